@@ -1,0 +1,21 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file file.h
+ * Files are read whole and written whole or not at all. The only file that opens files.
+ */
+#ifndef BASE_FILE_H
+#define BASE_FILE_H
+
+#include "base/session.h"
+
+/** Reads a file ("-": standard input) into the arena, at most `most` bytes; a zero byte is appended.
+ *  Cannot be opened, is a folder, is too large: CM_BAD_INPUT with "FILE: text"; reading breaks off: CM_FILE_FAILED. */
+char *cm_file_read(cm_session *session, const char *path, size_t most, size_t *length);
+
+/** Writes beside the target, syncs, renames over it: the old file stays whole if anything fails (CM_FILE_FAILED). */
+void cm_file_write(cm_session *session, const char *path, const char *bytes, size_t length);
+
+/** `name` relative to the folder of `beside`; NULL when it would leave that folder. */
+char *cm_path_beside(cm_session *session, const char *beside, const char *name);
+
+#endif

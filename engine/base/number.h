@@ -1,0 +1,24 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file number.h
+ * Numbers as text, independent of the locale. The only file that knows of locales.
+ */
+#ifndef BASE_NUMBER_H
+#define BASE_NUMBER_H
+
+#include "base/session.h"
+
+/** Parses `[+-]digits[.digits][e[+-]digits]` at `text`; returns where it stopped, NULL when there is no number.
+ *  "nan", "inf", hexadecimal and a decimal comma are no numbers. Overflow gives ±HUGE_VAL: the caller refuses it. */
+const char *cm_number_read(const char *text, double *value);
+
+/** Shortest text that reads back as the same double; integers without a point; never "-0". */
+void cm_number_round_trip(double value, char text[32]);
+
+/** `digits` significant digits for people: no exponent between 1e-4 and 1e7. */
+void cm_number_short(double value, int digits, char text[32]);
+
+/** Fixed decimals for people. */
+void cm_number_fixed(double value, int decimals, char text[64]);
+
+#endif

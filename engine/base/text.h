@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file text.h
+ * A text buffer that grows in the session's arena.
+ */
+#ifndef BASE_TEXT_H
+#define BASE_TEXT_H
+
+#include "base/session.h"
+
+typedef struct cm_text {
+    cm_session *session;
+    char *bytes;    /* always ends with a zero byte; NULL while empty */
+    size_t length;
+    size_t room;
+} cm_text;
+
+void cm_text_add(cm_text *text, const char *words);
+void cm_text_add_bytes(cm_text *text, const char *bytes, size_t length);
+void cm_text_print(cm_text *text, const char *format, ...) CM_PRINTF(2, 3);
+
+/** Characters (not bytes) of a UTF-8 text: what counts for columns on a page and in messages. */
+int cm_text_width(const char *utf8);
+
+/** The nearest of `count` candidates (edit distance), or NULL when none is near enough to suggest. */
+const char *cm_nearest(const char *word, const char *const *candidates, int count);
+
+#endif

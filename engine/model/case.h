@@ -1,0 +1,150 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file case.h
+ * A case as plain data: what the user wrote, checked, in SI and one frame.
+ *
+ * Masses in kg, angles in rad counted with rotation, readings as peak
+ * phasors (phase lead) in m, m/s or m/s², speeds in rad/s, lengths in m.
+ * A mass angle has had its plane's zero added: inside, all angles count from
+ * the reference mark. NAN: not given (scalars); limits and caps: INFINITY.
+ */
+#ifndef MODEL_CASE_H
+#define MODEL_CASE_H
+
+#include "base/session.h"
+#include "countermass/case.h"
+
+#include <complex.h>
+#undef I
+
+typedef struct cm_unit cm_unit; /* model/units.h */
+
+typedef enum cm_sensor_kind { CM_KIND_UNSAID, CM_SHAFT_RELATIVE, CM_SHAFT_ABSOLUTE, CM_HOUSING } cm_sensor_kind;
+
+typedef struct cm_speed {
+    const char *id;
+    cm_place place;
+    double omega;
+    double weight;
+} cm_speed;
+
+typedef struct cm_sensor {
+    const char *id;
+    cm_place place;
+    double position, angle;      /* angle: rad in the direction of rotation from top dead centre */
+    const cm_unit *unit;
+    cm_sensor_kind kind;
+    double *limit;               /* speeds; INFINITY: none */
+    double *weight;              /* speeds; 1 by default */
+    double *alarm, *trip;        /* speeds; INFINITY: none */
+    double *repeatability;       /* speeds; NAN: not declared */
+    double complex slow_roll;
+} cm_sensor;
+
+typedef struct cm_plane {
+    const char *id;
+    cm_place place;
+    double position;
+    double radius;
+    double zero;                 /* rad, frame: added to this plane's own angles */
+    double cap, cap_force, change_cap; /* INFINITY: none */
+    cm_place cap_place;
+} cm_plane;
+
+typedef struct cm_mass {
+    int plane;
+    double complex mass;         /* reduced to the plane's radius */
+    bool stays;
+    cm_place place;
+} cm_mass;
+
+typedef struct cm_mass_list {
+    int count, room;
+    cm_mass *items;
+} cm_mass_list;
+
+typedef struct cm_reading {
+    int sensor, speed;
+    int count;                   /* repeated readings */
+    double complex *values;      /* slow roll not yet subtracted */
+    cm_place place;
+} cm_reading;
+
+typedef struct cm_run {
+    const char *id;
+    cm_place place;
+    cm_mass_list masses;
+    double *actual_speed;        /* speeds; NAN: not given */
+    int reading_count, reading_room;
+    cm_reading *readings;
+} cm_run;
+
+typedef struct cm_coefficient {
+    int plane, speed, sensor;
+    double complex value;        /* SI per kg */
+    double uncertainty;          /* SI per kg, sqrt(E|e|²); 0: exact */
+    double common;
+    cm_place place;
+} cm_coefficient;
+
+typedef struct cm_tie_term {
+    int plane;
+    double complex factor;
+} cm_tie_term;
+
+typedef struct cm_tie {
+    int count, room;
+    cm_tie_term *terms;
+    double complex equals;
+    cm_place place;
+} cm_tie;
+
+typedef struct cm_goal {
+    cm_objective minimise;
+    cm_place minimise_place;
+    bool within_limits;
+    cm_place within_place;
+    unsigned char *use;          /* planes: 1 when in use_planes, or when use_planes is not given */
+    unsigned char *fixed;        /* planes */
+    double complex *fixed_value; /* planes */
+    cm_place *fixed_place;       /* planes */
+    int tie_count, tie_room;
+    cm_tie *ties;
+    int base_run;                /* -1: the last run */
+    int drop_count, drop_room;
+    int (*drop)[2];              /* sensor, speed */
+    double influence_error;      /* NAN: not given */
+} cm_goal;
+
+/** One number a worked example promises; see the contract's `expected`. Kept as the tree the user wrote. */
+typedef struct cm_node cm_node;
+
+struct cm_case {
+    const char *file;
+    const char *title;
+    const cm_node *header;       /* the `case:` map, for pages */
+    bool phase_lag;
+    bool against_rotation;
+    int rotation;                /* +1 counter-clockwise, -1 clockwise, 0 not said */
+    const char *seen_from;
+    const cm_unit *speed_unit, *mass_unit, *length_unit, *vibration_unit;
+    double service_speed, overspeed;       /* rad/s; NAN: not given */
+    int speed_count, sensor_count, plane_count, run_count;
+    int speed_room, sensor_room, plane_room, run_room;
+    cm_speed *speeds;
+    cm_sensor *sensors;
+    cm_plane *planes;
+    cm_run *runs;
+    bool has_now;
+    cm_mass_list now;
+    int known_count, known_room;
+    cm_coefficient *known;
+    cm_goal goal;
+    const cm_node *expected;     /* NULL: none */
+    const char *expected_source;
+    int row_count;               /* (sensor, speed) pairs that a run read, by speed, then sensor */
+    int *row_sensor, *row_speed;
+    int *row_of;                 /* sensors × speeds: row, or -1 */
+};
+
+#endif

@@ -1,0 +1,88 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file influence.h
+ * From runs to an influence matrix with its spread.
+ *
+ * A row is one sensor at one speed. Arrays are column-major, phasors are in
+ * one frame (mass m at angle t counted with rotation: m·exp(it); reading of
+ * amplitude a and phase lead p: a·exp(ip)) and in units of the caller's own;
+ * masses are totals counted from the as-found rotor, reduced to the radius of
+ * their plane.
+ */
+#ifndef COUNTERMASS_INFLUENCE_H
+#define COUNTERMASS_INFLUENCE_H
+
+#include "countermass/session.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/** Where the scatter of a row's readings comes from, best first. */
+typedef enum cm_scatter_source {
+    CM_SCATTER_DECLARED,   /**< repeatability of the sensor */
+    CM_SCATTER_FIT,        /**< residuals of the fit, pooled, with degrees of freedom */
+    CM_SCATTER_REPEATS,    /**< repeated readings inside runs: a lower bound */
+    CM_SCATTER_ASSUMED     /**< the rule 3 % of the mean amplitude + a floor */
+} cm_scatter_source;
+
+/** What is known about one coefficient without this case's runs. */
+typedef struct cm_known {
+    int row;
+    int plane;
+    cm_complex value;
+    double uncertainty;  /**< sqrt(E|e|²) > 0; 0: exact, its plane leaves the fit of that row */
+    double common;       /**< share of the variance of e/A that all rows of this plane and block have together, 0..1 */
+} cm_known;
+
+/** Runs and earlier knowledge as arrays. Input; copied nowhere, must live as long as the result is used. */
+typedef struct cm_runs {
+    size_t size;                   /**< sizeof(cm_runs) */
+    int rows, planes, runs;
+    const int *block;              /**< rows: number of the speed a row belongs to (priors in common, conditions per speed) */
+    const int *pool;               /**< rows: rows with the same number share one scatter (same unit and kind) */
+    const cm_complex *masses;      /**< runs × planes: mass state of each run */
+    const cm_complex *readings;    /**< rows × runs: complex mean of the readings of that row in that run */
+    const int *repeats;            /**< rows × runs: number of readings behind the mean; 0: not read */
+    const double *repeat_spread;   /**< rows × runs: sum |reading - mean|² over the repeats; NULL: none repeated */
+    const double *repeatability;   /**< rows: declared sqrt(E|e|²) of one reading; 0: not declared */
+    const double *assumed_floor;   /**< rows: the floor added to 3 % by the assumption */
+    int known_count;
+    const cm_known *known;
+    const cm_complex *base;        /**< planes: base state b */
+    double mass_zero;              /**< masses below this are zero, states nearer than this are equal */
+} cm_runs;
+
+/** Influence matrix with its spread. Result. */
+typedef struct cm_influence {
+    size_t size;
+    int rows, planes;
+    const cm_complex *a;              /**< rows × planes; 0 where undetermined */
+    const unsigned char *determined;  /**< rows × planes: 1 when the coefficient is determined by itself */
+    const double *std;                /**< rows × planes: sqrt(E|e|²), assumed scatter where nothing else; 0 exact */
+    const cm_complex *y;              /**< rows: reading expected in the base state */
+    const int *base_runs;             /**< rows: runs in the base state that read the row; 0: y is fitted */
+    const double *scatter;            /**< rows: sqrt(E|e|²) of one reading, in use */
+    const cm_scatter_source *scatter_source; /**< rows */
+    const double *dof;                /**< rows: (complex) degrees of freedom behind `scatter`; INFINITY when declared, 0 when assumed */
+    const unsigned char *std_known;   /**< rows × planes: 0 when `std` rests on the assumed scatter only ("not available") */
+    const cm_complex *factor;         /**< rows blocks of (planes+1)×(planes+1), column-major: covariance of
+                                           (y, a_1 … a_M) of the row is F·F^H */
+    const cm_complex *null_space;     /**< rows blocks of (planes+1)×(planes+1): orthonormal basis of what the runs
+                                           do not tell about (as-found reading, a_1·scale_1 … a_M·scale_M) */
+    const int *null_count;            /**< rows: columns in use of that basis */
+    const double *column_scale;       /**< planes+1: the scales of the basis */
+    int common_count;                 /**< number of latent errors that rows share through priors with `common` */
+    const cm_complex *common_factor;  /**< rows blocks of (planes+1)×common_count: covariance between rows i and k is
+                                           G_i·G_k^H (already contained in F·F^H); NULL when common_count is 0 */
+    const cm_complex *residual;       /**< rows × runs: reading minus fitted value; 0 where not read */
+} cm_influence;
+
+/** Weighted least-squares fit of every row on its runs and priors.
+ *  Errors: CM_BAD_INPUT (sizes), CM_NO_MEMORY, CM_NUMERICS. Method: docs/theory/influence.md. */
+CM_API cm_status cm_fit(cm_session *session, const cm_runs *runs, const cm_influence **influence);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

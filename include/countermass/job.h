@@ -1,0 +1,83 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file job.h
+ * One case on its way through the engine: each step reads what the steps
+ * before it left here and adds its own. Pages are made from it.
+ */
+#ifndef COUNTERMASS_JOB_H
+#define COUNTERMASS_JOB_H
+
+#include "countermass/case.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/** Which rows the runs tell over the masses that are allowed. Result. */
+typedef struct cm_determination {
+    size_t size;
+    const unsigned char *determined;  /**< rows */
+    int counted;                      /**< counted rows that are not determined; 0: the problem can be solved */
+    const unsigned char *unknown;     /**< rows × planes: 1: the missing direction of this row touches the plane */
+    int run_count;                    /**< further runs that would settle it ... */
+    const unsigned char *run_planes;  /**< ... run_count × planes (row by row): a trial mass on these planes; none: repeat the base state */
+    const unsigned char *dropped;     /**< rows: dropping these would go on without them */
+    int anything_left;                /**< 0: dropping would leave no counted row */
+} cm_determination;
+
+/** Uncertainty of an answer. Result. Standard deviations are sqrt(E|e|²); NaN: not available. */
+typedef struct cm_spread {
+    size_t size;
+    int simulated;                    /**< 1: masses by seeded Monte Carlo (caps bind); 0: closed form */
+    const double *mass_std;           /**< planes: of the complex total mass */
+    const double *size_std, *angle_std; /**< planes: of its size, and of its angle in rad */
+    const double *before_std;         /**< rows: of the reading in the base state */
+    const double *after_std;          /**< rows: of the true reading after correction */
+    const double *radius_factor;      /**< rows: radius that holds 90 % divided by after_std (1.517 at many degrees of freedom) */
+    const double *within;             /**< rows: probability that the reading ends within its limit; NaN without */
+    double within_all;                /**< all counted rows together; NaN: not available */
+    int samples;                      /**< behind within_all */
+    int assumed;                      /**< 1: rests on the assumed scatter */
+} cm_spread;
+
+/** One thing that a sceptical colleague would point out. -1: no such place. */
+typedef struct cm_finding {
+    const char *code;
+    cm_severity severity;             /**< CM_ERROR: a fault */
+    const char *message;
+    int run, speed, sensor, plane;
+} cm_finding;
+
+typedef struct cm_findings {
+    size_t size;
+    int count;
+    const cm_finding *items;
+} cm_findings;
+
+/** Everything known about one case so far; members not reached yet are NULL. */
+typedef struct cm_job {
+    size_t size;
+    const cm_case *given;
+    const cm_runs *runs;
+    const cm_influence *influence;
+    const cm_problem *problem;
+    const cm_determination *determination;
+    const cm_condition *condition;
+    const cm_answer *answer;
+    const cm_spread *spread;
+    const cm_findings *findings;
+} cm_job;
+
+/** Decides which rows are determined over the allowed masses and puts the mask into a copy of the problem. */
+CM_API cm_status cm_determine(cm_session *session, cm_job *job);
+
+/** Closed-form spread of masses and predictions (job: influence, problem, answer). */
+CM_API cm_status cm_spread_of(cm_session *session, cm_job *job);
+
+/** Findings about the evidence and the answer (all members that are there are used). */
+CM_API cm_status cm_judge(cm_session *session, cm_job *job);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,83 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file session.h
+ * A session owns everything the library hands out.
+ *
+ * Results stay valid until the session is reset or closed; nothing is freed
+ * one by one. One thread at a time may use a session; any number of sessions
+ * may exist side by side. A status other than CM_OK means that something
+ * failed; an answer such as "infeasible" or "undetermined" is an outcome in
+ * the result, not a failure.
+ */
+#ifndef COUNTERMASS_SESSION_H
+#define COUNTERMASS_SESSION_H
+
+#include <stddef.h>
+
+#ifdef __cplusplus
+#include <complex>
+/** Two doubles, real part first. */
+typedef std::complex<double> cm_complex;
+extern "C" {
+#else
+/** Two doubles, real part first: the layout of C++ std::complex<double> and numpy complex128. */
+typedef double _Complex cm_complex;
+#endif
+
+#if defined(__GNUC__)
+#define CM_API __attribute__((visibility("default")))
+#else
+#define CM_API
+#endif
+
+typedef struct cm_session cm_session;
+
+/** What went wrong, if anything. The session's messages say it in words. */
+typedef enum cm_status {
+    CM_OK = 0,
+    CM_BAD_INPUT = 1,  /**< the case or the arrays are wrong */
+    CM_NO_MEMORY = 2,  /**< the host's allocator returned nothing */
+    CM_FILE_FAILED = 3,/**< opening, reading or writing broke off */
+    CM_NUMERICS = 4,   /**< a factorisation failed, or an answer did not pass its recheck */
+    CM_STOPPED = 5     /**< the host's stop hook asked for it */
+} cm_status;
+
+/** What the host provides. Members left zero take the default. */
+typedef struct cm_host {
+    size_t size;                                      /**< sizeof(cm_host) */
+    void *context;                                    /**< handed to every hook */
+    void *(*allocate)(void *context, size_t bytes);   /**< default: malloc */
+    void (*release)(void *context, void *memory);     /**< default: free */
+    int (*stop)(void *context);                       /**< non-zero ends a long computation */
+} cm_host;
+
+typedef enum cm_severity { CM_NOTE, CM_WARNING, CM_ERROR } cm_severity;
+
+/** One message, with the place it speaks of (line and column from 1; 0: no place). */
+typedef struct cm_message {
+    cm_severity severity;
+    const char *text;
+    const char *file; /**< NULL when no file is concerned */
+    int line;
+    int column;
+} cm_message;
+
+/** Opens a session; `host` may be NULL. Returns NULL when memory is short. */
+CM_API cm_session *cm_open(const cm_host *host);
+
+/** Forgets every result and message; the session can be used again. */
+CM_API void cm_reset(cm_session *session);
+
+/** Frees the session and every result; NULL is allowed. */
+CM_API void cm_close(cm_session *session);
+
+/** Number of messages so far. */
+CM_API int cm_message_count(const cm_session *session);
+
+/** Message `index` (from 0), or NULL. Valid until reset or close. */
+CM_API const cm_message *cm_message_at(const cm_session *session, int index);
+
+#ifdef __cplusplus
+}
+#endif
+#endif
