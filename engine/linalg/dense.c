@@ -1,0 +1,281 @@
+/* SPDX-License-Identifier: MIT */
+/* Dense complex linear algebra on LAPACKE and CBLAS. The `_work` calls take their workspace from the arena. */
+#include "linalg/dense.h"
+
+#include <lapacke.h>
+#include <cblas.h>
+
+#include <math.h>
+#include <string.h>
+
+#undef I
+
+static int least(int a, int b)
+{
+    return a < b ? a : b;
+}
+
+static int most(int a, int b)
+{
+    return a > b ? a : b;
+}
+
+static void demand(cm_session *session, lapack_int info, const char *what)
+{
+    if (info != 0)
+        cm_fail(session, CM_NUMERICS, "%s did not succeed (code %d)", what, (int)info);
+}
+
+/* Workspace as LAPACK's query asks for it. */
+static double complex *workspace(cm_session *session, double complex asked, lapack_int *length)
+{
+    *length = (lapack_int)creal(asked);
+    return CM_NEW(session, most(1, *length), double complex);
+}
+
+void cm_qr(cm_session *session, int m, int n, double complex *a, int ld, double complex *tau)
+{
+    if (m == 0 || n == 0)
+        return;
+    cm_mark mark = cm_mark_of(session);
+    lapack_int length = n;
+    double complex *work = CM_NEW(session, length, double complex);
+    demand(session, LAPACKE_zgeqr2_work(LAPACK_COL_MAJOR, m, n, a, ld, tau, work), "QR factorisation");
+    cm_release_to(session, mark);
+}
+
+static void times_q(cm_session *session, char form, int m, int k, int reflectors, const double complex *a,
+                    int ld, const double complex *tau, double complex *c, int ldc)
+{
+    if (m == 0 || k == 0 || reflectors == 0)
+        return;
+    cm_mark mark = cm_mark_of(session);
+    double complex asked = 0;
+    lapack_int length;
+    demand(session,
+           LAPACKE_zunmqr_work(LAPACK_COL_MAJOR, 'L', form, m, k, reflectors, a, ld, tau, c, ldc, &asked, -1),
+           "product with Q");
+    double complex *work = workspace(session, asked, &length);
+    demand(session,
+           LAPACKE_zunmqr_work(LAPACK_COL_MAJOR, 'L', form, m, k, reflectors, a, ld, tau, c, ldc, work,
+                               length),
+           "product with Q");
+    cm_release_to(session, mark);
+}
+
+void cm_qr_times_qh(cm_session *session, int m, int k, int reflectors, const double complex *a, int ld,
+                    const double complex *tau, double complex *c, int ldc)
+{
+    times_q(session, 'C', m, k, reflectors, a, ld, tau, c, ldc);
+}
+
+void cm_qr_times_q(cm_session *session, int m, int k, int reflectors, const double complex *a, int ld,
+                   const double complex *tau, double complex *c, int ldc)
+{
+    times_q(session, 'N', m, k, reflectors, a, ld, tau, c, ldc);
+}
+
+void cm_tri_solve(int n, int k, const double complex *r, int ld, bool adjoint, double complex *b, int ldb)
+{
+    const double complex one = 1;
+    if (n == 0 || k == 0)
+        return;
+    cblas_ztrsm(CblasColMajor, CblasLeft, CblasUpper, adjoint ? CblasConjTrans : CblasNoTrans, CblasNonUnit,
+                n, k, &one, r, ld, b, ldb);
+}
+
+/* V from the conjugate transpose that LAPACK returns, in place. */
+static void adjoint_in_place(int n, double complex *v)
+{
+    for (int j = 0; j < n; j++)
+        for (int i = 0; i <= j; i++) {
+            double complex upper = v[i + j * n];
+            v[i + j * n] = conj(v[j + i * n]);
+            v[j + i * n] = conj(upper);
+        }
+}
+
+void cm_svd(cm_session *session, int m, int n, double complex *a, int ld, double *s, double complex *u,
+            double complex *v)
+{
+    if (m == 0 || n == 0) {
+        for (int j = 0; v && j < n; j++)
+            v[j + j * n] = 1;
+        for (int j = 0; u && j < m; j++)
+            u[j + j * m] = 1;
+        return;
+    }
+    cm_mark mark = cm_mark_of(session);
+    double *real_work = CM_NEW(session, 5 * most(1, least(m, n)), double);
+    double complex asked = 0;
+    lapack_int length;
+    char jobu = u ? 'A' : 'N';
+    char jobv = v ? 'A' : 'N';
+    demand(session,
+           LAPACKE_zgesvd_work(LAPACK_COL_MAJOR, jobu, jobv, m, n, a, ld, s, u, most(1, m), v, most(1, n),
+                               &asked, -1, real_work),
+           "singular value decomposition");
+    double complex *work = workspace(session, asked, &length);
+    demand(session,
+           LAPACKE_zgesvd_work(LAPACK_COL_MAJOR, jobu, jobv, m, n, a, ld, s, u, most(1, m), v, most(1, n),
+                               work, length, real_work),
+           "singular value decomposition");
+    cm_release_to(session, mark);
+    if (v)
+        adjoint_in_place(n, v);
+}
+
+void cm_eigen(cm_session *session, int n, double complex *a, int ld, double *values)
+{
+    if (n == 0)
+        return;
+    cm_mark mark = cm_mark_of(session);
+    double *real_work = CM_NEW(session, most(1, 3 * n - 2), double);
+    lapack_int length = most(1, 34 * n);
+    double complex *work = CM_NEW(session, length, double complex);
+    demand(session,
+           LAPACKE_zheev_work(LAPACK_COL_MAJOR, 'V', 'L', n, a, ld, values, work, length, real_work),
+           "eigenvalue decomposition");
+    cm_release_to(session, mark);
+}
+
+bool cm_cholesky(int n, double complex *a, int ld)
+{
+    return n == 0 || LAPACKE_zpotrf_work(LAPACK_COL_MAJOR, 'L', n, a, ld) == 0;
+}
+
+bool cm_cholesky_real(int n, double *a, int ld)
+{
+    return n == 0 || LAPACKE_dpotrf_work(LAPACK_COL_MAJOR, 'L', n, a, ld) == 0;
+}
+
+void cm_multiply(bool a_adjoint, bool b_adjoint, int m, int n, int k, double complex alpha,
+                 const double complex *a, int lda, const double complex *b, int ldb, double complex beta,
+                 double complex *c, int ldc)
+{
+    if (m == 0 || n == 0)
+        return;
+    cblas_zgemm(CblasColMajor, a_adjoint ? CblasConjTrans : CblasNoTrans,
+                b_adjoint ? CblasConjTrans : CblasNoTrans, m, n, k, &alpha, a, most(1, lda), b, most(1, ldb),
+                &beta, c, ldc);
+}
+
+void cm_matvec(bool adjoint, int m, int n, double complex alpha, const double complex *a, int lda,
+               const double complex *x, double complex beta, double complex *y)
+{
+    int length = adjoint ? n : m;
+    if (length == 0)
+        return;
+    if (m == 0 || n == 0) {
+        for (int i = 0; i < length; i++)
+            y[i] *= beta;
+        return;
+    }
+    cblas_zgemv(CblasColMajor, adjoint ? CblasConjTrans : CblasNoTrans, m, n, &alpha, a, lda, x, 1, &beta, y,
+                1);
+}
+
+double cm_norm2(int n, const double complex *x)
+{
+    return n > 0 ? cblas_dznrm2(n, x, 1) : 0;
+}
+
+/* ---- rank and least squares on scaled columns ---- */
+
+/* Copies a with unit columns; scale receives the norms, 1 for a zero column. */
+static double complex *scaled_copy(cm_session *session, int m, int n, const double complex *a, int ld,
+                                   double *scale)
+{
+    double complex *copy = CM_NEW(session, most(1, m * n), double complex);
+    for (int j = 0; j < n; j++) {
+        const double complex *from = a + (size_t)j * (size_t)ld;
+        double norm = cm_norm2(m, from);
+        scale[j] = norm > 0 ? norm : 1;
+        for (int i = 0; i < m; i++)
+            copy[i + j * m] = from[i] / scale[j];
+    }
+    return copy;
+}
+
+static int count_rank(int n, const double *s)
+{
+    int rank = 0;
+    while (rank < n && s[rank] > 0 && s[rank] >= CM_RANK_TOLERANCE * s[0])
+        rank++;
+    return rank;
+}
+
+int cm_scaled_rank(cm_session *session, int m, int n, const double complex *a, int ld, double *scale,
+                   double complex *null)
+{
+    cm_mark mark = cm_mark_of(session);
+    double *norms = scale ? scale : CM_NEW(session, most(1, n), double);
+    double complex *copy = scaled_copy(session, m, n, a, ld, norms);
+    double *s = CM_NEW(session, most(1, least(m, n)), double);
+    double complex *v = null ? CM_NEW(session, most(1, n * n), double complex) : NULL;
+    cm_svd(session, m, n, copy, most(1, m), s, NULL, v);
+    int rank = count_rank(least(m, n), s);
+    for (int j = rank; null && j < n; j++)
+        memcpy(null + (size_t)(j - rank) * (size_t)n, v + (size_t)j * (size_t)n,
+               (size_t)n * sizeof *null);
+    cm_release_to(session, mark);
+    return rank;
+}
+
+/* x := D⁻¹ V S⁻¹ Uᴴ b over the first `rank` singular triples: one solution of full least-squares accuracy. */
+static void solve_by_svd(int m, int n, int k, int rank, const double *s, const double complex *u,
+                         const double complex *v, const double *scale, const double complex *b, int ldb,
+                         double complex *c, double complex *x, int ldx)
+{
+    cm_multiply(true, false, rank, k, m, 1, u, m, b, ldb, 0, c, most(1, rank));
+    for (int j = 0; j < k; j++)
+        for (int i = 0; i < rank; i++)
+            c[i + j * rank] /= s[i];
+    cm_multiply(false, false, n, k, rank, 1, v, n, c, most(1, rank), 0, x, ldx);
+    for (int j = 0; j < k; j++)
+        for (int i = 0; i < n; i++)
+            x[i + j * ldx] /= scale[i];
+}
+
+/* Takes the part of x in the null space of a away: the shortest of all solutions. `null` spans the null space in scaled
+ * coordinates; D⁻¹·null spans it in plain ones, where it is made orthonormal first. */
+static void shorten(cm_session *session, int n, int k, int nullity, const double complex *null,
+                    const double *scale, double complex *x, int ldx)
+{
+    double complex *basis = CM_NEW(session, n * nullity, double complex);
+    for (int j = 0; j < nullity; j++)
+        for (int i = 0; i < n; i++)
+            basis[i + j * n] = null[i + j * n] / scale[i];
+    double complex *tau = CM_NEW(session, nullity, double complex);
+    cm_qr(session, n, nullity, basis, n, tau);
+    double complex *c = CM_NEW(session, n * k, double complex);
+    for (int j = 0; j < k; j++)
+        memcpy(c + (size_t)j * (size_t)n, x + (size_t)j * (size_t)ldx, (size_t)n * sizeof *c);
+    cm_qr_times_qh(session, n, k, nullity, basis, n, tau, c, n);
+    for (int j = 0; j < k; j++)
+        memset(c + (size_t)j * (size_t)n, 0, (size_t)nullity * sizeof *c);
+    cm_qr_times_q(session, n, k, nullity, basis, n, tau, c, n);
+    for (int j = 0; j < k; j++)
+        memcpy(x + (size_t)j * (size_t)ldx, c + (size_t)j * (size_t)n, (size_t)n * sizeof *c);
+}
+
+int cm_least_squares(cm_session *session, int m, int n, int k, const double complex *a, int ld,
+                     const double complex *b, int ldb, double complex *x, int ldx)
+{
+    if (n == 0)
+        return 0;
+    cm_mark mark = cm_mark_of(session);
+    double *scale = CM_NEW(session, n, double);
+    double complex *copy = scaled_copy(session, m, n, a, ld, scale);
+    double *s = CM_NEW(session, most(1, least(m, n)), double);
+    double complex *u = CM_NEW(session, most(1, m * m), double complex);
+    double complex *v = CM_NEW(session, n * n, double complex);
+    cm_svd(session, m, n, copy, most(1, m), s, u, v);
+    int rank = count_rank(least(m, n), s);
+    double complex *c = CM_NEW(session, most(1, rank * k), double complex);
+    solve_by_svd(m, n, k, rank, s, u, v, scale, b, ldb, c, x, ldx);
+    if (rank < n)
+        shorten(session, n, k, n - rank, v + (size_t)rank * (size_t)n, scale, x, ldx);
+    cm_release_to(session, mark);
+    return rank;
+}
