@@ -1,0 +1,48 @@
+#!/bin/sh
+# The fast tests: installs what is missing (as root), builds with gcc and with
+# the sanitizers, runs everything. Under ten minutes on a bare machine.
+# Longer work (clang, valgrind, coverage, studies) is in tests/long.sh.
+set -eu
+cd "$(dirname "$0")/.."
+. tests/packages.sh
+need_build
+need_tests
+PYTHON=/usr/bin/python3
+jobs=$(nproc)
+build=${BUILD_DIR:-build}
+passed=0
+
+step() {
+    echo "== $1"
+    shift
+    "$@"
+    passed=$((passed + 1))
+}
+
+build_with() {
+    folder=$1
+    shift
+    cmake -S . -B "$folder" -DCM_TESTS=ON -DCM_WERROR=ON "$@" >"$folder.log" 2>&1 ||
+        { cat "$folder.log"; return 1; }
+    cmake --build "$folder" -j"$jobs" >"$folder.log" 2>&1 || { cat "$folder.log"; return 1; }
+}
+
+unit_tests() {
+    (cd "$1" && ctest --no-tests=error --output-on-failure -j"$jobs")
+}
+
+step "which room includes which" "$PYTHON" tests/includes.py
+step "build (gcc, warnings are errors)" build_with "$build"
+step "unit tests" unit_tests "$build"
+program=$PWD/$build/countermass
+for script in tests/published/*.sh tests/cli/*.sh; do
+    if [ -f "$script" ]; then step "$script" sh "$script" "$program"; fi
+done
+for script in tests/reference/test_*.py tests/cli/test_*.py tests/property/test_*.py; do
+    if [ -f "$script" ]; then step "$script" "$PYTHON" "$script" "$program"; fi
+done
+step "build (address and undefined-behaviour sanitizers)" build_with "$build-sanitize" \
+    -DCM_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
+step "unit tests under the sanitizers" unit_tests "$build-sanitize"
+
+echo "$passed passed, 0 failed"
