@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * Force and rim speed of a mass m at radius r on a rotor that turns at Omega:
+ *     F = m r Omega²    (centripetal force the fastening must supply)
+ *     v = r Omega       (speed of the mass the moment it comes loose)
+ * Elementary mechanics; both are taken at overspeed, the worst the fastening
+ * ever sees.
+ */
+#include "standards/hazard.h"
+
+#include <math.h>
+
+double cm_hazard_speed(const cm_case *c, bool *assumed)
+{
+    *assumed = isnan(c->overspeed);
+    if (!*assumed)
+        return c->overspeed;
+    double highest = c->service_speed;
+    for (int i = 0; i < c->speed_count; i++)
+        highest = fmax(highest, c->speeds[i].omega); /* fmax passes over NAN */
+    return CM_OVERSPEED_SHARE * highest;
+}
+
+double cm_centrifugal_force(double mass, double radius, double omega)
+{
+    return mass * radius * omega * omega;
+}
+
+double cm_rim_speed(double radius, double omega)
+{
+    return radius * omega;
+}

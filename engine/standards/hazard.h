@@ -1,0 +1,34 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file hazard.h
+ * What a balancing mass can do to people: the force it pulls with, the speed
+ * it flies off at, and the cautions that go with every mass this program
+ * prescribes.
+ */
+#ifndef STANDARDS_HAZARD_H
+#define STANDARDS_HAZARD_H
+
+#include "model/case.h"
+
+/** Share over the highest speed that is assumed when the case names no overspeed (common practice, no source). */
+#define CM_OVERSPEED_SHARE 1.1
+
+/** Speed for force and rim speed [rad/s]: the case's overspeed, else CM_OVERSPEED_SHARE times the highest of its
+ *  service speed and its speeds; NAN when the case has neither. `assumed` tells which. */
+double cm_hazard_speed(const cm_case *c, bool *assumed);
+
+/** Centrifugal force of a mass [N]: m r Omega². NAN when an argument is NAN. */
+double cm_centrifugal_force(double mass, double radius, double omega);
+
+/** Speed at which a mass that comes loose flies off [m/s]: r Omega. */
+double cm_rim_speed(double radius, double omega);
+
+/** One caution; the table ends with a NULL title. docs/safety.md carries the same sentences. */
+typedef struct cm_caution {
+    const char *title;
+    const char *text;
+} cm_caution;
+
+extern const cm_caution CM_CAUTIONS[];
+
+#endif
