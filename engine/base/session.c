@@ -240,13 +240,17 @@ void cm_defer(cm_session *session, void (*release)(void *), void *what)
     session->deferred = entry;
 }
 
+void cm_release_last(cm_session *session)
+{
+    cm_deferred *entry = session->deferred;
+    session->deferred = entry->next;
+    entry->release(entry->what);
+}
+
 cm_status cm_leave(cm_session *session)
 {
-    while (session->deferred) {
-        cm_deferred *entry = session->deferred;
-        session->deferred = entry->next;
-        entry->release(entry->what);
-    }
+    while (session->deferred)
+        cm_release_last(session);
     return session->status;
 }
 

@@ -89,6 +89,9 @@ void cm_report(cm_session *session, cm_severity severity, const cm_place *place,
 /** Calls release(what) when the public call ends, last registered first. */
 void cm_defer(cm_session *session, void (*release)(void *), void *what);
 
+/** Releases now, and forgets, what was deferred last. */
+void cm_release_last(cm_session *session);
+
 /** Zeroed memory for count × size bytes, aligned for any type; owned by the session. */
 void *cm_alloc(cm_session *session, size_t count, size_t size);
 

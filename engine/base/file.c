@@ -1,0 +1,222 @@
+/* SPDX-License-Identifier: MIT */
+/* Files, whole or not at all. The only file that opens files. */
+#define _XOPEN_SOURCE 700 /* realpath */
+#include "base/file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <limits.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+CM_NORETURN static void fail_at(cm_session *session, cm_status status, const char *path, const char *what,
+                                int error)
+{
+    cm_place place = {.file = cm_copy_text(session, path, strlen(path))};
+    if (error)
+        cm_report(session, CM_ERROR, &place, "%s: %s", what, strerror(error));
+    else
+        cm_report(session, CM_ERROR, &place, "%s", what);
+    cm_fail(session, status, NULL);
+}
+
+/* ---- reading ---- */
+
+static void close_deferred(void *descriptor)
+{
+    close((int)(intptr_t)descriptor);
+}
+
+static int open_to_read(cm_session *session, const char *path)
+{
+    int descriptor;
+    do
+        descriptor = open(path, O_RDONLY | O_CLOEXEC);
+    while (descriptor < 0 && errno == EINTR);
+    if (descriptor < 0)
+        fail_at(session, CM_BAD_INPUT, path, "cannot be opened", errno);
+    return descriptor;
+}
+
+/* Size to begin with: a regular file's own, with one byte more to see its end. */
+static size_t expected_size(cm_session *session, const char *path, int descriptor, size_t most)
+{
+    struct stat facts;
+    if (fstat(descriptor, &facts) != 0)
+        fail_at(session, CM_FILE_FAILED, path, "cannot be read", errno);
+    if (S_ISDIR(facts.st_mode))
+        fail_at(session, CM_BAD_INPUT, path, "is a folder", 0);
+    if (!S_ISREG(facts.st_mode) || facts.st_size < 0)
+        return most < 65536 ? most + 1 : 65536;
+    return (uintmax_t)facts.st_size > most ? most + 1 : (size_t)facts.st_size + 1;
+}
+
+static size_t read_some(cm_session *session, const char *path, int descriptor, char *bytes, size_t room)
+{
+    ssize_t got;
+    do
+        got = read(descriptor, bytes, room);
+    while (got < 0 && errno == EINTR);
+    if (got < 0)
+        fail_at(session, CM_FILE_FAILED, path, "reading broke off", errno);
+    return (size_t)got;
+}
+
+static char *read_all(cm_session *session, const char *path, int descriptor, size_t most, size_t *length)
+{
+    size_t room = expected_size(session, path, descriptor, most), used = 0;
+    char *bytes = cm_alloc(session, room + 1, 1);
+    for (size_t got = 1; got > 0 && used <= most;) {
+        if (used == room) {
+            char *larger = cm_alloc(session, 2 * room + 1, 1);
+            memcpy(larger, bytes, used);
+            bytes = larger;
+            room *= 2;
+        }
+        got = read_some(session, path, descriptor, bytes + used, room - used);
+        used += got;
+    }
+    if (used > most)
+        fail_at(session, CM_BAD_INPUT, path, cm_format(session, "is larger than %zu bytes", most), 0);
+    bytes[used] = 0;
+    *length = used;
+    return bytes;
+}
+
+char *cm_file_read(cm_session *session, const char *path, size_t most, size_t *length)
+{
+    if (most > SIZE_MAX / 4)
+        most = SIZE_MAX / 4;
+    if (strcmp(path, "-") == 0)
+        return read_all(session, path, STDIN_FILENO, most, length);
+    int descriptor = open_to_read(session, path);
+    /* If deferring runs out of memory the descriptor is lost to a program that is about to end. */
+    cm_defer(session, close_deferred, (void *)(intptr_t)descriptor);
+    char *bytes = read_all(session, path, descriptor, most, length);
+    cm_release_last(session);
+    return bytes;
+}
+
+/* ---- writing ---- */
+
+static int write_all(int descriptor, const char *bytes, size_t length)
+{
+    while (length > 0) {
+        ssize_t done = write(descriptor, bytes, length);
+        if (done < 0 && errno == EINTR)
+            continue;
+        if (done < 0)
+            return errno;
+        bytes += done;
+        length -= (size_t)done;
+    }
+    return 0;
+}
+
+static size_t folder_length(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash ? (size_t)(slash - path) + 1 : 0;
+}
+
+/* A new file beside the target under a name nobody has; O_EXCL never follows a link. */
+static int open_beside(char *name, size_t room, const char *path)
+{
+    for (int attempt = 0; attempt < 1000; attempt++) {
+        snprintf(name, room, "%.*s.countermass-%ld-%d", (int)folder_length(path), path, (long)getpid(), attempt);
+        int descriptor = open(name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+        if (descriptor >= 0 || errno != EEXIST)
+            return descriptor;
+    }
+    return -1;
+}
+
+static int fill_and_close(int descriptor, const char *bytes, size_t length, const struct stat *old)
+{
+    int error = 0;
+    if (old && fchmod(descriptor, old->st_mode & 0777) != 0)
+        error = errno;
+    if (!error)
+        error = write_all(descriptor, bytes, length);
+    if (!error && fsync(descriptor) != 0)
+        error = errno;
+    if (close(descriptor) != 0 && !error)
+        error = errno;
+    return error;
+}
+
+static int replace_file(const char *path, const char *bytes, size_t length, const struct stat *old)
+{
+    char name[PATH_MAX];
+    int descriptor = open_beside(name, sizeof name, path);
+    if (descriptor < 0)
+        return errno;
+    int error = fill_and_close(descriptor, bytes, length, old);
+    if (!error && rename(name, path) != 0)
+        error = errno;
+    if (error)
+        unlink(name);
+    return error;
+}
+
+/* A terminal, a pipe or a device cannot be replaced, only written to. */
+static int write_in_place(const char *path, const char *bytes, size_t length)
+{
+    int descriptor = open(path, O_WRONLY | O_CLOEXEC);
+    if (descriptor < 0)
+        return errno;
+    int error = write_all(descriptor, bytes, length);
+    if (close(descriptor) != 0 && !error)
+        error = errno;
+    return error;
+}
+
+void cm_file_write(cm_session *session, const char *path, const char *bytes, size_t length)
+{
+    char target[PATH_MAX];
+    struct stat old;
+    bool exists = stat(path, &old) == 0;
+    int error = 0;
+    if (exists && S_ISDIR(old.st_mode))
+        fail_at(session, CM_FILE_FAILED, path, "is a folder", 0);
+    if (exists && !S_ISREG(old.st_mode))
+        error = write_in_place(path, bytes, length);
+    else if (exists) /* a link stays a link: what it points to is replaced */
+        error = realpath(path, target) ? replace_file(target, bytes, length, &old) : errno;
+    else if (strlen(path) + 64 > PATH_MAX)
+        error = ENAMETOOLONG;
+    else
+        error = replace_file(path, bytes, length, NULL);
+    if (error)
+        fail_at(session, CM_FILE_FAILED, path, "cannot be written", error);
+}
+
+/* ---- paths ---- */
+
+static bool leaves_folder(const char *name)
+{
+    int depth = 0;
+    while (*name) {
+        size_t part = strcspn(name, "/");
+        if (part == 2 && name[0] == '.' && name[1] == '.')
+            depth--;
+        else if (part > 0 && !(part == 1 && name[0] == '.'))
+            depth++;
+        if (depth < 0)
+            return true;
+        name += part;
+        name += *name == '/';
+    }
+    return depth == 0; /* the folder itself is no file in it */
+}
+
+char *cm_path_beside(cm_session *session, const char *beside, const char *name)
+{
+    if (name[0] == '/' || leaves_folder(name))
+        return NULL;
+    return cm_format(session, "%.*s%s", (int)folder_length(beside), beside, name);
+}
