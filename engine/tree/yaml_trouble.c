@@ -26,7 +26,7 @@ static const explanation EXPLANATIONS[] = {
     {"could not find expected ':'", NULL, true, "this key has no ': ' after it (a blank must follow the colon)"},
     {"block sequence entries", NULL, false, "a list item '- ' is not expected here: check the indentation"},
     {"mapping keys are not allowed", NULL, false, "a key is not expected here: check the indentation"},
-    {"did not find expected node content", NULL, false, "a value is missing here"},
+    {"did not find expected node content", NULL, false, "a key or a value is missing here"},
     {"alphabetic or numeric", NULL, false, "a text that begins with '&' or '*' must stand in quotes"},
     {"unexpected end of stream", NULL, true, "this quote is never closed"},
     {"unexpected document indicator", NULL, true, "this quote is never closed"},
