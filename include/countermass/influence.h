@@ -57,9 +57,11 @@ typedef struct cm_runs {
 typedef struct cm_influence {
     size_t size;
     int rows, planes;
-    const cm_complex *a;              /**< rows × planes; 0 where undetermined */
+    const cm_complex *a;              /**< rows × planes; where undetermined by itself, the shortest solution: 0 for a
+                                           plane never tried, meaningful in combinations the runs tell otherwise */
     const unsigned char *determined;  /**< rows × planes: 1 when the coefficient is determined by itself */
-    const double *std;                /**< rows × planes: sqrt(E|e|²), assumed scatter where nothing else; 0 exact */
+    const double *std;                /**< rows × planes: sqrt(E|e|²), assumed scatter where nothing else; 0 exact;
+                                           NaN where undetermined by itself */
     const cm_complex *y;              /**< rows: reading expected in the base state */
     const int *base_runs;             /**< rows: runs in the base state that read the row; 0: y is fitted */
     const double *scatter;            /**< rows: sqrt(E|e|²) of one reading, in use */
@@ -69,13 +71,17 @@ typedef struct cm_influence {
     const cm_complex *factor;         /**< rows blocks of (planes+1)×(planes+1), column-major: covariance of
                                            (y, a_1 … a_M) of the row is F·F^H */
     const cm_complex *null_space;     /**< rows blocks of (planes+1)×(planes+1): orthonormal basis of what the runs
-                                           do not tell about (as-found reading, a_1·scale_1 … a_M·scale_M) */
+                                           do not tell about (as-found reading, a_1·scale_1 … a_M·scale_M);
+                                           NULL when every count is 0 */
     const int *null_count;            /**< rows: columns in use of that basis */
     const double *column_scale;       /**< planes+1: the scales of the basis */
     int common_count;                 /**< number of latent errors that rows share through priors with `common` */
     const cm_complex *common_factor;  /**< rows blocks of (planes+1)×common_count: covariance between rows i and k is
-                                           G_i·G_k^H (already contained in F·F^H); NULL when common_count is 0 */
+                                           G_i·G_k^H - H_i·H_k^H, H = base_factor (already contained in F·F^H);
+                                           NULL when common_count is 0 */
     const cm_complex *residual;       /**< rows × runs: reading minus fitted value; 0 where not read */
+    const cm_complex *base_factor;    /**< like common_factor, only the first line of each block is not zero: what the
+                                           mean reading in the base state has to do with the latent errors */
 } cm_influence;
 
 /** Weighted least-squares fit of every row on its runs and priors.

@@ -38,6 +38,7 @@ typedef struct cm_spread {
     double within_all;                /**< all counted rows together; NaN: not available */
     int samples;                      /**< behind within_all */
     int assumed;                      /**< 1: rests on the assumed scatter */
+    const double *mass_factor;        /**< planes: radius that holds 90 % divided by mass_std */
 } cm_spread;
 
 /** One thing that a sceptical colleague would point out. -1: no such place. */

@@ -70,6 +70,8 @@ typedef struct cm_problem {
     const unsigned char *determined; /**< rows: 0: the runs do not tell this row over the allowed masses; NULL: all told */
     double mass_unit;                /**< one unit of mass as the user counts it (scale of the zero test) */
     double mass_zero;                /**< masses below this are zero */
+    const unsigned char *coefficient_determined; /**< rows × planes: 0: the runs do not tell this coefficient by itself
+                                          (its combinations may be told); NULL: all told. cm_determine fills it. */
 } cm_problem;
 
 typedef enum cm_outcome { CM_OPTIMAL, CM_INFEASIBLE, CM_UNDETERMINED } cm_outcome;
@@ -111,6 +113,8 @@ typedef struct cm_condition {
     const double *column_norm;      /**< planes: 2-norm of the weighted column; 0 for held planes */
 } cm_condition;
 
+/** Counted rows only. INFINITY: a zero column, fewer rows than columns, a ratio above 1e15, no counted rows or columns,
+ *  or a coefficient among them that is undetermined by itself. Method: singular values of the scaled matrix. */
 CM_API cm_status cm_condition_of(cm_session *session, const cm_problem *problem, const cm_condition **condition);
 
 #ifdef __cplusplus
