@@ -20,6 +20,7 @@ enum {
     MOST_NODES = 1000000,
     MOST_ERRORS = 20,
     MOST_BYTES = 32 * 1024 * 1024, /* more than a million nodes need */
+    MOST_TEXT = 64 * 1024,         /* bytes of one text: messages repeat texts */
     FEW_KEYS = 16                  /* so many are searched one by one */
 };
 
@@ -347,6 +348,8 @@ static void take_scalar(reader *r)
 {
     frame *f = top(r);
     refuse_tag(r, r->event.data.scalar.tag);
+    if (r->event.data.scalar.length > MOST_TEXT)
+        refuse(r, place_of(r, &r->event.start_mark), "a text of more than 64 KiB begins here");
     if (wants_key(f))
         take_key(r, f);
     else

@@ -112,11 +112,244 @@ static void test_refusals(void)
     }
 }
 
+/* ---- warnings and collected errors ---- */
+
+static void check_comment(const char *text, int warnings)
+{
+    cm_session *session = cm_open(NULL);
+    cm_node *tree = NULL;
+    CU_ASSERT_EQUAL(read_text(session, text, &tree), CM_OK);
+    CU_ASSERT_EQUAL(cm_message_count(session), warnings);
+    if (warnings && cm_message_count(session)) {
+        CU_ASSERT_EQUAL(cm_message_at(session, 0)->severity, CM_WARNING);
+        CU_ASSERT_PTR_NOT_NULL(strstr(cm_message_at(session, 0)->text, "after # is a comment"));
+    }
+    cm_close(session);
+}
+
+static void test_comment_after_id(void)
+{
+    check_comment("- id: probe #2\n", 1);
+    check_comment("# K\xC3\xBChlung \xF0\x9F\x98\x80\n- id: K\xC3\xBC #2\n- id: ok\n- id: x\t# y", 2);
+    check_comment("- id: 'probe' #2\n- id: probe#2\n- id: a\n  # b\n- x: y # z\n", 0);
+}
+
+static void test_errors_are_collected(void)
+{
+    cm_session *session = cm_open(NULL);
+    cm_node *tree = NULL;
+    CU_ASSERT_EQUAL(read_text(session, "a: ~\nb: 1\nb: 2\nc: [null]\n", &tree), CM_BAD_INPUT);
+    CU_ASSERT_EQUAL(cm_message_count(session), 3);
+    CU_ASSERT_PTR_NULL(tree);
+    cm_reset(session);
+    char many[400] = "";
+    for (int i = 0; i < 100; i++)
+        strcat(many, "- \n");
+    CU_ASSERT_EQUAL(read_text(session, many, &tree), CM_BAD_INPUT);
+    CU_ASSERT_EQUAL(cm_message_count(session), 20);
+    CU_ASSERT_EQUAL(read_text(session, "a: 1\n", &tree), CM_OK);
+    cm_close(session);
+}
+
+/* ---- aliases ---- */
+
+static void test_aliases(void)
+{
+    cm_session *session = cm_open(NULL);
+    cm_node *tree = NULL;
+    const char *text = "a: &x {p: [1, 2]}\nb: *x\nc: [*x, *x, &y 5, *y]\nd: &x 7\ne: *x\n";
+    CU_ASSERT_EQUAL_FATAL(read_text(session, text, &tree), CM_OK);
+    CU_ASSERT_EQUAL(cm_node_get(cm_node_get(tree, "b"), "p")->count, 2);
+    CU_ASSERT_STRING_EQUAL(tree->first->next->key, "b");
+    CU_ASSERT_STRING_EQUAL(tree->first->next->next->key, "c");
+    CU_ASSERT_EQUAL(cm_node_get(tree, "c")->count, 4);
+    CU_ASSERT_STRING_EQUAL(cm_node_get(tree, "c")->last->text, "5");
+    CU_ASSERT_PTR_NULL(cm_node_get(tree, "c")->first->key);
+    CU_ASSERT_STRING_EQUAL(text_at(tree, "e"), "7");
+    cm_close(session);
+}
+
+static void check_refused(const char *bytes, size_t length, const char *words)
+{
+    cm_session *session = cm_open(NULL);
+    cm_node *tree = NULL;
+    CU_ASSERT_EQUAL(read_bytes(session, bytes, length, &tree), CM_BAD_INPUT);
+    const cm_message *got = cm_message_at(session, 0);
+    bool right = got && strstr(got->text, words) && got->line > 0 && got->column > 0;
+    if (!right)
+        printf("\n%s instead of %s", got ? got->text : "no message", words);
+    CU_ASSERT_TRUE(right);
+    cm_close(session);
+}
+
+/* Every line stands for nine of the line before: 9^8 values in all. */
+static void test_alias_bomb(void)
+{
+    char text[2000] = "a0: &a0 [x, x, x, x, x, x, x, x, x]\n";
+    for (int i = 1; i < 8; i++)
+        sprintf(text + strlen(text), "a%d: &a%d [*a%d, *a%d, *a%d, *a%d, *a%d, *a%d, *a%d, *a%d, *a%d]\n", i, i, i - 1,
+                i - 1, i - 1, i - 1, i - 1, i - 1, i - 1, i - 1, i - 1);
+    check_refused(text, strlen(text), "million");
+}
+
+/* Depth grows through aliases as well. */
+static void test_deep_aliases(void)
+{
+    char text[4000] = "a0: &a0 [x]\n";
+    for (int i = 1; i < 70; i++)
+        sprintf(text + strlen(text), "a%d: &a%d [*a%d]\n", i, i, i - 1);
+    check_refused(text, strlen(text), "64 deep");
+}
+
+/* ---- hostile bytes ---- */
+
+enum { HOSTILE = 5000000 };
+
+static char *filled(const char *pattern)
+{
+    char *bytes = malloc(HOSTILE);
+    size_t length = strlen(pattern);
+    for (size_t i = 0; bytes && i < HOSTILE; i++)
+        bytes[i] = pattern[i % length];
+    return bytes;
+}
+
+static void test_hostile_patterns(void)
+{
+    static const char *const cases[][2] = {
+        {"[", "64 deep"},       {"{", "key must be a text"},    {"- ", "64 deep"},           {"? ", "key must be a text"},
+        {"{a: ", "64 deep"},    {"- x\n", "million"}, {"\t", "tab"},            {" ", "empty"},
+        {"\n", "empty"},        {"#", "empty"},      {"&a ", ""},                 {"*a ", ""},
+        {"'", "64 KiB"},              {"\"\\", ""},        {"!", ""},                   {"%", ""},
+        {"a: b\n", "repeated"}, {"\xFF", "UTF-8"},   {"\xC3\xBC\xC3", "UTF-8"},   {"|\n", "does not belong"},
+        {"---\n", "empty"},     {"a: [\n", ""},      {"[a, ", "64 deep"},         {": ", ""},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        char *bytes = filled(cases[i][0]);
+        CU_ASSERT_PTR_NOT_NULL_FATAL(bytes);
+        check_refused(bytes, HOSTILE, cases[i][1]);
+        free(bytes);
+    }
+}
+
+static void test_noise(void)
+{
+    char *bytes = malloc(HOSTILE);
+    CU_ASSERT_PTR_NOT_NULL_FATAL(bytes);
+    srand(3);
+    for (int i = 0; i < HOSTILE; i++)
+        bytes[i] = (char)rand();
+    check_refused(bytes, HOSTILE, "");
+    memset(bytes, 0, HOSTILE);
+    check_refused(bytes, HOSTILE, "control character (code 0)");
+    for (int i = 0; i < HOSTILE; i++)
+        bytes[i] = (char)(i % 40 == 39 ? '\n' : ' ' + rand() % 95);
+    check_refused(bytes, HOSTILE, "");
+    free(bytes);
+}
+
+static void test_too_large(void)
+{
+    size_t length = 33u * 1024 * 1024;
+    char *bytes = calloc(length, 1);
+    CU_ASSERT_PTR_NOT_NULL_FATAL(bytes);
+    check_refused(bytes, length, "larger than 32 MiB");
+    free(bytes);
+}
+
+/* Many keys in one map: searching them one by one would take minutes. */
+static void test_many_keys(void)
+{
+    enum { KEYS = 100000 };
+    char *text = malloc(KEYS * 16);
+    CU_ASSERT_PTR_NOT_NULL_FATAL(text);
+    size_t length = 0;
+    for (int i = 0; i < KEYS; i++)
+        length += (size_t)sprintf(text + length, "k%d: 1\n", i);
+    cm_session *session = cm_open(NULL);
+    cm_node *tree = NULL;
+    CU_ASSERT_EQUAL(read_bytes(session, text, length, &tree), CM_OK);
+    CU_ASSERT_EQUAL(tree ? tree->count : 0, KEYS);
+    length += (size_t)sprintf(text + length, "k77: 1\n");
+    CU_ASSERT_EQUAL(read_bytes(session, text, length, &tree), CM_BAD_INPUT);
+    CU_ASSERT_STRING_EQUAL(cm_message_at(session, 0)->text, "the key 'k77' is repeated; it stands already in line 78");
+    cm_close(session);
+    free(text);
+}
+
+/* Every prefix of a lively text is either read or refused with a place. */
+static void test_every_prefix(void)
+{
+    const char *text = "a: &x {b: [1, 'two', \"th\\u00e9\"], c: *x0}\nd:\n  - id: K\xC3\xBC #2\n    e: |\n      f\n"
+                       "  - ? g\n    : h\n... \n";
+    for (size_t length = 0; length <= strlen(text); length++) {
+        cm_session *session = cm_open(NULL);
+        cm_node *tree = NULL;
+        cm_status status = read_bytes(session, text, length, &tree);
+        const cm_message *got = cm_message_at(session, 0);
+        CU_ASSERT(status == CM_OK ? tree != NULL : status == CM_BAD_INPUT && got && got->line > 0 && got->column > 0);
+        cm_close(session);
+    }
+}
+
+/* ---- memory ---- */
+
+typedef struct purse {
+    int left, held;
+} purse;
+
+static void *take_from(void *context, size_t bytes)
+{
+    purse *p = context;
+    if (p->left-- <= 0)
+        return NULL;
+    p->held++;
+    return malloc(bytes);
+}
+
+static void give_back(void *context, void *memory)
+{
+    ((purse *)context)->held--;
+    free(memory);
+}
+
+static void test_every_allocation_fails(void)
+{
+    char text[40000] = "";
+    size_t length = 0;
+    for (int i = 0; i < 1500; i++)
+        length += (size_t)sprintf(text + length, "k%d: {a: [1, &b%d x]}\n", i, i);
+    cm_status status = CM_NO_MEMORY;
+    int tries = 0;
+    for (; status == CM_NO_MEMORY && tries < 1000; tries++) {
+        purse p = {tries + 1, 0};
+        cm_host host = {.size = sizeof host, .context = &p, .allocate = take_from, .release = give_back};
+        cm_session *session = cm_open(&host);
+        cm_node *tree = NULL;
+        status = read_bytes(session, text, length, &tree);
+        cm_close(session);
+        CU_ASSERT_EQUAL(p.held, 0);
+    }
+    CU_ASSERT_EQUAL(status, CM_OK);
+    CU_ASSERT(tries > 5);
+}
+
 int main(void)
 {
     static const cm_test tests[] = {
         {"a small case", test_small_case},
         {"what is refused, where and why", test_refusals},
+        {"comment after an id", test_comment_after_id},
+        {"errors are collected", test_errors_are_collected},
+        {"aliases", test_aliases},
+        {"alias bomb", test_alias_bomb},
+        {"deep aliases", test_deep_aliases},
+        {"hostile patterns", test_hostile_patterns},
+        {"noise", test_noise},
+        {"too large", test_too_large},
+        {"many keys", test_many_keys},
+        {"every prefix", test_every_prefix},
+        {"every allocation fails", test_every_allocation_fails},
         {NULL, NULL},
     };
     return run_suite("tree/yaml_read", tests);
