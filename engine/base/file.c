@@ -16,7 +16,7 @@
 CM_NORETURN static void fail_at(cm_session *session, cm_status status, const char *path, const char *what,
                                 int error)
 {
-    cm_place place = {.file = cm_copy_text(session, path, strlen(path))};
+    cm_place place = {.file = cm_copy_text(session, path, strlen(path))}; /* may fail itself, for lack of memory */
     if (error)
         cm_report(session, CM_ERROR, &place, "%s: %s", what, strerror(error));
     else
@@ -26,20 +26,24 @@ CM_NORETURN static void fail_at(cm_session *session, cm_status status, const cha
 
 /* ---- reading ---- */
 
-static void close_deferred(void *descriptor)
+static void close_deferred(void *what)
 {
-    close((int)(intptr_t)descriptor);
+    const int *descriptor = what;
+    if (*descriptor >= 0)
+        close(*descriptor);
 }
 
 static int open_to_read(cm_session *session, const char *path)
 {
-    int descriptor;
+    int *descriptor = CM_NEW(session, 1, int);
+    *descriptor = -1;
+    cm_defer(session, close_deferred, descriptor); /* before opening: deferring may run out of memory */
     do
-        descriptor = open(path, O_RDONLY | O_CLOEXEC);
-    while (descriptor < 0 && errno == EINTR);
-    if (descriptor < 0)
+        *descriptor = open(path, O_RDONLY | O_CLOEXEC);
+    while (*descriptor < 0 && errno == EINTR);
+    if (*descriptor < 0)
         fail_at(session, CM_BAD_INPUT, path, "cannot be opened", errno);
-    return descriptor;
+    return *descriptor;
 }
 
 /* Size to begin with: a regular file's own, with one byte more to see its end. */
@@ -94,8 +98,6 @@ char *cm_file_read(cm_session *session, const char *path, size_t most, size_t *l
     if (strcmp(path, "-") == 0)
         return read_all(session, path, STDIN_FILENO, most, length);
     int descriptor = open_to_read(session, path);
-    /* If deferring runs out of memory the descriptor is lost to a program that is about to end. */
-    cm_defer(session, close_deferred, (void *)(intptr_t)descriptor);
     char *bytes = read_all(session, path, descriptor, most, length);
     cm_release_last(session);
     return bytes;

@@ -12,10 +12,13 @@
  *  "nan", "inf", hexadecimal and a decimal comma are no numbers. Overflow gives ±HUGE_VAL: the caller refuses it. */
 const char *cm_number_read(const char *text, double *value);
 
-/** Shortest text that reads back as the same double; integers without a point; never "-0". */
+/** Fewest of 15, 16 or 17 digits that read back as the same double; integers below 1e15 without a point; never
+ *  "-0". An exponent has a point before it and a sign ("1.0e-12"): YAML 1.1 sees no number otherwise.
+ *  NaN and infinity have no text: "-", here and below. */
 void cm_number_round_trip(double value, char text[32]);
 
-/** `digits` significant digits for people: no exponent between 1e-4 and 1e7. */
+/** `digits` significant digits for people: no exponent between 1e-4 and 1e7, no zeros at the end,
+ *  whole numbers with all their digits. */
 void cm_number_short(double value, int digits, char text[32]);
 
 /** Fixed decimals for people. */

@@ -36,7 +36,8 @@ struct cm_node {
 cm_node *cm_node_map(cm_session *session);
 cm_node *cm_node_list(cm_session *session);
 
-/** Adds a child: to a map under `key`, to a list with key NULL. Returns the child. */
+/** Adds a child: to a map under `key`, to a list with key NULL. Returns the child. Keys and texts are
+ *  copied. */
 cm_node *cm_node_add(cm_session *session, cm_node *parent, const char *key, cm_node *child);
 cm_node *cm_node_add_map(cm_session *session, cm_node *parent, const char *key);
 cm_node *cm_node_add_list(cm_session *session, cm_node *parent, const char *key);
@@ -49,8 +50,9 @@ cm_node *cm_node_get(const cm_node *map, const char *key);
 
 /** Reads one YAML document (UTF-8, YAML 1.1 syntax) into a tree. `name` is the file as the user gave it.
  *  Anchors and aliases within bounds (depth 64, a million nodes counted after expansion); tags, merge keys, keys
- *  that are not scalars, repeated keys, a second document, an empty file: errors with their place. Leaves through
- *  cm_fail_on_errors() when no tree can be built. */
+ *  that are not scalars, repeated keys, a second document, an empty file: errors with their place. Repeated keys and
+ *  empty values are collected (up to 20); after any error it leaves with CM_BAD_INPUT. At most 32 MiB, texts at most
+ *  64 KiB. Aliases share children: a tree that was read is not to be changed. */
 cm_node *cm_yaml_read(cm_session *session, const char *name, const char *bytes, size_t length);
 
 /** JSON (two-space indent, short containers on one line) and YAML from the same tree; both end with a newline. */
