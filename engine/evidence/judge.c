@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: MIT */
+/* What a sceptical colleague would ask of a job: a table of questions, each in a function of its own. */
+#include "evidence/notes.h"
+
+static cm_question *const QUESTIONS[] = {
+    cm_ask_undetermined, cm_ask_readings,   cm_ask_caps,  cm_ask_dependence, cm_ask_conditioning,
+    cm_ask_resonance,    cm_ask_trial_size, cm_ask_proof, cm_ask_priors,     cm_ask_visibility,
+    cm_ask_base,         cm_ask_scatter,
+};
+
+/* Faults first, then warnings, then notes; within each in the order of the questions. */
+static const cm_finding *by_severity(cm_notes *notes)
+{
+    cm_finding *sorted = CM_NEW(notes->session, notes->count, cm_finding);
+    int filled = 0;
+    for (int severity = CM_ERROR; severity >= CM_NOTE; severity--)
+        for (int i = 0; i < notes->count; i++)
+            if ((int)notes->items[i].severity == severity)
+                sorted[filled++] = notes->items[i];
+    return sorted;
+}
+
+cm_status cm_judge(cm_session *session, cm_job *job)
+{
+    CM_ENTER(session);
+    cm_notes notes = {.session = session, .job = job};
+    for (size_t i = 0; i < sizeof QUESTIONS / sizeof *QUESTIONS; i++)
+        QUESTIONS[i](&notes);
+    cm_findings *findings = CM_NEW(session, 1, cm_findings);
+    *findings = (cm_findings){sizeof *findings, notes.count, by_severity(&notes)};
+    job->findings = findings;
+    return cm_leave(session);
+}

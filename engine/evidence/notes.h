@@ -1,0 +1,66 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file notes.h
+ * Collecting findings, and the words and numbers that they share.
+ */
+#ifndef EVIDENCE_NOTES_H
+#define EVIDENCE_NOTES_H
+
+#include "base/session.h"
+#include "countermass/job.h"
+#include "model/case.h"
+
+typedef struct cm_notes {
+    cm_session *session;
+    const cm_job *job;
+    int count, room;
+    cm_finding *items;
+} cm_notes;
+
+/** Where a finding belongs; -1: no such place. */
+typedef struct cm_where {
+    int run, speed, sensor, plane;
+} cm_where;
+
+#define CM_NOWHERE ((cm_where){-1, -1, -1, -1})
+
+/** Adds one finding. `code` must be a constant. */
+void cm_note(cm_notes *notes, const char *code, cm_severity severity, cm_where where, const char *format, ...)
+    CM_PRINTF(5, 6);
+
+/** The places of a reading, and of a plane. */
+cm_where cm_at_row(const cm_notes *notes, int row);
+cm_where cm_at_plane(int plane);
+
+/** "DE-x at service" for a row. */
+const char *cm_row_name(const cm_notes *notes, int row);
+
+/** "62.5 um pp": the size of a reading of this row in its sensor's unit. */
+const char *cm_row_size(const cm_notes *notes, int row, double size);
+
+/** "12.5 g" in the case's mass unit. */
+const char *cm_mass_size(const cm_notes *notes, double kilograms);
+
+/** Three significant digits. */
+const char *cm_three_digits(cm_session *session, double value);
+
+/** "P1", "P1 and P2", "P1, P2 and P3": the planes with a mark. */
+const char *cm_plane_names(const cm_notes *notes, const unsigned char *marked);
+
+/** One question put to a job; adds findings if the job holds what it needs. */
+typedef void cm_question(cm_notes *notes);
+
+cm_question cm_ask_undetermined;
+cm_question cm_ask_proof;
+cm_question cm_ask_conditioning;
+cm_question cm_ask_resonance;
+cm_question cm_ask_dependence;
+cm_question cm_ask_readings;
+cm_question cm_ask_base;
+cm_question cm_ask_scatter;
+cm_question cm_ask_priors;
+cm_question cm_ask_visibility;
+cm_question cm_ask_trial_size;
+cm_question cm_ask_caps;
+
+#endif
