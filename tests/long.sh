@@ -1,0 +1,58 @@
+#!/bin/sh
+# The long tests: clang, valgrind, static analysis, coverage and the studies
+# whose figures stand in docs/. Not part of the fast run.
+set -eu
+cd "$(dirname "$0")/.."
+. tests/packages.sh
+need_build
+need_tests
+need clang clang-tidy libclang-rt-14-dev valgrind gcovr
+PYTHON=/usr/bin/python3
+out=${BUILD_DIR:-build-long}
+mkdir -p "$out"
+
+build_with() {
+    folder=$1
+    shift
+    cmake -S . -B "$folder" -DCM_TESTS=ON -DCMAKE_EXPORT_COMPILE_COMMANDS=ON "$@" >"$folder.log" 2>&1 &&
+        cmake --build "$folder" -j"$(nproc)" >"$folder.log" 2>&1 ||
+        { cat "$folder.log"; return 1; }
+}
+
+echo "== clang, warnings are errors, with the sanitizers"
+build_with "$out/clang" -DCMAKE_C_COMPILER=clang -DCM_WERROR=ON -DCM_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
+(cd "$out/clang" && ctest --no-tests=error --output-on-failure)
+
+echo "== clang-tidy"
+find engine cli -name '*.c' | xargs -P "$(nproc)" -n 4 clang-tidy -p "$out/clang" --quiet
+
+echo "== valgrind"
+build_with "$out/plain" -DCMAKE_BUILD_TYPE=Debug
+for test in "$out"/plain/tests/test_*; do
+    [ -x "$test" ] && valgrind --quiet --error-exitcode=9 --leak-check=full "$test" >/dev/null
+done
+for case in cases/demo/*.yaml; do
+    status=0
+    valgrind --quiet --error-exitcode=9 --leak-check=full "$out/plain/countermass" solve "$case" >/dev/null ||
+        status=$?
+    [ "$status" -ne 9 ]
+done
+
+echo "== coverage of engine/ and cli/"
+build_with "$out/coverage" -DCMAKE_BUILD_TYPE=Debug -DCMAKE_C_FLAGS=--coverage
+(cd "$out/coverage" && ctest --no-tests=error >/dev/null)
+program=$PWD/$out/coverage/countermass
+for script in tests/published/*.sh tests/cli/*.sh; do
+    if [ -f "$script" ]; then sh "$script" "$program"; fi
+done
+for script in tests/reference/test_*.py tests/cli/test_*.py tests/property/test_*.py; do
+    if [ -f "$script" ]; then "$PYTHON" "$script" "$program"; fi
+done
+gcovr --root . --filter engine/ --filter cli/ --print-summary "$out/coverage" | tail -3
+
+for study in tests/reference/study_*.py; do
+    if [ -f "$study" ]; then
+        echo "== $study"
+        "$PYTHON" "$study" "$program"
+    fi
+done
