@@ -23,6 +23,9 @@ double cm_centrifugal_force(double mass, double radius, double omega);
 /** Speed at which a mass that comes loose flies off [m/s]: r Omega. */
 double cm_rim_speed(double radius, double omega);
 
+/** Energy of a mass that comes loose [J]: m (r Omega)² / 2. */
+double cm_released_energy(double mass, double radius, double omega);
+
 /** One caution; the table ends with a NULL title. docs/safety.md carries the same sentences. */
 typedef struct cm_caution {
     const char *title;
