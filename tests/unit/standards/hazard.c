@@ -12,6 +12,8 @@ static void test_force_and_rim_speed(void)
     /* computed by hand: 0.1 kg · 0.3 m · (100 pi rad/s)² = 300 pi² N */
     ASSERT_NEAR(cm_centrifugal_force(0.1, 0.3, omega), 2960.8813203268, 1e-12);
     ASSERT_NEAR(cm_rim_speed(0.3, omega), 94.24777960769379, 1e-12);
+    /* (30 pi m/s)² · 0.1 kg / 2 = 45 pi² J */
+    ASSERT_NEAR(cm_released_energy(0.1, 0.3, omega), 444.13219804901, 1e-12);
     CU_ASSERT(isnan(cm_centrifugal_force(0.1, NAN, omega)));
 }
 
