@@ -1,0 +1,291 @@
+/* SPDX-License-Identifier: MIT */
+/* Problem: take out of the problem what does not need an optimiser.
+ *
+ *     x_j = held_j                 held planes
+ *     x_j = centre                 planes whose disc has radius 0: as a constraint such a disc has no interior
+ *     T x = t                      ties
+ *
+ * leave x = b + z0 + Z u with Z orthonormal and z0 ⟂ Z, so that |z|² = |z0|² + |u|²: the shortest u gives the
+ * shortest z. Ties that contradict the held planes are a mistake of the caller; ties that only caps of zero prevent
+ * are an infeasible problem.
+ */
+#include "optimise/presolve.h"
+
+#include "linalg/dense.h"
+
+#include <math.h>
+#include <string.h>
+
+static bool is_held(const cm_problem *p, int plane)
+{
+    return p->held && p->held[plane];
+}
+
+static void list_rows(cm_session *session, cm_presolved *pre)
+{
+    const cm_problem *p = pre->given;
+    int *row = CM_NEW(session, p->rows, int);
+    for (int i = 0; i < p->rows; i++)
+        if (p->weight[i] > 0 && (!p->determined || p->determined[i]))
+            row[pre->row_count++] = i;
+    pre->row = row;
+}
+
+static void list_discs(cm_session *session, cm_presolved *pre)
+{
+    const cm_problem *p = pre->given;
+    int *disc = CM_NEW(session, p->disc_count, int);
+    for (int d = 0; d < p->disc_count; d++)
+        if (!pre->still[p->discs[d].plane] && !isinf(p->discs[d].radius))
+            disc[pre->disc_count++] = d;
+    pre->disc = disc;
+}
+
+/* Typical mass per plane, for the scaling of ties. */
+static double *typical_mass(cm_session *session, const cm_problem *p)
+{
+    double *scale = CM_NEW(session, p->planes, double);
+    for (int d = 0; d < p->disc_count; d++) {
+        const cm_disc *disc = &p->discs[d];
+        if (disc->radius > 0 && !isinf(disc->radius) && (scale[disc->plane] == 0 || disc->radius < scale[disc->plane]))
+            scale[disc->plane] = disc->radius;
+    }
+    for (int j = 0; j < p->planes; j++)
+        if (scale[j] == 0)
+            scale[j] = p->mass_unit > 0 ? p->mass_unit : 1;
+    return scale;
+}
+
+static cm_affine allowed(cm_session *session, const cm_problem *p, const unsigned char *still,
+                         const double complex *value)
+{
+    return cm_affine_set(session, p->planes, p->tie_count, p->ties, p->tie_value, still, value,
+                         typical_mass(session, p));
+}
+
+static void refuse_contradiction(cm_session *session, const cm_problem *p)
+{
+    int tie = allowed(session, p, p->held, p->held_value).contradiction;
+    if (tie < 0)
+        return;
+    for (int j = 0; j < p->planes; j++)
+        if (is_held(p, j) && p->ties[tie + (size_t)j * (size_t)p->tie_count] != 0)
+            cm_fail(session, CM_BAD_INPUT,
+                    "tie %d cannot be met: it contradicts the other ties or the held planes (plane %d is held)",
+                    tie + 1, j + 1);
+    cm_fail(session, CM_BAD_INPUT, "tie %d cannot be met: it contradicts the other ties", tie + 1);
+}
+
+static void mark_shut_out(cm_session *session, cm_presolved *pre, int plane)
+{
+    unsigned char *shut_out = pre->shut_out ? (unsigned char *)pre->shut_out
+                                            : CM_NEW(session, pre->given->planes, unsigned char);
+    shut_out[plane] = 1;
+    pre->shut_out = shut_out;
+}
+
+/* Planes that cannot move, and where they stand. */
+static double complex *stand_still(cm_session *session, cm_presolved *pre)
+{
+    const cm_problem *p = pre->given;
+    double complex *value = CM_NEW(session, p->planes, double complex);
+    for (int j = 0; j < p->planes; j++)
+        if (is_held(p, j)) {
+            pre->still[j] = 1;
+            value[j] = p->held_value[j];
+        }
+    for (int d = 0; d < p->disc_count; d++) {
+        int j = p->discs[d].plane;
+        if (p->discs[d].radius > 0 || is_held(p, j))
+            continue;
+        if (pre->still[j] && cabs(value[j] - p->discs[d].centre) > p->mass_zero)
+            mark_shut_out(session, pre, j);
+        pre->still[j] = 1;
+        value[j] = p->discs[d].centre;
+    }
+    return value;
+}
+
+static void blame_zero_caps(cm_session *session, cm_presolved *pre, int tie)
+{
+    const cm_problem *p = pre->given;
+    for (int j = 0; j < p->planes; j++)
+        if (pre->still[j] && !is_held(p, j) && p->ties[tie + (size_t)j * (size_t)p->tie_count] != 0)
+            mark_shut_out(session, pre, j);
+}
+
+static void without_ties(cm_session *session, cm_presolved *pre, const double complex *value)
+{
+    const cm_problem *p = pre->given;
+    int *plane = CM_NEW(session, p->planes, int);
+    for (int j = 0; j < p->planes; j++)
+        if (!pre->still[j])
+            plane[pre->n++] = j;
+        else if (cabs(value[j] - p->base[j]) >= p->mass_zero)
+            pre->z0[j] = value[j] - p->base[j];
+    pre->plane = plane;
+}
+
+/* z0 := (I - Z Zᴴ)(origin - base): the shortest of the allowed z. */
+static void with_ties(cm_session *session, cm_presolved *pre, const double complex *value)
+{
+    const cm_problem *p = pre->given;
+    cm_affine set = allowed(session, p, pre->still, value);
+    if (set.contradiction >= 0)
+        blame_zero_caps(session, pre, set.contradiction);
+    pre->n = set.unknowns;
+    pre->basis = set.basis;
+    double complex *along = CM_NEW(session, set.unknowns, double complex);
+    for (int j = 0; j < p->planes; j++)
+        pre->z0[j] = set.origin[j] - p->base[j];
+    cm_matvec(true, p->planes, set.unknowns, 1, set.basis, p->planes, pre->z0, 0, along);
+    cm_matvec(false, p->planes, set.unknowns, -1, set.basis, p->planes, along, 1, pre->z0);
+}
+
+cm_presolved cm_presolve(cm_session *session, const cm_problem *p)
+{
+    cm_presolved pre = {.given = p};
+    pre.still = CM_NEW(session, p->planes, unsigned char);
+    pre.z0 = CM_NEW(session, p->planes, double complex);
+    if (p->tie_count > 0)
+        refuse_contradiction(session, p);
+    double complex *value = stand_still(session, &pre);
+    if (p->tie_count > 0)
+        with_ties(session, &pre, value);
+    else
+        without_ties(session, &pre, value);
+    list_rows(session, &pre);
+    list_discs(session, &pre);
+    return pre;
+}
+
+double complex cm_presolved_row(const cm_presolved *pre, int row, double scale, double complex *out, int stride)
+{
+    const cm_problem *p = pre->given;
+    const double complex *a = p->a + row;
+    double complex constant = p->y[row];
+    for (int j = 0; j < p->planes; j++)
+        if (pre->z0[j] != 0)
+            constant += a[(size_t)j * (size_t)p->rows] * pre->z0[j];
+    for (int k = 0; k < pre->n; k++) {
+        if (pre->plane) {
+            out[(size_t)k * (size_t)stride] = scale * a[(size_t)pre->plane[k] * (size_t)p->rows];
+            continue;
+        }
+        double complex sum = 0;
+        for (int j = 0; j < p->planes; j++)
+            sum += a[(size_t)j * (size_t)p->rows] * pre->basis[j + k * p->planes];
+        out[(size_t)k * (size_t)stride] = scale * sum;
+    }
+    return scale * constant;
+}
+
+double complex cm_presolved_plane(const cm_presolved *pre, int plane, double complex origin, double scale,
+                                  double complex *out, int stride)
+{
+    const cm_problem *p = pre->given;
+    for (int k = 0; k < pre->n; k++)
+        out[(size_t)k * (size_t)stride] =
+            pre->plane ? (pre->plane[k] == plane ? scale : 0) : scale * pre->basis[plane + k * p->planes];
+    return scale * (pre->z0[plane] + p->base[plane] - origin);
+}
+
+/* First disc of radius 0 on a plane, or -1. */
+static int zero_cap(const cm_problem *p, int plane)
+{
+    for (int d = 0; d < p->disc_count; d++)
+        if (p->discs[d].plane == plane && !(p->discs[d].radius > 0))
+            return d;
+    return -1;
+}
+
+/* Where a plane that stands still stands, without the rounding of base + z0. */
+static double complex still_value(const cm_problem *p, int plane)
+{
+    return is_held(p, plane) ? p->held_value[plane] : p->discs[zero_cap(p, plane)].centre;
+}
+
+void cm_presolved_masses(const cm_presolved *pre, const double complex *u, double complex *x)
+{
+    const cm_problem *p = pre->given;
+    for (int j = 0; j < p->planes; j++)
+        x[j] = pre->z0[j];
+    if (pre->plane)
+        for (int k = 0; k < pre->n; k++)
+            x[pre->plane[k]] += u[k];
+    else
+        cm_matvec(false, p->planes, pre->n, 1, pre->basis, p->planes, u, 1, x);
+    for (int j = 0; j < p->planes; j++)
+        x[j] = pre->still[j] ? still_value(p, j) : p->base[j] + x[j];
+}
+
+/* Gradient of everything in the certificate but ties, on every plane. */
+static void gradient_of(const cm_presolved *pre, const cm_certificate *c, double complex *gradient)
+{
+    const cm_problem *p = pre->given;
+    size_t m = (size_t)p->rows;
+    int n = p->planes + 1;
+    for (int j = 0; j < p->planes; j++) {
+        double complex sum = c->mass[j];
+        for (int i = 0; i < p->rows; i++)
+            sum += conj(p->a[i + (size_t)j * m]) * (c->row_objective[i] + c->row_limit[i]);
+        for (int k = 0; k < p->pair_count; k++) {
+            const cm_pair *pair = &p->pairs[k];
+            sum += conj(p->a[pair->forward + (size_t)j * m]) * (c->pair_objective[2 * k] + c->pair_limit[2 * k]);
+            if (pair->backward >= 0)
+                sum += conj(p->a[pair->backward + (size_t)j * m])
+                       * (c->pair_objective[2 * k + 1] + c->pair_limit[2 * k + 1]);
+        }
+        for (int i = 0; p->spread && i < p->rows; i++)
+            for (int k = 0; k < n; k++)
+                sum += conj(p->spread[j + 1 + n * (k + n * i)])
+                       * (c->spread_objective[k + n * i] + c->spread_limit[k + n * i]);
+        gradient[j] = sum;
+    }
+    for (int d = 0; d < p->disc_count; d++)
+        gradient[p->discs[d].plane] += c->disc[d];
+}
+
+/* A cap of zero pays for the gradient of its plane: its radius is 0. */
+static void pay_by_zero_caps(const cm_presolved *pre, cm_certificate *c, const double complex *gradient)
+{
+    const cm_problem *p = pre->given;
+    for (int j = 0; j < p->planes; j++) {
+        if (!pre->still[j] || is_held(p, j))
+            continue;
+        double complex paid = -gradient[j];
+        for (int k = 0; k < p->tie_count; k++)
+            paid -= conj(p->ties[k + (size_t)j * (size_t)p->tie_count]) * c->tie[k];
+        c->disc[zero_cap(p, j)] = paid;
+    }
+}
+
+/* Multipliers with Tᴴ l = -gradient on the planes that can move. */
+static void solve_ties(cm_session *session, const cm_presolved *pre, const double complex *gradient,
+                       double complex *tie)
+{
+    const cm_problem *p = pre->given;
+    double complex *columns = CM_NEW(session, (size_t)p->planes * (size_t)p->tie_count, double complex);
+    double complex *wanted = CM_NEW(session, p->planes, double complex);
+    for (int j = 0; j < p->planes; j++) {
+        if (pre->still[j])
+            continue;
+        wanted[j] = -gradient[j];
+        for (int k = 0; k < p->tie_count; k++)
+            columns[j + k * p->planes] = conj(p->ties[k + (size_t)j * (size_t)p->tie_count]);
+    }
+    cm_least_squares(session, p->planes, p->tie_count, 1, columns, p->planes, wanted, p->planes, tie,
+                     p->tie_count);
+}
+
+void cm_presolved_ties(cm_session *session, const cm_presolved *pre, cm_certificate *c)
+{
+    const cm_problem *p = pre->given;
+    cm_mark mark = cm_mark_of(session);
+    double complex *gradient = CM_NEW(session, p->planes, double complex);
+    gradient_of(pre, c, gradient);
+    if (p->tie_count > 0)
+        solve_ties(session, pre, gradient, c->tie);
+    pay_by_zero_caps(pre, c, gradient);
+    cm_release_to(session, mark);
+}

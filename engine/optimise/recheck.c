@@ -1,0 +1,507 @@
+/* SPDX-License-Identifier: MIT */
+/* Problem: evaluate an answer and a dual point without trusting whoever made them.
+ *
+ * For any x that meets the constraints, and any phasors
+ *     v_i rows, p rows of pairs, q_j planes, w_d discs, s spreads, l_k ties,
+ * each split into a part for the objective and a part for limits,
+ *
+ *     objective(x) ≥ Re Σ conj(v_i) r_i(x) + … (objective parts; their dual norm is at most 1)
+ *     0 ≥ Re conj(v_i) r_i(x) - limit_i |v_i|          (limit parts)
+ *     0 ≥ Re conj(w_d) (x_j - c_d) - radius_d |w_d|    (discs)
+ *     0 = Re conj(l_k) (T_k x - t_k)                   (ties)
+ *
+ * The sum of the right-hand sides is affine in x: constant + Re Σ conj(g_j)(x_j - b_j). When g vanishes on every plane
+ * that can move, the constant is a lower bound on the objective; what is left of g by rounding is charged. Without an
+ * objective part, a positive constant is a contradiction: no x meets the constraints.
+ *
+ * Source: Lagrangian duality of second-order cone programmes (Boyd & Vandenberghe 2004, chapter 5, from memory).
+ * No code is shared with the solvers: plain loops over the problem as it was given.
+ */
+#include "optimise/certificate.h"
+
+#include <math.h>
+
+/* Share of its terms up to which a gradient counts as rounded zero on a plane without a disc. */
+#define FORGIVEN 1e-9
+
+static double most(double a, double b)
+{
+    return a > b ? a : b;
+}
+
+static double real_product(double complex dual, double complex primal)
+{
+    return creal(dual) * creal(primal) + cimag(dual) * cimag(primal);
+}
+
+static bool is_told(const cm_problem *p, int row)
+{
+    return !p->determined || p->determined[row];
+}
+
+static bool is_counted(const cm_problem *p, int row)
+{
+    return p->weight[row] > 0 && is_told(p, row);
+}
+
+static bool is_held(const cm_problem *p, int plane)
+{
+    return p->held && p->held[plane];
+}
+
+static bool is_about_masses(const cm_problem *p)
+{
+    return p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE;
+}
+
+static bool limits_bind(const cm_problem *p)
+{
+    return p->within_limits || is_about_masses(p) || p->objective == CM_CONFIDENCE;
+}
+
+cm_certificate cm_certificate_new(cm_session *session, const cm_problem *p)
+{
+    cm_certificate c = {0};
+    size_t spread = p->spread ? (size_t)p->rows * (size_t)(p->planes + 1) : 0;
+    c.row_objective = CM_NEW(session, p->rows, double complex);
+    c.row_limit = CM_NEW(session, p->rows, double complex);
+    c.pair_objective = CM_NEW(session, 2 * p->pair_count, double complex);
+    c.pair_limit = CM_NEW(session, 2 * p->pair_count, double complex);
+    c.mass = CM_NEW(session, p->planes, double complex);
+    c.spread_objective = CM_NEW(session, spread, double complex);
+    c.spread_limit = CM_NEW(session, spread, double complex);
+    c.disc = CM_NEW(session, p->disc_count, double complex);
+    c.tie = CM_NEW(session, p->tie_count, double complex);
+    return c;
+}
+
+/* ---- the primal side ---- */
+
+static double complex reading(const cm_problem *p, int row, const double complex *x)
+{
+    double re = creal(p->y[row]);
+    double im = cimag(p->y[row]);
+    for (int j = 0; j < p->planes; j++) {
+        const double complex a = p->a[row + (size_t)j * (size_t)p->rows];
+        const double zr = creal(x[j]) - creal(p->base[j]);
+        const double zi = cimag(x[j]) - cimag(p->base[j]);
+        re += creal(a) * zr - cimag(a) * zi;
+        im += creal(a) * zi + cimag(a) * zr;
+    }
+    return re + im * _Complex_I;
+}
+
+void cm_recheck_readings(const cm_problem *p, const double complex *x, double complex *r)
+{
+    for (int i = 0; i < p->rows; i++)
+        r[i] = is_told(p, i) ? reading(p, i, x) : 0;
+}
+
+static double pair_size(const cm_problem *p, const cm_pair *pair, const double complex *x)
+{
+    double size = cabs(reading(p, pair->forward, x));
+    return pair->backward < 0 ? size : size + cabs(reading(p, pair->backward, x));
+}
+
+/* sd² of the true reading of a row: |Fᵀ (1, z)|². */
+static double variance(const cm_problem *p, int row, const double complex *x)
+{
+    int n = p->planes + 1;
+    const double complex *f = p->spread + (size_t)row * (size_t)n * (size_t)n;
+    double sum = 0;
+    for (int k = 0; k < n; k++) {
+        double complex part = f[(size_t)k * (size_t)n];
+        for (int j = 0; j < p->planes; j++)
+            part += f[j + 1 + (size_t)k * (size_t)n] * (x[j] - p->base[j]);
+        sum += real_product(part, part);
+    }
+    return sum;
+}
+
+static double weighted_norm(const cm_problem *p, const double complex *x, bool with_spread)
+{
+    double sum = 0;
+    for (int i = 0; i < p->rows; i++) {
+        if (!is_counted(p, i))
+            continue;
+        double size = p->weight[i] * cabs(reading(p, i, x));
+        sum += size * size;
+        if (with_spread)
+            sum += p->weight[i] * p->weight[i] * variance(p, i, x);
+    }
+    return sqrt(sum);
+}
+
+static double least_squares_value(const cm_problem *p, const double complex *x)
+{
+    return weighted_norm(p, x, false);
+}
+
+static double expected_value(const cm_problem *p, const double complex *x)
+{
+    return weighted_norm(p, x, true);
+}
+
+static double min_max_value(const cm_problem *p, const double complex *x)
+{
+    double worst = 0;
+    for (int i = 0; i < p->rows; i++)
+        if (is_counted(p, i))
+            worst = most(worst, p->weight[i] * cabs(reading(p, i, x)));
+    for (int k = 0; k < p->pair_count; k++)
+        if (p->pairs[k].weight > 0)
+            worst = most(worst, p->pairs[k].weight * pair_size(p, &p->pairs[k], x));
+    return worst;
+}
+
+/* Origin that the masses of the objective are counted from. */
+static double complex mass_origin(const cm_problem *p, int plane)
+{
+    if (p->objective == CM_LEAST_CHANGE)
+        return p->now[plane];
+    return p->objective == CM_WORST_CASE ? p->base[plane] : 0;
+}
+
+static double mass_value(const cm_problem *p, const double complex *x)
+{
+    double sum = 0;
+    for (int j = 0; j < p->planes; j++)
+        sum += cabs(x[j] - mass_origin(p, j));
+    return sum;
+}
+
+/* c_j²: squared norm of column j of W A. */
+static double column_square(const cm_problem *p, int plane)
+{
+    double sum = 0;
+    for (int i = 0; i < p->rows; i++)
+        if (is_counted(p, i)) {
+            double size = p->weight[i] * cabs(p->a[i + (size_t)plane * (size_t)p->rows]);
+            sum += size * size;
+        }
+    return sum;
+}
+
+static double worst_case_value(const cm_problem *p, const double complex *x)
+{
+    double sum = 0;
+    for (int j = 0; j < p->planes; j++) {
+        double z = cabs(x[j] - p->base[j]);
+        sum += column_square(p, j) * z * z;
+    }
+    return weighted_norm(p, x, false) + p->influence_error * sqrt(sum);
+}
+
+/* Greatest kappa that x guarantees; -1 when a limit is exceeded already. */
+static double confidence_value(const cm_problem *p, const double complex *x)
+{
+    double least = INFINITY;
+    for (int i = 0; i < p->rows; i++) {
+        if (!is_counted(p, i) || isinf(p->limit[i]))
+            continue;
+        double room = p->limit[i] - cabs(reading(p, i, x));
+        double sd = sqrt(variance(p, i, x));
+        double kappa = sd > 0 ? room / sd : room >= 0 ? INFINITY : -1;
+        least = kappa < least ? kappa : least;
+    }
+    return least;
+}
+
+double cm_recheck_value(const cm_problem *p, const double complex *x)
+{
+    static double (*const value[])(const cm_problem *, const double complex *) = {
+        [CM_LEAST_SQUARES] = least_squares_value, [CM_MIN_MAX] = min_max_value,
+        [CM_LEAST_MASS] = mass_value,             [CM_LEAST_CHANGE] = mass_value,
+        [CM_WORST_CASE] = worst_case_value,       [CM_EXPECTED] = expected_value,
+        [CM_CONFIDENCE] = confidence_value,
+    };
+    return value[p->objective](p, x);
+}
+
+double cm_recheck_ratio(const cm_problem *p, const double complex *x)
+{
+    double worst = -1;
+    for (int i = 0; i < p->rows; i++)
+        if (is_counted(p, i) && !isinf(p->limit[i]))
+            worst = most(worst, cabs(reading(p, i, x)) / p->limit[i]);
+    for (int k = 0; k < p->pair_count; k++)
+        if (p->pairs[k].weight > 0 && !isinf(p->pairs[k].limit))
+            worst = most(worst, pair_size(p, &p->pairs[k], x) / p->pairs[k].limit);
+    return worst < 0 ? NAN : worst;
+}
+
+static double tie_excess(const cm_problem *p, int tie, const double complex *x)
+{
+    double complex sum = -p->tie_value[tie];
+    double size = cabs(p->tie_value[tie]);
+    for (int j = 0; j < p->planes; j++) {
+        double complex term = p->ties[tie + (size_t)j * (size_t)p->tie_count] * x[j];
+        sum += term;
+        size += cabs(term);
+    }
+    return size > 0 ? cabs(sum) / size : 0;
+}
+
+static double disc_excess(const cm_problem *p, const cm_disc *disc, const double complex *x)
+{
+    double distance = cabs(x[disc->plane] - disc->centre);
+    double size = disc->radius + 1e-6 * cabs(disc->centre);
+    return size > 0 ? (distance - disc->radius) / size : distance > p->mass_zero ? INFINITY : 0;
+}
+
+double cm_recheck_violation(const cm_problem *p, const double complex *x)
+{
+    double worst = 0;
+    for (int d = 0; d < p->disc_count; d++)
+        if (!is_held(p, p->discs[d].plane) && !isinf(p->discs[d].radius))
+            worst = most(worst, disc_excess(p, &p->discs[d], x));
+    for (int k = 0; k < p->tie_count; k++)
+        worst = most(worst, tie_excess(p, k, x));
+    for (int j = 0; j < p->planes; j++)
+        if (is_held(p, j) && x[j] != p->held_value[j])
+            worst = INFINITY;
+    double ratio = limits_bind(p) ? cm_recheck_ratio(p, x) : NAN;
+    return isnan(ratio) ? worst : most(worst, ratio - 1);
+}
+
+/* ---- the dual side ---- */
+
+/* Running sum of the right-hand sides: constant at x = base, its gradient, and the size of what was added. */
+typedef struct cm_tally {
+    double constant;
+    double size;
+    double complex *gradient; /* planes */
+    double *gradient_size;    /* planes: what rounding of the gradient is measured against */
+} cm_tally;
+
+static void add_constant(cm_tally *t, double amount)
+{
+    t->constant += amount;
+    t->size += fabs(amount);
+}
+
+static void add_plane(cm_tally *t, int plane, double complex amount)
+{
+    t->gradient[plane] += amount;
+    t->gradient_size[plane] += cabs(amount);
+}
+
+static void tally_row(const cm_problem *p, int row, double complex dual, cm_tally *t)
+{
+    if (dual == 0)
+        return;
+    add_constant(t, real_product(dual, p->y[row]));
+    for (int j = 0; j < p->planes; j++)
+        add_plane(t, j, conj(p->a[row + (size_t)j * (size_t)p->rows]) * dual);
+}
+
+static void tally_spread(const cm_problem *p, int row, const double complex *dual, cm_tally *t)
+{
+    int n = p->planes + 1;
+    const double complex *f = p->spread + (size_t)row * (size_t)n * (size_t)n;
+    for (int k = 0; k < n; k++) {
+        const double complex s = dual[(size_t)row * (size_t)n + (size_t)k];
+        if (s == 0)
+            continue;
+        add_constant(t, real_product(s, f[(size_t)k * (size_t)n]));
+        for (int j = 0; j < p->planes; j++)
+            add_plane(t, j, conj(f[j + 1 + (size_t)k * (size_t)n]) * s);
+    }
+}
+
+static double spread_norm(const cm_problem *p, int row, const double complex *dual)
+{
+    double sum = 0;
+    for (int k = 0; k <= p->planes; k++) {
+        double complex s = dual[(size_t)row * (size_t)(p->planes + 1) + (size_t)k];
+        sum += real_product(s, s);
+    }
+    return sqrt(sum);
+}
+
+/* Dual norms: at most 1 after division. Each says which phasors an objective admits. */
+static double square_norm(const cm_problem *p, const cm_certificate *c)
+{
+    double sum = 0;
+    for (int i = 0; i < p->rows; i++)
+        if (is_counted(p, i)) {
+            double size = cabs(c->row_objective[i]) / p->weight[i];
+            sum += size * size;
+            if (p->objective == CM_EXPECTED) {
+                double spread = spread_norm(p, i, c->spread_objective) / p->weight[i];
+                sum += spread * spread;
+            }
+        }
+    return sqrt(sum);
+}
+
+static double max_norm(const cm_problem *p, const cm_certificate *c)
+{
+    double sum = 0;
+    for (int i = 0; i < p->rows; i++)
+        if (is_counted(p, i))
+            sum += cabs(c->row_objective[i]) / p->weight[i];
+    for (int k = 0; k < p->pair_count; k++)
+        if (p->pairs[k].weight > 0)
+            sum += most(cabs(c->pair_objective[2 * k]), cabs(c->pair_objective[2 * k + 1])) / p->pairs[k].weight;
+    return sum;
+}
+
+static double mass_norm(const cm_problem *p, const cm_certificate *c)
+{
+    double worst = 0;
+    for (int j = 0; j < p->planes; j++)
+        worst = most(worst, cabs(c->mass[j]));
+    return worst;
+}
+
+static double worst_case_norm(const cm_problem *p, const cm_certificate *c)
+{
+    double sum = 0;
+    for (int j = 0; j < p->planes; j++) {
+        double size = cabs(c->mass[j]);
+        if (size > 0)
+            sum += size * size / column_square(p, j);
+    }
+    double mass = sum > 0 ? sqrt(sum) / p->influence_error : 0;
+    return most(square_norm(p, c), mass);
+}
+
+static double dual_norm(const cm_problem *p, const cm_certificate *c)
+{
+    static double (*const norm[])(const cm_problem *, const cm_certificate *) = {
+        [CM_LEAST_SQUARES] = square_norm, [CM_MIN_MAX] = max_norm,
+        [CM_LEAST_MASS] = mass_norm,      [CM_LEAST_CHANGE] = mass_norm,
+        [CM_WORST_CASE] = worst_case_norm,[CM_EXPECTED] = square_norm,
+    };
+    return norm[p->objective](p, c);
+}
+
+static void tally_objective(const cm_problem *p, const cm_certificate *c, cm_tally *t)
+{
+    bool masses = is_about_masses(p) || p->objective == CM_WORST_CASE;
+    for (int i = 0; i < p->rows && !is_about_masses(p); i++)
+        if (is_counted(p, i)) {
+            tally_row(p, i, c->row_objective[i], t);
+            if (p->objective == CM_EXPECTED)
+                tally_spread(p, i, c->spread_objective, t);
+        }
+    for (int k = 0; k < p->pair_count && p->objective == CM_MIN_MAX; k++)
+        if (p->pairs[k].weight > 0) {
+            tally_row(p, p->pairs[k].forward, c->pair_objective[2 * k], t);
+            if (p->pairs[k].backward >= 0)
+                tally_row(p, p->pairs[k].backward, c->pair_objective[2 * k + 1], t);
+        }
+    for (int j = 0; j < p->planes && masses; j++) {
+        add_constant(t, real_product(c->mass[j], p->base[j] - mass_origin(p, j)));
+        add_plane(t, j, c->mass[j]);
+    }
+}
+
+/* |r_i| + kappa sd_i ≤ limit_i: the spread's phasor may be as long as kappa times the row's. */
+static void tally_row_limit(const cm_problem *p, const cm_certificate *c, int row, cm_tally *t)
+{
+    double size = cabs(c->row_limit[row]);
+    if (c->kappa > 0 && p->spread) {
+        size = most(size, spread_norm(p, row, c->spread_limit) / c->kappa);
+        tally_spread(p, row, c->spread_limit, t);
+    }
+    tally_row(p, row, c->row_limit[row], t);
+    add_constant(t, -p->limit[row] * size);
+}
+
+static void tally_limits(const cm_problem *p, const cm_certificate *c, cm_tally *t)
+{
+    for (int i = 0; i < p->rows; i++)
+        if (is_counted(p, i) && !isinf(p->limit[i]))
+            tally_row_limit(p, c, i, t);
+    for (int k = 0; k < p->pair_count; k++) {
+        const cm_pair *pair = &p->pairs[k];
+        if (!(pair->weight > 0) || isinf(pair->limit))
+            continue;
+        double size = cabs(c->pair_limit[2 * k]);
+        tally_row(p, pair->forward, c->pair_limit[2 * k], t);
+        if (pair->backward >= 0) {
+            size = most(size, cabs(c->pair_limit[2 * k + 1]));
+            tally_row(p, pair->backward, c->pair_limit[2 * k + 1], t);
+        }
+        add_constant(t, -pair->limit * size);
+    }
+}
+
+static void tally_discs(const cm_problem *p, const cm_certificate *c, cm_tally *t)
+{
+    for (int d = 0; d < p->disc_count; d++) {
+        const cm_disc *disc = &p->discs[d];
+        if (is_held(p, disc->plane) || c->disc[d] == 0)
+            continue;
+        add_constant(t, real_product(c->disc[d], p->base[disc->plane] - disc->centre));
+        add_constant(t, -disc->radius * cabs(c->disc[d]));
+        add_plane(t, disc->plane, c->disc[d]);
+    }
+}
+
+static void tally_ties(const cm_problem *p, const cm_certificate *c, cm_tally *t)
+{
+    for (int k = 0; k < p->tie_count; k++) {
+        if (c->tie[k] == 0)
+            continue;
+        add_constant(t, -real_product(c->tie[k], p->tie_value[k]));
+        for (int j = 0; j < p->planes; j++) {
+            double complex factor = p->ties[k + (size_t)j * (size_t)p->tie_count];
+            add_constant(t, real_product(c->tie[k], factor * p->base[j]));
+            add_plane(t, j, conj(factor) * c->tie[k]);
+        }
+    }
+}
+
+/* What a gradient that did not quite vanish can cost on plane j. A disc tells how far the plane can move from the base
+ * state; a free plane is charged at the distance of the answer, and only rounding is forgiven. */
+static double plane_charge(const cm_problem *p, int plane, const double complex *x, const cm_tally *t)
+{
+    double size = cabs(t->gradient[plane]);
+    double reach = INFINITY;
+    for (int d = 0; d < p->disc_count; d++)
+        if (p->discs[d].plane == plane) {
+            double far = cabs(p->discs[d].centre - p->base[plane]) + p->discs[d].radius;
+            reach = far < reach ? far : reach;
+        }
+    if (size == 0 || !isinf(reach))
+        return size > 0 ? size * reach : 0;
+    return size > FORGIVEN * t->gradient_size[plane] ? INFINITY : size * cabs(x[plane] - p->base[plane]);
+}
+
+/* Held planes: x_j is known, the gradient counts in full. Others: it should be zero. */
+static void settle_planes(const cm_problem *p, const double complex *x, cm_tally *t)
+{
+    double charge = 0;
+    for (int j = 0; j < p->planes; j++) {
+        if (is_held(p, j))
+            add_constant(t, real_product(t->gradient[j], p->held_value[j] - p->base[j]));
+        else
+            charge += plane_charge(p, j, x, t);
+    }
+    t->constant -= charge;
+}
+
+double cm_recheck_bound(cm_session *session, const cm_problem *p, const cm_certificate *c,
+                        const double complex *x)
+{
+    cm_mark mark = cm_mark_of(session);
+    cm_tally tally = {.gradient = CM_NEW(session, p->planes, double complex),
+                      .gradient_size = CM_NEW(session, p->planes, double)};
+    double norm = 1;
+    if (!c->infeasibility) {
+        norm = dual_norm(p, c);
+        tally_objective(p, c, &tally);
+    }
+    if (limits_bind(p))
+        tally_limits(p, c, &tally);
+    tally_discs(p, c, &tally);
+    tally_ties(p, c, &tally);
+    settle_planes(p, x, &tally);
+    cm_release_to(session, mark);
+    if (c->infeasibility)
+        return tally.size > 0 ? tally.constant / tally.size : -1;
+    return norm > 0 && tally.constant > 0 ? tally.constant / norm : 0;
+}

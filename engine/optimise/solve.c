@@ -1,0 +1,137 @@
+/* SPDX-License-Identifier: MIT */
+/* From a problem to an answer, as a list of steps: presolve, the cheapest method that fits, recheck. */
+#include "optimise/solve.h"
+
+#include "linalg/dense.h"
+#include "optimise/certificate.h"
+#include "optimise/least_squares.h"
+#include "optimise/presolve.h"
+
+#include <math.h>
+#include <string.h>
+
+/* What a disc or limit may be exceeded by before an answer is no answer. */
+#define VIOLATION_ALLOWED 1e-7
+/* A plane this close to the edge of a disc is at its cap. */
+#define AT_CAP 1e-6
+/* Values below this share of the scale of the problem are zero. */
+#define VALUE_ZERO 1e-12
+
+static bool is_undetermined(const cm_problem *p)
+{
+    for (int i = 0; i < p->rows; i++)
+        if (p->weight[i] > 0 && p->determined && !p->determined[i])
+            return true;
+    return false;
+}
+
+/* Counted rows as [B | c] with r = c + B u. */
+static void weighted_rows(cm_session *session, const cm_presolved *pre, double complex **b, double complex **c)
+{
+    int m = pre->row_count;
+    *b = CM_NEW(session, (size_t)m * (size_t)pre->n, double complex);
+    *c = CM_NEW(session, m, double complex);
+    for (int i = 0; i < m; i++)
+        (*c)[i] = cm_presolved_row(pre, pre->row[i], pre->given->weight[pre->row[i]], *b + i, m);
+}
+
+static void plain_certificate(const cm_presolved *pre, const cm_plain *plain, cm_certificate *certificate)
+{
+    for (int i = 0; i < pre->row_count; i++)
+        certificate->row_objective[pre->row[i]] = pre->given->weight[pre->row[i]] * plain->residual[i];
+}
+
+/* Scale below which the value counts as zero. */
+static double scale_of(const cm_problem *p)
+{
+    double sum = 0;
+    if (p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE) {
+        for (int d = 0; d < p->disc_count; d++)
+            sum += isinf(p->discs[d].radius) ? 0 : p->discs[d].radius;
+        return sum > 0 ? sum : p->mass_unit;
+    }
+    for (int i = 0; i < p->rows; i++)
+        if (p->weight[i] > 0)
+            sum = hypot(sum, p->weight[i] * cabs(p->y[i]));
+    return sum;
+}
+
+static double gap_of(const cm_problem *p, double value, double bound)
+{
+    if (p->objective == CM_CONFIDENCE)
+        return fmax(0, bound - value) / fmax(value, 1e-6);
+    if (value <= VALUE_ZERO * scale_of(p))
+        return 0;
+    return fmax(0, value - bound) / value;
+}
+
+static void mark_caps(cm_session *session, const cm_presolved *pre, cm_answer *answer)
+{
+    const cm_problem *p = pre->given;
+    unsigned char *at_cap = CM_NEW(session, p->planes, unsigned char);
+    for (int d = 0; d < p->disc_count; d++) {
+        const cm_disc *disc = &p->discs[d];
+        bool can_move = !p->held || !p->held[disc->plane];
+        if (can_move && cabs(answer->x[disc->plane] - disc->centre) >= disc->radius * (1 - AT_CAP))
+            at_cap[disc->plane] = 1;
+    }
+    answer->at_cap = at_cap;
+}
+
+/* Everything about an optimal answer that follows from x and the certificate. */
+static void complete(cm_session *session, const cm_presolved *pre, const cm_certificate *certificate,
+                     const double complex *x, cm_answer *answer)
+{
+    const cm_problem *p = pre->given;
+    double complex *r = CM_NEW(session, p->rows, double complex);
+    cm_recheck_readings(p, x, r);
+    answer->outcome = CM_OPTIMAL;
+    answer->x = x;
+    answer->r = r;
+    answer->value = cm_recheck_value(p, x);
+    answer->bound = cm_recheck_bound(session, p, certificate, x);
+    answer->gap = gap_of(p, answer->value, answer->bound);
+    answer->largest_ratio = cm_recheck_ratio(p, x);
+    mark_caps(session, pre, answer);
+    if (!(cm_recheck_violation(p, x) <= VIOLATION_ALLOWED) || !isfinite(answer->value))
+        cm_fail(session, CM_NUMERICS, "the answer did not pass its recheck");
+}
+
+static void solve_plain(cm_session *session, const cm_presolved *pre, cm_answer *answer)
+{
+    const cm_problem *p = pre->given;
+    double complex *b;
+    double complex *c;
+    weighted_rows(session, pre, &b, &c);
+    cm_plain plain = cm_plain_solve(session, pre, pre->row_count, b, c);
+    cm_certificate certificate = cm_certificate_new(session, p);
+    plain_certificate(pre, &plain, &certificate);
+    cm_presolved_ties(session, pre, &certificate);
+    double complex *x = CM_NEW(session, p->planes, double complex);
+    cm_presolved_masses(pre, plain.u, x);
+    answer->rank = plain.rank;
+    answer->dependent = plain.dependent ? plain.dependent : CM_NEW(session, p->planes, unsigned char);
+    complete(session, pre, &certificate, x, answer);
+}
+
+const cm_answer *cm_solve_problem(cm_session *session, const cm_problem *problem)
+{
+    cm_answer *answer = CM_NEW(session, 1, cm_answer);
+    *answer = (cm_answer){.size = sizeof *answer, .value = NAN, .bound = NAN, .gap = NAN, .largest_ratio = NAN,
+                          .limits_factor = NAN};
+    if (is_undetermined(problem)) {
+        answer->outcome = CM_UNDETERMINED;
+        return answer;
+    }
+    cm_presolved pre = cm_presolve(session, problem);
+    answer->unknowns = pre.n;
+    solve_plain(session, &pre, answer);
+    return answer;
+}
+
+cm_status cm_solve(cm_session *session, const cm_problem *problem, const cm_answer **answer)
+{
+    CM_ENTER(session);
+    *answer = cm_solve_problem(session, problem);
+    return cm_leave(session);
+}
