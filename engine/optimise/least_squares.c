@@ -60,7 +60,7 @@ static unsigned char *find_dependent(cm_session *session, const cm_presolved *pr
         double complex *direction = CM_NEW(session, pre->given->planes, double complex);
         for (int i = 0; i < n; i++)
             null[i + k * n] /= scale[i];
-        double length = cm_norm2(n, null + (size_t)k * (size_t)n);
+        double length = cm_norm2(n, null + k * n);
         for (int i = 0; i < n; i++)
             for (int j = 0; j < pre->given->planes; j++)
                 direction[j] += null[i + k * n] / length

@@ -69,7 +69,7 @@ static void refuse_contradiction(cm_session *session, const cm_problem *p)
     if (tie < 0)
         return;
     for (int j = 0; j < p->planes; j++)
-        if (is_held(p, j) && p->ties[tie + (size_t)j * (size_t)p->tie_count] != 0)
+        if (is_held(p, j) && p->ties[tie + j * p->tie_count] != 0)
             cm_fail(session, CM_BAD_INPUT,
                     "tie %d cannot be met: it contradicts the other ties or the held planes (plane %d is held)",
                     tie + 1, j + 1);
@@ -110,7 +110,7 @@ static void blame_zero_caps(cm_session *session, cm_presolved *pre, int tie)
 {
     const cm_problem *p = pre->given;
     for (int j = 0; j < p->planes; j++)
-        if (pre->still[j] && !is_held(p, j) && p->ties[tie + (size_t)j * (size_t)p->tie_count] != 0)
+        if (pre->still[j] && !is_held(p, j) && p->ties[tie + j * p->tie_count] != 0)
             mark_shut_out(session, pre, j);
 }
 
@@ -166,15 +166,15 @@ double complex cm_presolved_row(const cm_presolved *pre, int row, double scale, 
     double complex constant = p->y[row];
     for (int j = 0; j < p->planes; j++)
         if (pre->z0[j] != 0)
-            constant += a[(size_t)j * (size_t)p->rows] * pre->z0[j];
+            constant += a[j * p->rows] * pre->z0[j];
     for (int k = 0; k < pre->n; k++) {
         if (pre->plane) {
-            out[(size_t)k * (size_t)stride] = scale * a[(size_t)pre->plane[k] * (size_t)p->rows];
+            out[(size_t)k * (size_t)stride] = scale * a[pre->plane[k] * p->rows];
             continue;
         }
         double complex sum = 0;
         for (int j = 0; j < p->planes; j++)
-            sum += a[(size_t)j * (size_t)p->rows] * pre->basis[j + k * p->planes];
+            sum += a[j * p->rows] * pre->basis[j + k * p->planes];
         out[(size_t)k * (size_t)stride] = scale * sum;
     }
     return scale * constant;
@@ -223,17 +223,17 @@ void cm_presolved_masses(const cm_presolved *pre, const double complex *u, doubl
 static void gradient_of(const cm_presolved *pre, const cm_certificate *c, double complex *gradient)
 {
     const cm_problem *p = pre->given;
-    size_t m = (size_t)p->rows;
+    int m = p->rows;
     int n = p->planes + 1;
     for (int j = 0; j < p->planes; j++) {
         double complex sum = c->mass[j];
         for (int i = 0; i < p->rows; i++)
-            sum += conj(p->a[i + (size_t)j * m]) * (c->row_objective[i] + c->row_limit[i]);
+            sum += conj(p->a[i + j * m]) * (c->row_objective[i] + c->row_limit[i]);
         for (int k = 0; k < p->pair_count; k++) {
             const cm_pair *pair = &p->pairs[k];
-            sum += conj(p->a[pair->forward + (size_t)j * m]) * (c->pair_objective[2 * k] + c->pair_limit[2 * k]);
+            sum += conj(p->a[pair->forward + j * m]) * (c->pair_objective[2 * k] + c->pair_limit[2 * k]);
             if (pair->backward >= 0)
-                sum += conj(p->a[pair->backward + (size_t)j * m])
+                sum += conj(p->a[pair->backward + j * m])
                        * (c->pair_objective[2 * k + 1] + c->pair_limit[2 * k + 1]);
         }
         for (int i = 0; p->spread && i < p->rows; i++)
@@ -255,7 +255,7 @@ static void pay_by_zero_caps(const cm_presolved *pre, cm_certificate *c, const d
             continue;
         double complex paid = -gradient[j];
         for (int k = 0; k < p->tie_count; k++)
-            paid -= conj(p->ties[k + (size_t)j * (size_t)p->tie_count]) * c->tie[k];
+            paid -= conj(p->ties[k + j * p->tie_count]) * c->tie[k];
         c->disc[zero_cap(p, j)] = paid;
     }
 }
@@ -272,7 +272,7 @@ static void solve_ties(cm_session *session, const cm_presolved *pre, const doubl
             continue;
         wanted[j] = -gradient[j];
         for (int k = 0; k < p->tie_count; k++)
-            columns[j + k * p->planes] = conj(p->ties[k + (size_t)j * (size_t)p->tie_count]);
+            columns[j + k * p->planes] = conj(p->ties[k + j * p->tie_count]);
     }
     cm_least_squares(session, p->planes, p->tie_count, 1, columns, p->planes, wanted, p->planes, tie,
                      p->tie_count);

@@ -82,7 +82,7 @@ static double complex reading(const cm_problem *p, int row, const double complex
     double re = creal(p->y[row]);
     double im = cimag(p->y[row]);
     for (int j = 0; j < p->planes; j++) {
-        const double complex a = p->a[row + (size_t)j * (size_t)p->rows];
+        const double complex a = p->a[row + j * p->rows];
         const double zr = creal(x[j]) - creal(p->base[j]);
         const double zi = cimag(x[j]) - cimag(p->base[j]);
         re += creal(a) * zr - cimag(a) * zi;
@@ -107,12 +107,12 @@ static double pair_size(const cm_problem *p, const cm_pair *pair, const double c
 static double variance(const cm_problem *p, int row, const double complex *x)
 {
     int n = p->planes + 1;
-    const double complex *f = p->spread + (size_t)row * (size_t)n * (size_t)n;
+    const double complex *f = p->spread + row * n * n;
     double sum = 0;
     for (int k = 0; k < n; k++) {
-        double complex part = f[(size_t)k * (size_t)n];
+        double complex part = f[k * n];
         for (int j = 0; j < p->planes; j++)
-            part += f[j + 1 + (size_t)k * (size_t)n] * (x[j] - p->base[j]);
+            part += f[j + 1 + k * n] * (x[j] - p->base[j]);
         sum += real_product(part, part);
     }
     return sum;
@@ -176,7 +176,7 @@ static double column_square(const cm_problem *p, int plane)
     double sum = 0;
     for (int i = 0; i < p->rows; i++)
         if (is_counted(p, i)) {
-            double size = p->weight[i] * cabs(p->a[i + (size_t)plane * (size_t)p->rows]);
+            double size = p->weight[i] * cabs(p->a[i + plane * p->rows]);
             sum += size * size;
         }
     return sum;
@@ -235,7 +235,7 @@ static double tie_excess(const cm_problem *p, int tie, const double complex *x)
     double complex sum = -p->tie_value[tie];
     double size = cabs(p->tie_value[tie]);
     for (int j = 0; j < p->planes; j++) {
-        double complex term = p->ties[tie + (size_t)j * (size_t)p->tie_count] * x[j];
+        double complex term = p->ties[tie + j * p->tie_count] * x[j];
         sum += term;
         size += cabs(term);
     }
@@ -292,20 +292,20 @@ static void tally_row(const cm_problem *p, int row, double complex dual, cm_tall
         return;
     add_constant(t, real_product(dual, p->y[row]));
     for (int j = 0; j < p->planes; j++)
-        add_plane(t, j, conj(p->a[row + (size_t)j * (size_t)p->rows]) * dual);
+        add_plane(t, j, conj(p->a[row + j * p->rows]) * dual);
 }
 
 static void tally_spread(const cm_problem *p, int row, const double complex *dual, cm_tally *t)
 {
     int n = p->planes + 1;
-    const double complex *f = p->spread + (size_t)row * (size_t)n * (size_t)n;
+    const double complex *f = p->spread + row * n * n;
     for (int k = 0; k < n; k++) {
-        const double complex s = dual[(size_t)row * (size_t)n + (size_t)k];
+        const double complex s = dual[row * n + k];
         if (s == 0)
             continue;
-        add_constant(t, real_product(s, f[(size_t)k * (size_t)n]));
+        add_constant(t, real_product(s, f[k * n]));
         for (int j = 0; j < p->planes; j++)
-            add_plane(t, j, conj(f[j + 1 + (size_t)k * (size_t)n]) * s);
+            add_plane(t, j, conj(f[j + 1 + k * n]) * s);
     }
 }
 
@@ -313,7 +313,7 @@ static double spread_norm(const cm_problem *p, int row, const double complex *du
 {
     double sum = 0;
     for (int k = 0; k <= p->planes; k++) {
-        double complex s = dual[(size_t)row * (size_t)(p->planes + 1) + (size_t)k];
+        double complex s = dual[row * (p->planes + 1) + k];
         sum += real_product(s, s);
     }
     return sqrt(sum);
@@ -448,7 +448,7 @@ static void tally_ties(const cm_problem *p, const cm_certificate *c, cm_tally *t
             continue;
         add_constant(t, -real_product(c->tie[k], p->tie_value[k]));
         for (int j = 0; j < p->planes; j++) {
-            double complex factor = p->ties[k + (size_t)j * (size_t)p->tie_count];
+            double complex factor = p->ties[k + j * p->tie_count];
             add_constant(t, real_product(c->tie[k], factor * p->base[j]));
             add_plane(t, j, conj(factor) * c->tie[k]);
         }
