@@ -1,0 +1,16 @@
+#!/bin/sh
+# SPDX-License-Identifier: MIT
+# The worked examples give their published numbers, and one told a wrong number fails.
+set -eu
+program=$1
+cases=$(dirname "$0")/../../cases/published
+"$program" verify "$cases"/*.yaml
+
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+sed 's/mass: 10\.0561/mass: 10.0661/' "$cases/turbine-two-planes.yaml" >"$work/wrong.yaml"
+! cmp -s "$cases/turbine-two-planes.yaml" "$work/wrong.yaml"
+status=0
+"$program" verify "$work/wrong.yaml" >"$work/out" || status=$?
+[ "$status" -eq 1 ] || { echo "a wrong number passed (exit $status)"; cat "$work/out"; exit 1; }
+echo "$(ls "$cases"/*.yaml | wc -l) worked examples hold; a wrong number is noticed"
