@@ -50,7 +50,7 @@ struct cm_session {
     cm_message *messages;
     int message_count;
     int message_room;
-    int errors;              /* messages of severity CM_ERROR */
+    int errors;              /* messages of severity CM_ERROR since the public call began */
     cm_deferred *deferred;
     cm_status status;        /* why cm_fail() left the guard */
     jmp_buf exit;
@@ -65,6 +65,7 @@ typedef struct cm_mark {
 /** First line of every public function that returns a cm_status. */
 #define CM_ENTER(session)                                                                          \
     do {                                                                                           \
+        (session)->errors = 0;                                                                     \
         (session)->status = CM_OK;                                                                 \
         if (setjmp((session)->exit))                                                               \
             return cm_leave(session);                                                              \

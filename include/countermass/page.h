@@ -14,7 +14,7 @@ extern "C" {
 
 typedef struct cm_page cm_page;
 
-typedef enum cm_format { CM_FORMAT_TEXT, CM_FORMAT_JSON, CM_FORMAT_YAML } cm_format;
+typedef enum cm_page_format { CM_FORMAT_TEXT, CM_FORMAT_JSON, CM_FORMAT_YAML } cm_page_format;
 
 CM_API cm_status cm_page_check(cm_session *session, const cm_job *job, cm_page **page);
 CM_API cm_status cm_page_influence(cm_session *session, const cm_job *job, cm_page **page);
@@ -32,7 +32,7 @@ CM_API cm_status cm_page_verify_join(cm_session *session, int count, cm_page *co
 CM_API cm_status cm_page_join(cm_session *session, int count, cm_page *const *pages, cm_page **page);
 
 /** The page in a format; `colour` (text only) is for terminals. Ends with a newline. */
-CM_API cm_status cm_page_render(cm_session *session, const cm_page *page, cm_format format, int colour,
+CM_API cm_status cm_page_render(cm_session *session, const cm_page *page, cm_page_format format, int colour,
                                 const char **text);
 
 /** Writes a text to a file, whole or not at all. */

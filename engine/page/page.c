@@ -1,0 +1,144 @@
+/* SPDX-License-Identifier: MIT */
+/* Pages of single results, of wrong cases and of several cases together; rendering and saving. */
+#include "page/page.h"
+
+#include "base/file.h"
+#include "base/text.h"
+
+#include <string.h>
+
+cm_page *cm_page_new(cm_session *session, cm_node *tree, cm_document *document)
+{
+    cm_page *page = CM_NEW(session, 1, cm_page);
+    *page = (cm_page){.tree = tree, .document = document};
+    return page;
+}
+
+cm_status cm_page_check(cm_session *session, const cm_job *job, cm_page **page)
+{
+    CM_ENTER(session);
+    *page = cm_page_new(session, cm_tree_check(session, job), cm_words_check(session, job));
+    return cm_leave(session);
+}
+
+cm_status cm_page_influence(cm_session *session, const cm_job *job, cm_page **page)
+{
+    CM_ENTER(session);
+    *page = cm_page_new(session, cm_tree_influence(session, job), cm_words_influence(session, job));
+    return cm_leave(session);
+}
+
+cm_status cm_page_solve(cm_session *session, const cm_job *job, cm_page **page)
+{
+    CM_ENTER(session);
+    *page = cm_page_new(session, cm_tree_solve(session, job), cm_words_solve(session, job));
+    return cm_leave(session);
+}
+
+static void add_position(cm_session *session, cm_node *map, const char *key, int position)
+{
+    if (position > 0)
+        cm_node_add_number(session, map, key, position);
+    else
+        cm_node_add_text(session, map, key, NULL);
+}
+
+static void add_error(cm_session *session, cm_node *list, cm_document *d, const char *file, const cm_message *message)
+{
+    cm_node *map = cm_node_add_map(session, list, NULL);
+    add_position(session, map, "line", message->line);
+    add_position(session, map, "column", message->column);
+    cm_node_add_text(session, map, "text", message->text);
+    if (message->line > 0)
+        cm_item(d, CM_BAD, "%s:%d:%d: %s", message->file ? message->file : file, message->line, message->column,
+                message->text);
+    else
+        cm_item(d, CM_BAD, "%s: %s", message->file ? message->file : file, message->text);
+}
+
+static cm_page *error_page(cm_session *session, const char *file, int first)
+{
+    cm_node *tree = cm_node_map(session);
+    cm_document *d = cm_document_new(session);
+    cm_node_add_text(session, tree, "result", "error");
+    cm_node_add_text(session, tree, "file", file);
+    cm_node *list = cm_node_add_list(session, tree, "messages");
+    cm_title(d, "%s", file);
+    cm_say(d, CM_BAD, "This case has no result:");
+    for (int i = first; i < session->message_count; i++)
+        if (session->messages[i].severity == CM_ERROR)
+            add_error(session, list, d, file, &session->messages[i]);
+    return cm_page_new(session, tree, d);
+}
+
+cm_status cm_page_error(cm_session *session, const char *file, int first, cm_page **page)
+{
+    CM_ENTER(session);
+    *page = error_page(session, file, first);
+    return cm_leave(session);
+}
+
+cm_status cm_page_join(cm_session *session, int count, cm_page *const *pages, cm_page **page)
+{
+    CM_ENTER(session);
+    cm_page **parts = CM_NEW(session, count, cm_page *);
+    if (count)
+        memcpy(parts, pages, (size_t)count * sizeof *parts);
+    *page = cm_page_new(session, NULL, NULL);
+    (*page)->count = count;
+    (*page)->parts = parts;
+    return cm_leave(session);
+}
+
+/* A list of the parts' trees; their roots are copied, since a node stands in one list only. */
+static cm_node *list_of_parts(cm_session *session, const cm_page *page)
+{
+    cm_node *list = cm_node_list(session);
+    for (int i = 0; i < page->count; i++) {
+        cm_node *root = CM_NEW(session, 1, cm_node);
+        *root = *page->parts[i]->tree;
+        root->next = NULL;
+        cm_node_add(session, list, NULL, root);
+    }
+    return list;
+}
+
+static const char *part_text(cm_session *session, const cm_page *page, cm_page_format format, bool colour)
+{
+    if (format == CM_FORMAT_TEXT)
+        return cm_document_text(session, page->document, colour);
+    return format == CM_FORMAT_JSON ? cm_json_write(session, page->tree) : cm_yaml_write(session, page->tree);
+}
+
+/* Texts one after the other with a ruled line between them, YAML documents with their marker. */
+static const char *joined_text(cm_session *session, const cm_page *page, cm_page_format format, bool colour)
+{
+    static const char ruler[] = "\n--------------------------------------------------------------------------------\n\n";
+    cm_text out = {.session = session};
+    if (format == CM_FORMAT_JSON)
+        return cm_json_write(session, list_of_parts(session, page));
+    for (int i = 0; i < page->count; i++) {
+        if (format == CM_FORMAT_YAML)
+            cm_text_add(&out, "---\n");
+        else if (i)
+            cm_text_add(&out, ruler);
+        cm_text_add(&out, part_text(session, page->parts[i], format, colour));
+    }
+    return out.bytes ? out.bytes : "";
+}
+
+cm_status cm_page_render(cm_session *session, const cm_page *page, cm_page_format format, int colour,
+                         const char **text)
+{
+    CM_ENTER(session);
+    *text = page->parts ? joined_text(session, page, format, colour != 0)
+                        : part_text(session, page, format, colour != 0);
+    return cm_leave(session);
+}
+
+cm_status cm_save(cm_session *session, const char *path, const char *text)
+{
+    CM_ENTER(session);
+    cm_file_write(session, path, text, strlen(text));
+    return cm_leave(session);
+}

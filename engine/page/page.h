@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file page.h
+ * Inside of a page: one result as a tree for programs and as a document for people.
+ */
+#ifndef PAGE_PAGE_H
+#define PAGE_PAGE_H
+
+#include "base/session.h"
+#include "countermass/page.h"
+#include "page/document.h"
+#include "tree/node.h"
+
+struct cm_page {
+    cm_node *tree;         /* NULL for a joined page */
+    cm_document *document;
+    int count;             /* joined pages: their number and the pages */
+    cm_page *const *parts;
+};
+
+cm_page *cm_page_new(cm_session *session, cm_node *tree, cm_document *document);
+
+/* The tree of each result, field by field as docs/results.md describes it. */
+cm_node *cm_tree_solve(cm_session *session, const cm_job *job);
+cm_node *cm_tree_influence(cm_session *session, const cm_job *job);
+cm_node *cm_tree_check(cm_session *session, const cm_job *job);
+
+/* The document of each result. */
+cm_document *cm_words_solve(cm_session *session, const cm_job *job);
+cm_document *cm_words_influence(cm_session *session, const cm_job *job);
+cm_document *cm_words_check(cm_session *session, const cm_job *job);
+
+/** Adds "condition" to a result; numbers are null while a coefficient that they need is undetermined. */
+void cm_tree_condition(cm_session *session, cm_node *parent, const cm_job *job);
+
+#endif

@@ -1,0 +1,104 @@
+/* SPDX-License-Identifier: MIT */
+/* Numbers, names and directions as people read them. */
+#include "page/phrases.h"
+
+#include "base/number.h"
+#include "page/columns.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { NAME_COLUMNS = 32 };
+
+const char *cm_digits(cm_session *session, double value, int digits)
+{
+    char text[32];
+    if (!isfinite(value))
+        return "-";
+    cm_number_short(value, digits, text);
+    return cm_copy_text(session, text, strlen(text));
+}
+
+const char *cm_decimal(cm_session *session, double value, int decimals)
+{
+    char text[64];
+    if (!isfinite(value))
+        return "-";
+    if (fabs(value) >= 1e12 || decimals > 12)
+        return cm_digits(session, value, 4);
+    cm_number_fixed(value, decimals, text);
+    return cm_copy_text(session, text, strlen(text));
+}
+
+int cm_decimals(double largest, int digits)
+{
+    if (!(largest > 0) || !isfinite(largest))
+        return digits - 1;
+    int decimals = digits - 1 - (int)floor(log10(largest));
+    return decimals < 0 ? 0 : decimals;
+}
+
+const char *cm_degrees(cm_session *session, double degrees, int decimals)
+{
+    double step = pow(10, decimals);
+    double rounded = round(degrees * step) / step;
+    return cm_decimal(session, rounded >= 360 ? 0 : rounded, decimals);
+}
+
+const char *cm_phasor(cm_session *session, cm_polar value, int decimals)
+{
+    return cm_format(session, "%s @ %3s", cm_decimal(session, value.size, decimals),
+                     cm_degrees(session, value.angle, 0));
+}
+
+const char *cm_name(cm_session *session, const char *id)
+{
+    return cm_shorten(session, id, NAME_COLUMNS);
+}
+
+const char *cm_reading_name(cm_session *session, const cm_job *job, int row)
+{
+    return cm_format(session, "%s at %s", cm_name(session, cm_sensor_of(job, row)->id),
+                     cm_name(session, cm_speed_of(job, row)->id));
+}
+
+const char *cm_unit_words(cm_session *session, const cm_unit *unit)
+{
+    if (strncmp(unit->name, "um", 2) == 0)
+        return cm_format(session, "µm%s", unit->name + 2);
+    return strcmp(unit->name, "rpm") == 0 ? "r/min" : unit->name;
+}
+
+const char *cm_sense(const cm_case *c)
+{
+    return c->against_rotation ? "against rotation" : "with rotation";
+}
+
+const char *cm_direction(cm_session *session, const cm_case *c, int plane, double degrees)
+{
+    const char *from = fabs(c->planes[plane].zero) > 0
+                           ? cm_format(session, "the zero of %s", cm_name(session, c->planes[plane].id))
+                           : "the reference mark";
+    return cm_format(session, "%s degrees %s from %s", cm_degrees(session, degrees, 1), cm_sense(c), from);
+}
+
+const char *cm_planes_words(cm_session *session, const cm_case *c, const unsigned char *marked, int stride)
+{
+    const char *words = "";
+    int left = 0;
+    for (int j = 0; j < c->plane_count; j++)
+        left += marked[(size_t)j * (size_t)stride] != 0;
+    for (int j = 0; j < c->plane_count; j++) {
+        if (!marked[(size_t)j * (size_t)stride])
+            continue;
+        left--;
+        const char *after = left > 1 ? ", " : left == 1 ? " and " : "";
+        words = cm_format(session, "%s%s%s", words, cm_name(session, c->planes[j].id), after);
+    }
+    return words;
+}
+
+const char *cm_count_of(cm_session *session, int count, const char *one, const char *many)
+{
+    return cm_format(session, "%d %s", count, count == 1 ? one : many);
+}

@@ -1,0 +1,44 @@
+/* SPDX-License-Identifier: MIT */
+/** @file phrases.h Numbers, names and directions as people read them. */
+#ifndef PAGE_PHRASES_H
+#define PAGE_PHRASES_H
+
+#include "page/values.h"
+
+/** "82.35", "0.0123": significant digits; "-" for NAN. */
+const char *cm_digits(cm_session *session, double value, int digits);
+
+/** Fixed decimals; "-" for NAN. */
+const char *cm_decimal(cm_session *session, double value, int decimals);
+
+/** Decimals that show `largest` with `digits` significant digits: for columns. */
+int cm_decimals(double largest, int digits);
+
+/** Degrees in [0, 360): what rounds to 360 is 0. */
+const char *cm_degrees(cm_session *session, double degrees, int decimals);
+
+/** "82.3 @ 143", the phase padded so that columns of phasors align. */
+const char *cm_phasor(cm_session *session, cm_polar value, int decimals);
+
+/** An id short enough for a sentence. */
+const char *cm_name(cm_session *session, const char *id);
+
+/** "DE-x at service". */
+const char *cm_reading_name(cm_session *session, const cm_job *job, int row);
+
+/** Units as people write them: "µm pp", "r/min". */
+const char *cm_unit_words(cm_session *session, const cm_unit *unit);
+
+/** "against rotation" or "with rotation". */
+const char *cm_sense(const cm_case *c);
+
+/** "143.0 degrees against rotation from the reference mark" (or from the plane's own zero). */
+const char *cm_direction(cm_session *session, const cm_case *c, int plane, double degrees);
+
+/** "P1", "P1 and P2", "P1, P2 and P3" of the planes with a mark; the marks stand `stride` apart. */
+const char *cm_planes_words(cm_session *session, const cm_case *c, const unsigned char *marked, int stride);
+
+/** "1 run", "3 runs". */
+const char *cm_count_of(cm_session *session, int count, const char *one, const char *many);
+
+#endif

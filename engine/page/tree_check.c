@@ -1,0 +1,10 @@
+/* SPDX-License-Identifier: MIT */
+/* The result of `check` as a tree. */
+#include "page/tree_common.h"
+
+cm_node *cm_tree_check(cm_session *session, const cm_job *job)
+{
+    cm_node *tree = cm_tree_open(session, "check", job);
+    cm_tree_findings(session, tree, "findings", job);
+    return tree;
+}

@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: MIT */
+/** @file tree_common.h Fields that several result trees share. */
+#ifndef PAGE_TREE_COMMON_H
+#define PAGE_TREE_COMMON_H
+
+#include "page/page.h"
+#include "page/values.h"
+
+/** Head of every result of a case: result, format, case. */
+cm_node *cm_tree_open(cm_session *session, const char *result, const cm_job *job);
+
+/** Adds {"speed", "sensor"} to a map. */
+void cm_tree_row(cm_session *session, cm_node *map, const cm_job *job, int row);
+
+/** Adds {size: ..., angle: ...} under `key`, the two named as given ("mass", "angle" or "amplitude", "phase"). */
+void cm_tree_polar(cm_session *session, cm_node *map, const char *key, const char *size, const char *angle,
+                   cm_polar value);
+
+/** Adds the findings as "warnings" or "findings": code, severity, message and the places that apply. */
+void cm_tree_findings(cm_session *session, cm_node *parent, const char *key, const cm_job *job);
+
+/** Names of objectives, outcomes and severities as results spell them. */
+const char *cm_objective_name(cm_objective objective);
+const char *cm_severity_name(cm_severity severity);
+
+#endif

@@ -1,0 +1,170 @@
+/* SPDX-License-Identifier: MIT */
+/* The result of `solve` as a tree; docs/results.md describes the fields. */
+#include "page/tree_common.h"
+
+#include "page/drops.h"
+#include "standards/hazard.h"
+
+#include <math.h>
+
+static const double DEGREE = 0.017453292519943295; /* pi/180 */
+
+static const char *status_name(cm_outcome outcome)
+{
+    static const char *const names[] = {
+        [CM_OPTIMAL] = "optimal", [CM_INFEASIBLE] = "infeasible", [CM_UNDETERMINED] = "undetermined"};
+    return names[outcome];
+}
+
+static void add_objective(cm_session *session, cm_node *tree, const cm_job *job)
+{
+    bool optimal = job->answer->outcome == CM_OPTIMAL;
+    cm_node *map = cm_node_add_map(session, tree, "objective");
+    cm_node_add_text(session, map, "minimise", cm_objective_name(job->problem->objective));
+    cm_node_add_number(session, map, "value", optimal ? cm_user_objective(job, job->answer->value) : NAN);
+    cm_node_add_number(session, map, "bound", optimal ? cm_user_objective(job, job->answer->bound) : NAN);
+    cm_node_add_number(session, map, "gap", optimal ? job->answer->gap : NAN);
+}
+
+static double degrees_90(const double *angle_std, int plane)
+{
+    return angle_std ? CM_RADIUS_90 * angle_std[plane] / DEGREE : NAN;
+}
+
+static void add_correction(cm_session *session, cm_node *list, const cm_job *job, int plane)
+{
+    const cm_plane *where = &job->given->planes[plane];
+    double complex x = job->answer->x[plane];
+    cm_polar total = cm_user_mass(job, plane, x);
+    bool assumed;
+    double omega = cm_hazard_speed(job->given, &assumed);
+    cm_node *map = cm_node_add_map(session, list, NULL);
+    cm_node_add_text(session, map, "plane", where->id);
+    cm_node_add_number(session, map, "mass", total.size);
+    cm_node_add_number(session, map, "angle", total.angle);
+    cm_node_add_boolean(session, map, "at_cap", job->answer->at_cap[plane] && !job->problem->held[plane]);
+    cm_tree_polar(session, map, "change", "mass", "angle", cm_user_mass(job, plane, x - job->problem->now[plane]));
+    cm_node_add_number(session, map, "spread90", cm_mass_radius(job, plane));
+    cm_node_add_number(session, map, "angle_spread90",
+                       job->spread && total.size > 0 ? degrees_90(job->spread->angle_std, plane) : NAN);
+    cm_node_add_number(session, map, "force", cm_centrifugal_force(cabs(x), where->radius, omega));
+    cm_node_add_number(session, map, "rim_speed", cm_rim_speed(where->radius, omega));
+}
+
+static void add_corrections(cm_session *session, cm_node *tree, const cm_job *job)
+{
+    cm_node *list = cm_node_add_list(session, tree, "corrections");
+    for (int j = 0; job->answer->outcome == CM_OPTIMAL && j < job->problem->planes; j++)
+        add_correction(session, list, job, j);
+}
+
+static void add_reading(cm_session *session, cm_node *map, const char *key, const cm_job *job, int row,
+                        bool told, double complex reading)
+{
+    if (told)
+        cm_tree_polar(session, map, key, "amplitude", "phase", cm_user_reading(job, row, reading));
+    else
+        cm_node_add_text(session, map, key, NULL);
+}
+
+static void add_prediction(cm_session *session, cm_node *list, const cm_job *job, int row)
+{
+    cm_node *map = cm_node_add_map(session, list, NULL);
+    double complex before;
+    bool told = cm_before(job, row, &before);
+    bool predicted = cm_is_predicted(job, row);
+    cm_tree_row(session, map, job, row);
+    cm_node_add_text(session, map, "unit", cm_sensor_of(job, row)->unit->name);
+    cm_node_add_number(session, map, "limit", cm_user_limit(job, row));
+    add_reading(session, map, "before", job, row, told, before);
+    add_reading(session, map, "after", job, row, predicted, job->answer->r[row]);
+    cm_node_add_number(session, map, "spread90", predicted ? cm_after_radius(job, row) : NAN);
+    cm_node_add_number(session, map, "within",
+                       predicted && job->spread && job->spread->within ? job->spread->within[row] : NAN);
+}
+
+static void add_predictions(cm_session *session, cm_node *tree, const cm_job *job)
+{
+    cm_node *list = cm_node_add_list(session, tree, "predicted");
+    for (int i = 0; job->answer->outcome == CM_OPTIMAL && i < job->problem->rows; i++)
+        add_prediction(session, list, job, i);
+}
+
+static void add_spread(cm_session *session, cm_node *tree, const cm_job *job)
+{
+    const cm_spread *spread = job->spread;
+    cm_node *map = cm_node_add_map(session, tree, "spread");
+    cm_node_add_number(session, map, "within_all", spread ? spread->within_all : NAN);
+    cm_node_add_number(session, map, "samples", spread ? spread->samples : 0);
+    cm_node_add_boolean(session, map, "simulated", spread && spread->simulated);
+    cm_node_add_boolean(session, map, "assumed", spread && spread->assumed);
+}
+
+static void add_conflict(cm_session *session, cm_node *tree, const cm_job *job)
+{
+    const cm_answer *answer = job->answer;
+    cm_node_add_number(session, tree, "limits_factor", answer->limits_factor);
+    cm_node *list = cm_node_add_list(session, tree, "conflict");
+    for (int i = 0; answer->conflict_rows && i < job->problem->rows; i++)
+        if (answer->conflict_rows[i])
+            cm_tree_row(session, cm_node_add_map(session, list, NULL), job, i);
+    for (int j = 0; answer->conflict_planes && j < job->problem->planes; j++)
+        if (answer->conflict_planes[j])
+            cm_node_add_text(session, cm_node_add_map(session, list, NULL), "plane", job->given->planes[j].id);
+}
+
+static void add_plane_names(cm_session *session, cm_node *map, const char *key, const cm_job *job,
+                            const unsigned char *chosen, int stride)
+{
+    cm_node *list = cm_node_add_list(session, map, key);
+    for (int j = 0; j < job->given->plane_count; j++)
+        if (chosen[(size_t)j * (size_t)stride])
+            cm_node_add_text(session, list, NULL, job->given->planes[j].id);
+}
+
+/* Further runs that settle it: each one's planes for trial masses; none: the reference state read once more. */
+static void add_runs(cm_session *session, cm_node *tree, const cm_job *job)
+{
+    const cm_determination *d = job->determination;
+    cm_node *list = cm_node_add_list(session, tree, "runs");
+    for (int k = 0; k < d->run_count; k++)
+        add_plane_names(session, cm_node_add_map(session, list, NULL), "trial_on", job,
+                        d->run_planes + (size_t)k * (size_t)job->given->plane_count, 1);
+}
+
+static void add_missing(cm_session *session, cm_node *tree, const cm_job *job)
+{
+    const cm_determination *d = job->determination;
+    int rows = job->problem->rows;
+    cm_node *missing = cm_node_add_list(session, tree, "undetermined");
+    cm_node *run = cm_node_add_map(session, tree, "run");
+    for (int i = 0; i < rows; i++) {
+        if (d->determined[i] || job->problem->weight[i] <= 0)
+            continue;
+        cm_node *map = cm_node_add_map(session, missing, NULL);
+        cm_tree_row(session, map, job, i);
+        add_plane_names(session, map, "planes", job, d->unknown + i, rows);
+    }
+    if (d->run_count > 0)
+        add_plane_names(session, run, "trial_on", job, d->run_planes, 1);
+    cm_node_add(session, tree, "drop_rows", cm_drop_list(session, job));
+    add_runs(session, tree, job);
+}
+
+cm_node *cm_tree_solve(cm_session *session, const cm_job *job)
+{
+    cm_node *tree = cm_tree_open(session, "solve", job);
+    cm_node_add_text(session, tree, "status", status_name(job->answer->outcome));
+    add_objective(session, tree, job);
+    add_corrections(session, tree, job);
+    add_predictions(session, tree, job);
+    cm_tree_condition(session, tree, job);
+    cm_tree_findings(session, tree, "warnings", job);
+    if (job->answer->outcome == CM_OPTIMAL)
+        add_spread(session, tree, job);
+    if (job->answer->outcome == CM_INFEASIBLE)
+        add_conflict(session, tree, job);
+    if (job->answer->outcome == CM_UNDETERMINED)
+        add_missing(session, tree, job);
+    return tree;
+}

@@ -1,0 +1,106 @@
+/* SPDX-License-Identifier: MIT */
+/* From SI and one frame back to what the user counts in. */
+#include "page/values.h"
+
+#include <math.h>
+
+const cm_sensor *cm_sensor_of(const cm_job *job, int row)
+{
+    return &job->given->sensors[job->given->row_sensor[row]];
+}
+
+const cm_speed *cm_speed_of(const cm_job *job, int row)
+{
+    return &job->given->speeds[job->given->row_speed[row]];
+}
+
+cm_polar cm_user_mass(const cm_job *job, int plane, double complex mass)
+{
+    double size = cabs(mass);
+    if (size <= job->runs->mass_zero)
+        return (cm_polar){0, 0};
+    return (cm_polar){cm_user_kilograms(job, size), cm_mass_angle_to_user(job->given, plane, mass)};
+}
+
+double cm_user_kilograms(const cm_job *job, double mass)
+{
+    return mass / job->given->mass_unit->factor;
+}
+
+cm_polar cm_user_reading(const cm_job *job, int row, double complex reading)
+{
+    return (cm_polar){cm_user_amplitude(job, row, cabs(reading)), cm_phase_to_user(job->given, reading)};
+}
+
+double cm_user_amplitude(const cm_job *job, int row, double amplitude)
+{
+    return amplitude / cm_sensor_of(job, row)->unit->factor;
+}
+
+cm_polar cm_user_coefficient(const cm_job *job, int row, int plane)
+{
+    double complex a = job->influence->a[(size_t)row + (size_t)plane * (size_t)job->influence->rows];
+    double complex change = a * cm_mass_from_user(job->given, plane, job->given->mass_unit->factor, 0);
+    return cm_user_reading(job, row, change);
+}
+
+double cm_user_coefficient_size(const cm_job *job, int row, double size)
+{
+    return cm_user_amplitude(job, row, size * job->given->mass_unit->factor);
+}
+
+double cm_user_limit(const cm_job *job, int row)
+{
+    double limit = cm_sensor_of(job, row)->limit[job->given->row_speed[row]];
+    return isfinite(limit) ? cm_user_amplitude(job, row, limit) : NAN;
+}
+
+static bool bare(const cm_runs *runs, int run)
+{
+    for (int j = 0; j < runs->planes; j++)
+        if (cabs(runs->masses[(size_t)run + (size_t)j * (size_t)runs->runs]) > runs->mass_zero)
+            return false;
+    return true;
+}
+
+bool cm_before(const cm_job *job, int row, double complex *reading)
+{
+    const cm_runs *runs = job->runs;
+    double complex sum = 0;
+    int count = 0;
+    for (int k = 0; k < runs->runs; k++) {
+        size_t at = (size_t)row + (size_t)k * (size_t)runs->rows;
+        if (!runs->repeats[at] || !bare(runs, k))
+            continue;
+        sum += runs->readings[at];
+        count++;
+    }
+    *reading = count ? sum / count : job->influence->y[row];
+    return count || job->influence->base_runs[row] || cm_is_predicted(job, row);
+}
+
+double cm_user_objective(const cm_job *job, double value)
+{
+    cm_objective goal = job->problem->objective;
+    return goal == CM_LEAST_MASS || goal == CM_LEAST_CHANGE ? cm_user_kilograms(job, value) : value;
+}
+
+bool cm_is_predicted(const cm_job *job, int row)
+{
+    return !job->determination || job->determination->determined[row];
+}
+
+double cm_after_radius(const cm_job *job, int row)
+{
+    if (!job->spread || !job->spread->after_std)
+        return NAN;
+    double factor = job->spread->radius_factor ? job->spread->radius_factor[row] : CM_RADIUS_90;
+    return cm_user_amplitude(job, row, factor * job->spread->after_std[row]);
+}
+
+double cm_mass_radius(const cm_job *job, int plane)
+{
+    if (!job->spread || !job->spread->mass_std)
+        return NAN;
+    return cm_user_kilograms(job, CM_RADIUS_90 * job->spread->mass_std[plane]);
+}

@@ -1,0 +1,58 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file values.h
+ * Numbers of a job as the user counts them: masses in the case's mass unit at
+ * the plane's own angles, readings in the sensor's unit and the case's phase
+ * convention. The only place of page/ where units and angles are converted.
+ */
+#ifndef PAGE_VALUES_H
+#define PAGE_VALUES_H
+
+#include "countermass/job.h"
+#include "model/units.h"
+
+typedef struct cm_polar {
+    double size;
+    double angle; /* degrees in [0, 360) */
+} cm_polar;
+
+const cm_sensor *cm_sensor_of(const cm_job *job, int row);
+const cm_speed *cm_speed_of(const cm_job *job, int row);
+
+/** A mass on a plane; masses below the case's zero are exactly 0 at 0. */
+cm_polar cm_user_mass(const cm_job *job, int plane, double complex mass);
+
+/** A mass [kg] in the case's unit, no angle. */
+double cm_user_kilograms(const cm_job *job, double mass);
+
+cm_polar cm_user_reading(const cm_job *job, int row, double complex reading);
+
+/** An amplitude in the sensor's unit. */
+double cm_user_amplitude(const cm_job *job, int row, double amplitude);
+
+/** Change of the reading per mass unit at the plane's own angle 0. */
+cm_polar cm_user_coefficient(const cm_job *job, int row, int plane);
+double cm_user_coefficient_size(const cm_job *job, int row, double size);
+
+/** Limit of the row in the sensor's unit; NAN: none. */
+double cm_user_limit(const cm_job *job, int row);
+
+/** Reading before correction: mean of the runs without masses, else the reading in the base state. False: not told. */
+bool cm_before(const cm_job *job, int row, double complex *reading);
+
+/** Value of the objective as the user counts it (total masses in the mass unit). */
+double cm_user_objective(const cm_job *job, double value);
+
+/** True when the answer's row has a prediction. */
+bool cm_is_predicted(const cm_job *job, int row);
+
+/** Radius that holds 90 % of a complex error with E|e|² = std² (Gaussian: P(|e| > k std) = exp(-k²)). */
+#define CM_RADIUS_90 1.5174271293851465
+
+/** The same for the reading after correction, widened at few degrees of freedom; NAN: not available. */
+double cm_after_radius(const cm_job *job, int row);
+
+/** Radius that holds 90 % of a plane's total mass, in the mass unit; NAN: not available. */
+double cm_mass_radius(const cm_job *job, int plane);
+
+#endif

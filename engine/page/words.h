@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: MIT */
+/** @file words.h Sections that pages for people are put together from. */
+#ifndef PAGE_WORDS_H
+#define PAGE_WORDS_H
+
+#include "page/document.h"
+#include "page/page.h"
+#include "page/phrases.h"
+
+/** Title, and what the case says of itself. */
+void cm_words_head(cm_document *d, const cm_job *job, const char *what);
+
+/** Parts of the page of `solve`, in the order they stand there. */
+void cm_words_summary(cm_document *d, const cm_job *job);
+void cm_words_infeasible(cm_document *d, const cm_job *job);
+void cm_words_undetermined(cm_document *d, const cm_job *job);
+void cm_words_mount(cm_document *d, const cm_job *job);
+void cm_words_totals(cm_document *d, const cm_job *job);
+void cm_words_angles(cm_document *d, const cm_case *c);
+void cm_words_predicted(cm_document *d, const cm_job *job);
+void cm_words_condition(cm_document *d, const cm_job *job);
+void cm_words_cautions(cm_document *d);
+
+/** Findings, most severe first; `empty` stands when there are none. */
+void cm_words_findings(cm_document *d, const cm_job *job, const char *title, const char *empty);
+
+#endif

@@ -1,0 +1,49 @@
+/* SPDX-License-Identifier: MIT */
+/* The page of `check`: what the case holds, and what a sceptical colleague would say of it. */
+#include "page/words.h"
+
+static int count_severity(const cm_job *job, cm_severity severity)
+{
+    int count = 0;
+    for (int i = 0; job->findings && i < job->findings->count; i++)
+        count += job->findings->items[i].severity == severity;
+    return count;
+}
+
+static void say_result(cm_document *d, const cm_job *job)
+{
+    int faults = count_severity(job, CM_ERROR), warnings = count_severity(job, CM_WARNING);
+    cm_section(d, "SUMMARY");
+    if (faults)
+        cm_say(d, CM_BAD, "The case can be read, but %s it is to be trusted.",
+               cm_format(d->session, "%s be settled before",
+                         cm_count_of(d->session, faults, "fault must", "faults must")));
+    else
+        cm_say(d, warnings ? CM_CAREFUL : CM_GOOD, "The case can be read; no faults, %s.",
+               cm_count_of(d->session, warnings, "warning", "warnings"));
+}
+
+static void say_case(cm_document *d, const cm_case *c)
+{
+    cm_section(d, "WHAT THE CASE HOLDS");
+    cm_item(d, CM_PLAIN, "%s, %s, %s, %s", cm_count_of(d->session, c->speed_count, "speed", "speeds"),
+            cm_count_of(d->session, c->sensor_count, "sensor", "sensors"),
+            cm_count_of(d->session, c->plane_count, "plane", "planes"),
+            cm_count_of(d->session, c->known_count, "known coefficient", "known coefficients"));
+    cm_item(d, CM_PLAIN, "phase %s, mass angles %s", c->phase_lag ? "lag" : "lead", cm_sense(c));
+    for (int k = 0; k < c->run_count; k++)
+        cm_item(d, CM_PLAIN, "run %s: %s, %s", cm_name(d->session, c->runs[k].id),
+                cm_count_of(d->session, c->runs[k].masses.count, "mass", "masses"),
+                cm_count_of(d->session, c->runs[k].reading_count, "reading", "readings"));
+}
+
+cm_document *cm_words_check(cm_session *session, const cm_job *job)
+{
+    cm_document *d = cm_document_new(session);
+    cm_words_head(d, job, "Check of the case and of its evidence.");
+    say_result(d, job);
+    cm_words_findings(d, job, "FINDINGS", "Nothing to point out.");
+    say_case(d, job->given);
+    cm_words_condition(d, job);
+    return d;
+}

@@ -1,0 +1,73 @@
+/* SPDX-License-Identifier: MIT */
+/* Pages without masses: what contradicts what, or what the runs do not tell, and what to do about it. */
+#include "page/words.h"
+
+#include "page/drops.h"
+
+#include <math.h>
+
+void cm_words_infeasible(cm_document *d, const cm_job *job)
+{
+    const cm_answer *a = job->answer;
+    cm_section(d, "SUMMARY");
+    if (isfinite(a->limits_factor)) {
+        cm_say(d, CM_BAD, "No masses on these planes keep every counted reading within its limit.");
+        cm_say(d, CM_PLAIN, "An answer exists as soon as every limit is multiplied by %s; that is the smallest factor.",
+               cm_digits(d->session, a->limits_factor, 4));
+    } else {
+        cm_say(d, CM_BAD, "The greatest masses of the planes, held masses and ties exclude each other: no masses at all "
+                          "are allowed, whatever the limits.");
+    }
+    cm_say(d, CM_PLAIN, "What stands against each other:");
+    for (int i = 0; a->conflict_rows && i < job->problem->rows; i++)
+        if (a->conflict_rows[i])
+            cm_item(d, CM_PLAIN, "the limit of %s %s on %s", cm_digits(d->session, cm_user_limit(job, i), 4),
+                    cm_unit_words(d->session, cm_sensor_of(job, i)->unit), cm_reading_name(d->session, job, i));
+    for (int j = 0; a->conflict_planes && j < job->problem->planes; j++)
+        if (a->conflict_planes[j])
+            cm_item(d, CM_PLAIN, "the greatest mass that %s can carry", cm_name(d->session, job->given->planes[j].id));
+    cm_say(d, CM_PLAIN, "What to do: find room for more mass or another plane, raise the limits that are listed, or ask "
+                        "for the best that these planes can do with objective: {minimise: min-max}.");
+}
+
+static void say_missing(cm_document *d, const cm_job *job)
+{
+    const cm_determination *t = job->determination;
+    for (int i = 0; i < job->problem->rows; i++) {
+        if (t->determined[i] || job->problem->weight[i] <= 0)
+            continue;
+        const char *planes = cm_planes_words(d->session, job->given, t->unknown + i, job->problem->rows);
+        cm_item(d, CM_BAD, "%s: the runs do not tell %s%s.", cm_reading_name(d->session, job, i),
+                *planes ? "how it answers to " : "what it reads in the reference run", planes);
+    }
+}
+
+static void say_runs(cm_document *d, const cm_job *job)
+{
+    const cm_determination *t = job->determination;
+    if (t->run_count > 0)
+        cm_say(d, CM_PLAIN, "%s would settle it, with all of these sensors read at all of these speeds:",
+               cm_count_of(d->session, t->run_count, "more run", "more runs"));
+    for (int k = 0; k < t->run_count; k++) {
+        const unsigned char *chosen = t->run_planes + (size_t)k * (size_t)job->given->plane_count;
+        const char *planes = cm_planes_words(d->session, job->given, chosen, 1);
+        cm_item(d, CM_PLAIN, "%s%s", *planes ? "a trial mass on " : "the state of the reference run read once more",
+                planes);
+    }
+}
+
+void cm_words_undetermined(cm_document *d, const cm_job *job)
+{
+    cm_section(d, "SUMMARY");
+    cm_say(d, CM_BAD, "No masses: the runs do not tell what these readings would do.");
+    say_missing(d, job);
+    say_runs(d, job);
+    const char *line = cm_drop_line(d->session, job);
+    if (!line) {
+        cm_say(d, CM_PLAIN, "Leaving these readings out would leave none that counts.");
+        return;
+    }
+    cm_say(d, CM_PLAIN, "Or go on without them, if they can be spared, with these lines in the case:");
+    cm_copy_line(d, "objective:");
+    cm_copy_line(d, "  drop_rows: %s", line);
+}

@@ -1,0 +1,121 @@
+/* SPDX-License-Identifier: MIT */
+/* The summary of `solve`: worst reading before and after, what the answer is, and its proof in words. */
+#include "page/words.h"
+
+#include <math.h>
+
+typedef struct worst {
+    int row;      /* -1: none */
+    double ratio; /* to its limit, or the amplitude where no limit counts */
+} worst;
+
+static bool has_limits(const cm_job *job)
+{
+    for (int i = 0; i < job->problem->rows; i++)
+        if (job->problem->weight[i] > 0 && !isnan(cm_user_limit(job, i)))
+            return true;
+    return false;
+}
+
+static bool reading_at(const cm_job *job, int row, bool after, double complex *reading)
+{
+    if (!after)
+        return cm_before(job, row, reading);
+    *reading = job->answer->r[row];
+    return cm_is_predicted(job, row);
+}
+
+/* The counted reading that is worst against its limit (without limits: the largest). */
+static worst find_worst(const cm_job *job, bool after, bool limits)
+{
+    worst found = {-1, 0};
+    for (int i = 0; i < job->problem->rows; i++) {
+        double complex reading;
+        if (job->problem->weight[i] <= 0 || !reading_at(job, i, after, &reading))
+            continue;
+        double ratio = cm_user_amplitude(job, i, cabs(reading)) / (limits ? cm_user_limit(job, i) : 1);
+        if (ratio > found.ratio || found.row < 0)
+            found = (worst){i, ratio};
+    }
+    return found;
+}
+
+static void say_worst(cm_document *d, const cm_job *job, bool after, bool limits)
+{
+    worst w = find_worst(job, after, limits);
+    if (w.row < 0)
+        return;
+    double complex reading;
+    reading_at(job, w.row, after, &reading);
+    const char *unit = cm_unit_words(d->session, cm_sensor_of(job, w.row)->unit);
+    const char *against = "";
+    if (limits)
+        against = cm_format(d->session, ", %s times its limit of %s %s", cm_digits(d->session, w.ratio, 3),
+                            cm_digits(d->session, cm_user_limit(job, w.row), 4), unit);
+    cm_item(d, limits && w.ratio > 1 ? CM_BAD : limits ? CM_GOOD : CM_PLAIN, "Worst reading %s: %s, %s %s%s.",
+            after ? "after" : "before", cm_reading_name(d->session, job, w.row),
+            cm_digits(d->session, cm_user_amplitude(job, w.row, cabs(reading)), 3), unit, against);
+}
+
+static int count_over(const cm_job *job)
+{
+    int over = 0;
+    for (int i = 0; i < job->problem->rows; i++)
+        over += cm_is_predicted(job, i) &&
+                cm_user_amplitude(job, i, cabs(job->answer->r[i])) > cm_user_limit(job, i) * (1 + 1e-9);
+    return over;
+}
+
+/* What the value of each objective is, in words; `limits`: readings count in parts of their limits. */
+static const char *value_words(const cm_job *job, bool limits)
+{
+    static const char *const words[][2] = {
+        [CM_LEAST_SQUARES] = {"root of the sum of squares of the weighted readings",
+                              "root of the sum of squares of the readings, each in parts of its limit and weighted"},
+        [CM_MIN_MAX] = {"largest weighted reading", "largest reading in parts of its limit, weighted"},
+        [CM_LEAST_MASS] = {"total mass", "total mass"},
+        [CM_LEAST_CHANGE] = {"total mass to be changed", "total mass to be changed"},
+        [CM_WORST_CASE] = {"largest weighted root of squares over all errors of the influence",
+                           "largest weighted root of squares over all errors of the influence"},
+        [CM_EXPECTED] = {"expected root of the weighted sum of squares", "expected root of the weighted sum of squares"},
+        [CM_CONFIDENCE] = {"distance to the limits in standard deviations", "distance to the limits in standard deviations"},
+    };
+    return words[job->problem->objective][limits];
+}
+
+static void say_proof(cm_document *d, const cm_job *job, bool limits)
+{
+    cm_objective goal = job->problem->objective;
+    bool in_mass = goal == CM_LEAST_MASS || goal == CM_LEAST_CHANGE;
+    const char *unit = in_mass ? cm_format(d->session, " %s", job->given->mass_unit->name) : "";
+    bool proven = job->answer->gap <= 1e-8;
+    cm_item(d, proven ? CM_PLAIN : CM_CAREFUL, "No masses on these planes can do better than %s%s (%s); these reach %s%s%s.",
+            cm_digits(d->session, cm_user_objective(job, job->answer->bound), 4), unit, value_words(job, limits),
+            cm_digits(d->session, cm_user_objective(job, job->answer->value), 4), unit,
+            proven ? ": the best possible with these planes" : ". The proof of optimum is not closed");
+}
+
+static void say_limits(cm_document *d, const cm_job *job)
+{
+    int over = count_over(job);
+    if (over == 0)
+        cm_item(d, CM_GOOD, "Every reading that has a limit is predicted to end within it.");
+    else
+        cm_item(d, CM_BAD, "%s predicted to end over the limit; see the tables below.",
+                cm_count_of(d->session, over, "reading is", "readings are"));
+    if (job->spread && isfinite(job->spread->within_all))
+        cm_item(d, CM_PLAIN, "Probability that all counted readings end within their limits: %s %%%s.",
+                cm_digits(d->session, 100 * job->spread->within_all, 2),
+                job->spread->assumed ? ", resting on assumed scatter" : "");
+}
+
+void cm_words_summary(cm_document *d, const cm_job *job)
+{
+    bool limits = has_limits(job);
+    cm_section(d, "SUMMARY");
+    say_worst(d, job, false, limits);
+    say_worst(d, job, true, limits);
+    if (limits)
+        say_limits(d, job);
+    say_proof(d, job, limits);
+}
