@@ -70,7 +70,7 @@ def main():
     if not np.allclose(masses(a), masses(b), rtol=0, atol=1e-9 * np.max(abs(masses(b)))):
         sys.exit("the two sides give different masses")
     f, s = statistics.median(fast), statistics.median(slow)
-    print(f"whole process, {SENSORS} sensors x {len(SPEEDS)} speeds x {PLANES} planes, {case_text().count('value')} "
+    print(f"whole process, {SENSORS} sensors x {len(SPEEDS)} speeds x {PLANES} planes, {SENSORS * len(SPEEDS) * PLANES} "
           f"known coefficients, {len(case_text()) // 1000} kB:")
     print(f"  countermass solve   {1e3 * f:7.2f} ms (median of {len(fast)})")
     print(f"  PyYAML C + numpy    {1e3 * s:7.2f} ms (median of {len(slow)})")

@@ -9,8 +9,11 @@ cases=$(dirname "$0")/../../cases/published
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 sed 's/mass: 10\.0561/mass: 10.0661/' "$cases/turbine-two-planes.yaml" >"$work/wrong.yaml"
-! cmp -s "$cases/turbine-two-planes.yaml" "$work/wrong.yaml"
+if cmp -s "$cases/turbine-two-planes.yaml" "$work/wrong.yaml"; then
+    echo "the example no longer holds the number this test spoils"
+    exit 1
+fi
 status=0
 "$program" verify "$work/wrong.yaml" >"$work/out" || status=$?
 [ "$status" -eq 1 ] || { echo "a wrong number passed (exit $status)"; cat "$work/out"; exit 1; }
-echo "$(ls "$cases"/*.yaml | wc -l) worked examples hold; a wrong number is noticed"
+echo "the worked examples hold; a wrong number is noticed"

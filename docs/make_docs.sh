@@ -1,0 +1,64 @@
+#!/bin/sh
+# SPDX-License-Identifier: MIT
+# Puts real output of the program into the documents.
+#
+#     sh docs/make_docs.sh PROGRAM [--check]
+#
+# Between the marker lines
+#     <!-- output of: ARGUMENTS -->
+#     <!-- end of output -->
+# of README.md and docs/*.md stands what PROGRAM prints for ARGUMENTS, run in the
+# top folder. With --check nothing is written; the exit status is 1 when a
+# document is not what it should be.
+set -eu
+program=$(CDPATH='' cd -- "$(dirname "$1")" && pwd)/$(basename "$1")
+check=${2:-}
+cd "$(dirname "$0")/.."
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+stale=0
+blocks=0
+
+# Prints what belongs between the markers.
+show() {
+    echo '```text'
+    status=0
+    # shellcheck disable=SC2086 # the words of the marker are arguments
+    NO_COLOR=1 "$program" $1 2>"$work/errors" || status=$?
+    [ "$status" -le 1 ] || { cat "$work/errors" >&2; exit 3; }
+    echo '```'
+}
+
+# Copies standard input with every block between markers made again.
+renew() {
+    inside=0
+    while IFS= read -r line; do
+        case $line in
+        '<!-- output of: '*' -->')
+            inside=1
+            echo "$line"
+            command=${line#'<!-- output of: '}
+            show "${command%' -->'}"
+            ;;
+        '<!-- end of output -->') inside=0 && echo "$line" ;;
+        *) [ "$inside" -eq 1 ] || printf '%s\n' "$line" ;;
+        esac
+    done
+}
+
+for file in README.md docs/*.md docs/theory/*.md; do
+    if ! grep -qs '^<!-- output of: ' "$file"; then continue; fi
+    blocks=$((blocks + $(grep -c '^<!-- output of: ' "$file")))
+    renew <"$file" >"$work/new"
+    cmp -s "$work/new" "$file" && continue
+    stale=$((stale + 1))
+    if [ -n "$check" ]; then
+        echo "$file is stale; run: sh docs/make_docs.sh build/countermass" >&2
+        diff "$file" "$work/new" | head -10 >&2 || true
+    else
+        cp "$work/new" "$file"
+        echo "renewed $file"
+    fi
+done
+echo "outputs in documents: $blocks blocks, $stale documents were stale"
+[ -z "$check" ] || [ "$stale" -eq 0 ]
