@@ -1,0 +1,74 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file evidence.h
+ * Runs and priors as the fit uses them: cleaned, and sorted into groups of rows that share a design.
+ */
+#ifndef FIT_EVIDENCE_H
+#define FIT_EVIDENCE_H
+
+#include "base/session.h"
+#include "countermass/influence.h"
+
+#include <complex.h>
+#undef I
+
+/** The runs with masses that are zero, and states that are equal, made so exactly. */
+typedef struct cm_evidence {
+    const cm_runs *given;
+    int rows, planes, runs;
+    double complex *masses;     /* runs × planes */
+    double complex *base;       /* planes */
+    unsigned char *at_base;     /* runs: in the base state */
+    int *known;                 /* rows × planes: index into given->known, -1: nothing known */
+    double *scale;              /* 1 + planes: typical size of a column: 1, then the largest mass tried on the plane */
+} cm_evidence;
+
+/** Rows read by the same runs with the same kind of knowledge per plane: they share design, rank and null space.
+ *  Column 0 of the design is the as-found reading (plane -1); planes with an exact coefficient have no column. */
+typedef struct cm_group {
+    int rows;
+    int *row;
+    int runs;
+    int *run;
+    int columns;
+    int *plane;                 /* columns */
+    unsigned char *prior;       /* columns: 1: the coefficient has a Gaussian prior */
+    int priors;
+    int null_count;             /* dimension of what runs and priors together do not tell */
+    double complex *null;       /* columns × null_count: orthonormal in coordinates (reading, a_j·scale_j) */
+} cm_group;
+
+typedef struct cm_groups {
+    int count;
+    cm_group *items;
+} cm_groups;
+
+/** Checks the arrays (CM_BAD_INPUT) and cleans them. */
+cm_evidence cm_clean_runs(cm_session *session, const cm_runs *runs);
+
+/** Sorts the rows; finds rank and null space of every group. */
+cm_groups cm_group_rows(cm_session *session, const cm_evidence *evidence);
+
+/** True when run `run` read row `row`. */
+static inline bool cm_was_read(const cm_evidence *evidence, int row, int run)
+{
+    return evidence->given->repeats[row + run * evidence->rows] > 0;
+}
+
+/** What is known about a coefficient beforehand, or NULL. */
+static inline const cm_known *cm_known_of(const cm_evidence *evidence, int row, int plane)
+{
+    int index = evidence->known[row + plane * evidence->rows];
+    return index < 0 ? NULL : &evidence->given->known[index];
+}
+
+/** Mass of a run in a column of the design: 1 for the as-found reading. */
+static inline double complex cm_design(const cm_evidence *evidence, int run, int plane)
+{
+    return plane < 0 ? 1 : evidence->masses[run + plane * evidence->runs];
+}
+
+/** Reading of a row in a run less what its exact coefficients account for. */
+double complex cm_reading_left(const cm_evidence *evidence, int row, int run);
+
+#endif

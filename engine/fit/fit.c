@@ -1,0 +1,386 @@
+/* SPDX-License-Identifier: MIT */
+/* From factored systems to the influence matrix and its spread.
+ *
+ * Row i, line l of its block (0: reading in the base state, 1 + j: coefficient of plane j). The error of line l is
+ *
+ *     A ε + B (g - ĝ)
+ *
+ * ε: whitened noise of the row's own equations, turned by Qᴴ so that its first n entries belong to the row's unknowns;
+ * g: latent errors shared with other rows. Coefficients depend on the first n entries only, A = map·R⁻¹,
+ * B = -map·R⁻¹T + the prior's own share of g. The mean reading of the base runs depends on all entries: with b the turned
+ * weights, on n of them by b1ᴴ and on the rest by b2ᴴ; the rest is what told g, hence the covariance x of that mean
+ * with the standardised error q of g. The columns of the covariance factor are then
+ *
+ *     [ A1 | e_0 sqrt(|b2|² - |x|²) | A x + B S ]          (g - ĝ = S q)
+ *
+ * and their last part, shared by the block, is common_factor; base_factor is A x. Everything is compressed to a square
+ * factor by QR; no covariance matrix is ever formed.
+ */
+#include "fit/fit.h"
+#include "fit/latent.h"
+#include "fit/scatter.h"
+#include "linalg/dense.h"
+
+#include <math.h>
+#include <string.h>
+
+#undef I
+
+static const double TOUCHED = 1e-8; /* entries of an orthonormal null space below this are rounding */
+
+/* The result while it is being filled. */
+typedef struct cm_result {
+    int rows, planes, lines;         /* lines = planes + 1 */
+    double complex *a, *y, *factor, *null, *common, *base, *residual;
+    unsigned char *determined, *std_known;
+    double *std;
+    int *base_runs, *null_count;
+} cm_result;
+
+/* The factor's parts of one row before it is compressed. */
+typedef struct cm_parts {
+    int own, columns, shared;        /* columns of A1, of all, of the latent part */
+    double complex *block;           /* lines × columns */
+} cm_parts;
+
+static cm_result new_result(cm_session *session, const cm_evidence *evidence, int latents, int nulls)
+{
+    size_t rows = (size_t)evidence->rows, planes = (size_t)evidence->planes, lines = planes + 1;
+    cm_result result = {.rows = evidence->rows, .planes = evidence->planes, .lines = evidence->planes + 1};
+    result.a = CM_NEW(session, rows * planes, double complex);
+    result.y = CM_NEW(session, rows, double complex);
+    result.factor = CM_NEW(session, rows * lines * lines, double complex);
+    result.null = nulls ? CM_NEW(session, rows * lines * lines, double complex) : NULL;
+    result.common = latents ? CM_NEW(session, rows * lines * (size_t)latents, double complex) : NULL;
+    result.base = latents ? CM_NEW(session, rows * lines * (size_t)latents, double complex) : NULL;
+    result.residual = CM_NEW(session, rows * (size_t)evidence->runs, double complex);
+    result.determined = CM_NEW(session, rows * planes, unsigned char);
+    result.std_known = CM_NEW(session, rows * planes, unsigned char);
+    result.std = CM_NEW(session, rows * planes, double);
+    result.base_runs = CM_NEW(session, rows, int);
+    result.null_count = CM_NEW(session, rows, int);
+    return result;
+}
+
+/* ---- values ---- */
+
+/* Unknowns of one member: w = R⁻¹ (t - T ĝ). */
+static void solve_member(const cm_system *system, int member, const cm_latents *latents, double complex *w)
+{
+    int m = system->m, n = system->n;
+    memcpy(w, system->left + (size_t)member * (size_t)m, (size_t)n * sizeof *w);
+    if (system->latents > 0)
+        cm_matvec(false, n, system->latents, -1, system->latent, m, latents->g, 1, w);
+    cm_tri_solve(n, 1, system->qr, m, false, w, n);
+}
+
+/* Factor that turns unknown c into a coefficient (or the as-found reading). */
+static double unit_of(const cm_evidence *evidence, const cm_system *system, int row, int c)
+{
+    int plane = system->group->plane[c];
+    if (system->group->prior[c])
+        return cm_own_strength(cm_known_of(evidence, row, plane));
+    return system->sigma / evidence->scale[plane + 1];
+}
+
+static double complex coefficient(const cm_evidence *evidence, const cm_system *system, int row, int c,
+                                  const cm_latents *latents, const double complex *w)
+{
+    int plane = system->group->plane[c];
+    double complex value = unit_of(evidence, system, row, c) * w[c];
+    if (!system->group->prior[c])
+        return value;
+    const cm_known *known = cm_known_of(evidence, row, plane);
+    value += known->value;
+    if (system->latents > 0 && latents->of_plane[plane] >= 0)
+        value += cm_latent_strength(known) * latents->g[latents->of_plane[plane]];
+    return value;
+}
+
+static void put_exact(const cm_evidence *evidence, int row, cm_result *result)
+{
+    for (int j = 0; j < evidence->planes; j++) {
+        const cm_known *known = cm_known_of(evidence, row, j);
+        if (known && known->uncertainty <= 0)
+            result->a[row + j * result->rows] = known->value;
+    }
+}
+
+static double complex state_reading(const cm_evidence *evidence, const cm_result *result, int row,
+                                    double complex as_found, const double complex *state, int stride)
+{
+    for (int j = 0; j < evidence->planes; j++)
+        as_found += result->a[row + j * result->rows] * state[j * stride];
+    return as_found;
+}
+
+static void put_reading(const cm_evidence *evidence, int row, int base_runs, double complex as_found,
+                        cm_result *result)
+{
+    double complex sum = 0;
+    for (int k = 0; k < evidence->runs; k++) {
+        if (!cm_was_read(evidence, row, k))
+            continue;
+        double complex reading = evidence->given->readings[row + k * evidence->rows];
+        double complex fitted =
+            state_reading(evidence, result, row, as_found, evidence->masses + k, evidence->runs);
+        result->residual[row + k * result->rows] = reading - fitted;
+        if (evidence->at_base[k])
+            sum += reading;
+    }
+    result->base_runs[row] = base_runs;
+    result->y[row] = base_runs > 0 ? sum / base_runs
+                                   : state_reading(evidence, result, row, as_found, evidence->base, 1);
+}
+
+static void put_values(cm_session *session, const cm_evidence *evidence, const cm_system *system, int member,
+                       const cm_latents *latents, cm_result *result)
+{
+    cm_mark mark = cm_mark_of(session);
+    const cm_group *group = system->group;
+    int row = group->row[system->first + member];
+    double complex *w = CM_NEW(session, system->n, double complex);
+    solve_member(system, member, latents, w);
+    put_exact(evidence, row, result);
+    for (int c = 1; c < system->n; c++)
+        result->a[row + group->plane[c] * result->rows] =
+            coefficient(evidence, system, row, c, latents, w);
+    put_reading(evidence, row, system->base_runs, system->sigma * w[0], result);
+    cm_release_to(session, mark);
+}
+
+/* ---- spread ---- */
+
+/* Lines of the coefficients, and of the as-found reading in line 0: map·(n × k block), scaled by `times`. */
+static void map_lines(const cm_evidence *evidence, const cm_system *system, double times, int k,
+                      const double complex *from, double complex *to, int lines)
+{
+    const cm_group *group = system->group;
+    int row = group->row[system->first];
+    for (int c = 0; c < system->n; c++) {
+        double unit = times * unit_of(evidence, system, row, c);
+        for (int q = 0; q < k; q++)
+            to[group->plane[c] + 1 + q * lines] = unit * from[c + q * system->n];
+    }
+}
+
+/* Line 0 from "as found" to "fitted at the base state". */
+static void move_to_base(const cm_evidence *evidence, int lines, int columns, double complex *block)
+{
+    for (int q = 0; q < columns; q++)
+        for (int j = 0; j < evidence->planes; j++)
+            block[q * lines] += evidence->base[j] * block[j + 1 + q * lines];
+}
+
+/* Latent part B·S, lines × count. */
+static void latent_part(cm_session *session, const cm_evidence *evidence, const cm_system *system,
+                        const cm_latents *latents, int lines, double complex *out)
+{
+    int n = system->n, count = system->latents, row = system->group->row[system->first];
+    double complex *turned = CM_NEW(session, (size_t)n * (size_t)count, double complex);
+    double complex *b = CM_NEW(session, (size_t)lines * (size_t)count, double complex);
+    cm_multiply(false, false, n, count, n, -1, system->inverse, n, system->latent, system->m, 0, turned, n);
+    map_lines(evidence, system, 1, count, turned, b, lines);
+    for (int j = 0; j < evidence->planes; j++) {
+        const cm_known *known = cm_known_of(evidence, row, j);
+        if (known && known->uncertainty > 0 && latents->of_plane[j] >= 0)
+            b[j + 1 + latents->of_plane[j] * lines] += cm_latent_strength(known);
+    }
+    cm_multiply(false, false, lines, count, count, 1, b, lines, latents->inverse, count, 0, out, lines);
+}
+
+/* Line 0 when the reading is the mean of base runs: its own weights take the place of the fitted value. */
+static void put_base_mean(const cm_system *system, const cm_latents *latents, int lines, cm_parts *parts)
+{
+    int n = system->n, row = system->group->row[system->first];
+    double rest = system->sigma * cm_norm2(system->m - n, system->base + n);
+    double told = 0;
+    for (int q = 0; q < n; q++)
+        parts->block[q * lines] = system->sigma * conj(system->base[q]);
+    for (int l = 0; l < parts->shared; l++) {
+        double complex x = conj(latents->base[l + row * parts->shared]);
+        parts->block[(n + 1 + l) * lines] = x;
+        told += cm_abs2(x);
+    }
+    parts->block[n * lines] = sqrt(fmax(0, rest * rest - told));
+}
+
+static cm_parts factor_parts(cm_session *session, const cm_evidence *evidence, const cm_system *system,
+                             const cm_latents *latents)
+{
+    int lines = evidence->planes + 1, n = system->n;
+    cm_parts parts = {.own = n, .shared = system->latents, .columns = n + 1 + system->latents};
+    parts.block = CM_NEW(session, (size_t)lines * (size_t)parts.columns, double complex);
+    map_lines(evidence, system, 1, n, system->inverse, parts.block, lines);
+    if (parts.shared > 0)
+        latent_part(session, evidence, system, latents, lines, parts.block + (size_t)(n + 1) * (size_t)lines);
+    if (system->base)
+        put_base_mean(system, latents, lines, &parts);
+    else
+        move_to_base(evidence, lines, parts.columns, parts.block);
+    return parts;
+}
+
+/* A square factor with the same product: F = Rᴴ of the QR of the adjoint; as it is where it fits. */
+static void compress(cm_session *session, int lines, const cm_parts *parts, double complex *square)
+{
+    int k = parts->columns;
+    if (k <= lines) {
+        memcpy(square, parts->block, (size_t)lines * (size_t)k * sizeof *square);
+        return;
+    }
+    double complex *adjoint = CM_NEW(session, (size_t)k * (size_t)lines, double complex);
+    double complex *tau = CM_NEW(session, lines, double complex);
+    for (int l = 0; l < lines; l++)
+        for (int q = 0; q < k; q++)
+            adjoint[q + l * k] = conj(parts->block[l + q * lines]);
+    cm_qr(session, k, lines, adjoint, k, tau);
+    for (int l = 0; l < lines; l++)
+        for (int q = 0; q <= l; q++)
+            square[l + q * lines] = conj(adjoint[q + l * k]);
+}
+
+/* The part shared with other rows, and what of it comes from the base mean. */
+static void put_common(const cm_system *system, const cm_latents *latents, const cm_parts *parts, int total,
+                       cm_result *result)
+{
+    size_t lines = (size_t)result->lines, row = (size_t)system->group->row[system->first];
+    double complex *common = result->common + row * lines * (size_t)total + (size_t)latents->first * lines;
+    double complex *base = result->base + row * lines * (size_t)total + (size_t)latents->first * lines;
+    memcpy(common, parts->block + (size_t)(parts->own + 1) * lines, (size_t)parts->shared * lines * sizeof *common);
+    for (int l = 0; system->base && l < parts->shared; l++)
+        base[(size_t)l * lines] = common[(size_t)l * lines];
+}
+
+static bool told_by_itself(const cm_group *group, int column)
+{
+    for (int d = 0; d < group->null_count; d++)
+        if (cabs(group->null[column + d * group->columns]) > TOUCHED)
+            return false;
+    return true;
+}
+
+/* Standard deviation of each coefficient, and whether anything tells it. */
+static void put_std(const cm_evidence *evidence, const cm_group *group, int row, const cm_scatter *scatter,
+                    cm_result *result)
+{
+    size_t lines = (size_t)result->lines;
+    const double complex *factor = result->factor + (size_t)row * lines * lines;
+    bool told = scatter->source[row] != CM_SCATTER_ASSUMED;
+    for (int j = 0; j < evidence->planes; j++)
+        result->determined[row + j * result->rows] = result->std_known[row + j * result->rows] = 1;
+    for (int c = 1; c < group->columns; c++) {
+        int j = group->plane[c], at = row + j * result->rows;
+        double sum = 0;
+        for (size_t q = 0; q < lines; q++)
+            sum += cm_abs2(factor[(size_t)j + 1 + q * lines]);
+        bool determined = told_by_itself(group, c);
+        result->determined[at] = determined;
+        result->std[at] = determined ? sqrt(sum) : NAN;
+        result->std_known[at] = determined && (told || group->prior[c]);
+    }
+}
+
+static void put_null_space(const cm_group *group, int row, cm_result *result)
+{
+    size_t lines = (size_t)result->lines;
+    result->null_count[row] = group->null_count;
+    for (int d = 0; d < group->null_count; d++)
+        for (int c = 0; c < group->columns; c++)
+            result->null[(size_t)row * lines * lines + (size_t)(group->plane[c] + 1) + (size_t)d * lines] =
+                group->null[c + d * group->columns];
+}
+
+/* Spread of all members: one square factor, times the scatter of each when the system is shared. */
+static void put_spread(cm_session *session, const cm_evidence *evidence, const cm_system *system,
+                       const cm_latents *latents, int total, const cm_scatter *scatter, cm_result *result)
+{
+    cm_mark mark = cm_mark_of(session);
+    const cm_group *group = system->group;
+    size_t cells = (size_t)result->lines * (size_t)result->lines;
+    cm_parts parts = factor_parts(session, evidence, system, latents);
+    double complex *square = CM_NEW(session, cells, double complex);
+    compress(session, result->lines, &parts, square);
+    for (int i = 0; i < system->members; i++) {
+        int row = group->row[system->first + i];
+        double times = scatter->value[row] / system->sigma;
+        double complex *factor = result->factor + (size_t)row * cells;
+        for (size_t k = 0; k < cells; k++)
+            factor[k] = times * square[k];
+        put_null_space(group, row, result);
+        put_std(evidence, group, row, scatter, result);
+    }
+    if (parts.shared > 0)
+        put_common(system, latents, &parts, total, result);
+    cm_release_to(session, mark);
+}
+
+/* ---- all together ---- */
+
+static int count_nulls(const cm_groups *groups)
+{
+    int nulls = 0;
+    for (int g = 0; g < groups->count; g++)
+        nulls += groups->items[g].null_count;
+    return nulls;
+}
+
+static int build_systems(cm_session *session, const cm_evidence *evidence, const cm_groups *groups,
+                         const cm_scatter *scatter, const cm_latent_list *list, cm_system *systems)
+{
+    int count = 0;
+    for (int g = 0; g < groups->count; g++) {
+        const cm_group *group = &groups->items[g];
+        if (group->priors == 0) {
+            systems[count++] = cm_build_system(session, evidence, group, 0, group->rows, 1, NULL, 0);
+            continue;
+        }
+        for (int i = 0; i < group->rows; i++) {
+            const cm_latents *latents = cm_latents_of(list, evidence, group->row[i]);
+            systems[count++] = cm_build_system(session, evidence, group, i, 1, scatter->value[group->row[i]],
+                                               latents ? latents->of_plane : NULL, latents ? latents->count : 0);
+        }
+    }
+    return count;
+}
+
+static const cm_influence *finish(cm_session *session, const cm_evidence *evidence, const cm_scatter *scatter,
+                                  int latents, const cm_result *result)
+{
+    cm_influence *influence = CM_NEW(session, 1, cm_influence);
+    *influence = (cm_influence){
+        .size = sizeof *influence, .rows = result->rows, .planes = result->planes, .a = result->a,
+        .determined = result->determined, .std = result->std, .y = result->y, .base_runs = result->base_runs,
+        .scatter = scatter->value, .scatter_source = scatter->source, .dof = scatter->dof,
+        .std_known = result->std_known, .factor = result->factor, .null_space = result->null,
+        .null_count = result->null_count, .column_scale = evidence->scale, .common_count = latents,
+        .common_factor = result->common, .base_factor = result->base, .residual = result->residual};
+    return influence;
+}
+
+const cm_influence *cm_fit_runs(cm_session *session, const cm_runs *runs)
+{
+    cm_evidence evidence = cm_clean_runs(session, runs);
+    cm_groups groups = cm_group_rows(session, &evidence);
+    cm_scatter scatter = cm_find_scatter(session, &evidence, &groups);
+    cm_latent_list list = cm_list_latents(session, &evidence);
+    cm_result result = new_result(session, &evidence, list.total, count_nulls(&groups));
+    cm_system *systems = CM_NEW(session, evidence.rows, cm_system);
+    int count = build_systems(session, &evidence, &groups, &scatter, &list, systems);
+    for (int b = 0; b < list.count; b++)
+        cm_solve_latents(session, &evidence, systems, count, &list.items[b]);
+    for (int s = 0; s < count; s++) {
+        const cm_latents *latents = cm_latents_of(&list, &evidence, systems[s].group->row[systems[s].first]);
+        for (int i = 0; i < systems[s].members; i++)
+            put_values(session, &evidence, &systems[s], i, latents, &result);
+        put_spread(session, &evidence, &systems[s], latents, list.total, &scatter, &result);
+    }
+    return finish(session, &evidence, &scatter, list.total, &result);
+}
+
+cm_status cm_fit(cm_session *session, const cm_runs *runs, const cm_influence **influence)
+{
+    CM_ENTER(session);
+    *influence = cm_fit_runs(session, runs);
+    return cm_leave(session);
+}
