@@ -13,7 +13,9 @@ VIBRATION_UNITS = {"um pp": 1.0, "um pk": 2.0, "mil pp": 25.4, "mil rms": 25.4 *
                    "mm pp": 1000.0}
 OTHER_UNITS = ["mm/s rms", "in/s pk", "m/s2 pk", "g rms"]
 PLANS = ["one by one", "left on", "several at once", "pair together", "known", "known and tried",
-         "priors", "few runs", "dependent planes", "few rows"]
+         "priors", "priors in common", "few runs", "dependent planes", "few rows"]
+PRIORS = ("priors", "priors in common")
+WHOLE = ("pair together", "priors in common")      # no reading is missing
 
 
 def near(rng, low, high):
@@ -71,7 +73,7 @@ class Maker:
         m = len(self.planes)
         states = [np.zeros(m, complex)]
         plan = self.plan
-        if plan in ("one by one", "left on", "known and tried", "priors"):
+        if plan in ("one by one", "left on", "known and tried", *PRIORS):
             for j in range(m):
                 state = states[-1].copy() if plan == "left on" else np.zeros(m, complex)
                 state[j] = self.phasor_mass(plane=self.planes[j])
@@ -99,7 +101,7 @@ class Maker:
     def _choices(self):
         """Missing readings, known coefficients, objective."""
         rng, n, k = self.rng, len(self.rows), len(self.states)
-        self.there = rng.rand(n, k) > (0.1 if self.chance(0.5) and self.plan != "pair together" else 0.0)
+        self.there = rng.rand(n, k) > (0.1 if self.chance(0.5) and self.plan not in WHOLE else 0.0)
         self.repeats = 1 + (rng.rand(n, k) < 0.1) * rng.randint(1, 3, (n, k))
         self.roll = {s: self._reading_size(s) * 0.05 * np.exp(2j * np.pi * rng.rand())
                      for s in self.sensors if self.chance(0.3)}
@@ -188,7 +190,7 @@ class Maker:
             yield f"  - {{{', '.join(keys)}}}"
 
     def known_lines(self):
-        if self.plan not in ("known", "known and tried", "priors", "dependent planes", "few rows", "few runs"):
+        if self.plan not in ("known", "known and tried", *PRIORS, "dependent planes", "few rows", "few runs"):
             return
         yield "influence:"
         for i, (speed, s) in enumerate(self.rows):
@@ -198,16 +200,24 @@ class Maker:
                 turn = np.exp(1j * np.radians(self.zero[plane]) * (-1 if self.against else 1))
                 value = self.a[i, j] * turn * MASS_UNITS[self.mass_unit]
                 spread = ""
-                if self.plan == "priors":
+                if self.plan in PRIORS:
                     value *= 1 + 0.1 * (self.rng.randn() + 1j * self.rng.randn())
-                    spread = f", uncertainty: {abs(value) * near(self.rng, 0.05, 0.4)!r}"
+                    spread = f", uncertainty: {self.uncertainty(abs(value))}"
                 text = f"{abs(value)!r} @ {np.degrees(np.angle(value)) * (-1 if self.lag else 1)!r}"
                 yield f"  - {{plane: {plane}, speed: {speed}, sensor: {s}, value: {text}{spread}}}"
+
+    def uncertainty(self, size):
+        if self.plan == "priors in common":
+            return (f"{{size: {near(self.rng, 5, 40)!r} %, phase: {near(self.rng, 2, 30)!r}, "
+                    f"common: {near(self.rng, 0.2, 0.9)!r}}}")
+        if self.chance(0.3):
+            return f"{near(self.rng, 5, 40)!r} %"
+        return repr(size * near(self.rng, 0.05, 0.4))
 
     def _knows(self, j):
         if self.plan in ("known", "dependent planes", "few rows"):
             return True
-        if self.plan == "priors":
+        if self.plan in PRIORS:
             return self.chance(0.8)
         return (j + len(self.planes)) % 2 == 0
 
