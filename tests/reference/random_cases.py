@@ -102,6 +102,7 @@ class Maker:
         """Missing readings, known coefficients, objective."""
         rng, n, k = self.rng, len(self.rows), len(self.states)
         self.there = rng.rand(n, k) > (0.1 if self.chance(0.5) and self.plan not in WHOLE else 0.0)
+        self.there[0, 0] = True
         self.repeats = 1 + (rng.rand(n, k) < 0.1) * rng.randint(1, 3, (n, k))
         self.roll = {s: self._reading_size(s) * 0.05 * np.exp(2j * np.pi * rng.rand())
                      for s in self.sensors if self.chance(0.3)}
