@@ -67,6 +67,7 @@ typedef struct cm_mark {
     do {                                                                                           \
         (session)->errors = 0;                                                                     \
         (session)->status = CM_OK;                                                                 \
+        (session)->errors = 0;                                                                     \
         if (setjmp((session)->exit))                                                               \
             return cm_leave(session);                                                              \
     } while (0)
