@@ -12,6 +12,7 @@
 #include "countermass/solve.h"
 #include "countermass/case.h"
 #include "countermass/job.h"
+#include "countermass/start.h"
 #include "countermass/page.h"
 
 #endif

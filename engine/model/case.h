@@ -116,6 +116,29 @@ typedef struct cm_goal {
     double influence_error;      /* NAN: not given */
 } cm_goal;
 
+/** A bearing of the rotor. */
+typedef struct cm_bearing {
+    const char *id;
+    cm_place place;
+    double position;             /* m; NAN: not given */
+    double static_load;          /* N; NAN: not given */
+} cm_bearing;
+
+typedef enum cm_key_convention { CM_KEY_UNSAID, CM_KEY_HALF, CM_KEY_FULL, CM_KEY_NONE } cm_key_convention;
+
+/** What the case says of the rotor besides its speeds. */
+typedef struct cm_rotor {
+    double mass;                 /* kg; NAN: not given */
+    double grade;                /* balance quality grade in mm/s; NAN: not given */
+    double mass_centre;          /* m; NAN: not given */
+    double first_resonance;      /* rad/s: lowest resonance speed of the rotor on its bearings; NAN: not given */
+    int key_convention;          /* cm_key_convention */
+    int bearing_count, bearing_room;
+    cm_bearing *bearings;
+} cm_rotor;
+
+typedef struct cm_zone cm_zone;  /* standards/zones.h */
+
 /** One number a worked example promises; see the contract's `expected`. Kept as the tree the user wrote. */
 typedef struct cm_node cm_node;
 
@@ -145,6 +168,8 @@ struct cm_case {
     int row_count;               /* (sensor, speed) pairs that a run read, by speed, then sensor */
     int *row_sensor, *row_speed;
     int *row_of;                 /* sensors × speeds: row, or -1 */
+    cm_rotor rotor;
+    const cm_zone *zone;         /* `limits: {standard}`; NULL: none */
 };
 
 #endif

@@ -16,7 +16,7 @@ typedef struct cm_zone_row {
     double boundary[3];
 } cm_zone_row;
 
-typedef struct cm_zone {
+struct cm_zone {
     const char *name;    /* what `limits: {standard: ...}` says */
     const char *machines;
     const char *unit;    /* of the boundaries; a name of the table of units */
@@ -25,7 +25,7 @@ typedef struct cm_zone {
     int count;
     cm_zone_row rows[CM_ZONE_SPEEDS];
     const char *mark;
-} cm_zone;
+};
 
 /** The table; ended by a NULL name. */
 extern const cm_zone CM_ZONES[];

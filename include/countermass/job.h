@@ -67,6 +67,8 @@ typedef struct cm_job {
     const cm_answer *answer;
     const cm_spread *spread;
     const cm_findings *findings;
+    const struct cm_tolerance *tolerance; /**< start.h */
+    const struct cm_trials *trials;       /**< start.h */
 } cm_job;
 
 /** Decides which rows are determined over the allowed masses and puts the mask into a copy of the problem. */

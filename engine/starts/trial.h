@@ -1,0 +1,88 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file trial.h
+ * The next trial mass: its bounds, its place, and the ways out when no mass will do.
+ *
+ * A trial is m times a pattern of planes (`share`: one plane 1, the others 0;
+ * a pair 1 and ±1). Everything below is for a pattern.
+ */
+#ifndef STARTS_TRIAL_H
+#define STARTS_TRIAL_H
+
+#include "base/session.h"
+#include "countermass/start.h"
+#include "model/case.h"
+
+/** A trial must move a reading by this many standard deviations (chosen). */
+#define CM_TRIAL_VISIBLE 7.0
+/** Radius of the circle of an uncertain coefficient that the worst case counts with: holds 99 % (exp(-k²) = 0.01). */
+#define CM_TRIAL_SURE 2.1459660262893472
+/** Radius that holds 90 %. */
+#define CM_TRIAL_USUAL 1.5174271293851464
+/** Ceiling of a reading without alarm and trip, relative to the larger of limit and as-found reading (common practice). */
+#define CM_TRIAL_CEILING 1.25
+/** Greatest force relative to the static load of a bearing (common practice, no source). */
+#define CM_TRIAL_LOAD 0.1
+/** A bearing that carries less than this share of the mean load counts as unloaded: the load rule says nothing there. */
+#define CM_TRIAL_UNLOADED 0.05
+/** Multiple of the permissible unbalance of the nearest bearing when nothing else is known (common practice, no source). */
+#define CM_TRIAL_MULTIPLE 5.0
+/** Change of the reading that the proposal aims at (common practice). */
+#define CM_TRIAL_CHANGE 0.3
+/** More repeated runs than this are no way out. */
+#define CM_TRIAL_REPEATS 16
+
+/** One reading as a trial sees it. */
+typedef struct cm_trial_row {
+    double complex y;            /* now */
+    double complex a;            /* change per kg of the pattern */
+    double spread;               /* sqrt(E|e|²) of a */
+    double scatter;              /* of one reading */
+    double ceiling;              /* must not be passed; INFINITY: none */
+    cm_ceiling_source source;
+    bool told;                   /* a is known */
+    bool counted;                /* weight > 0 */
+    double weight;               /* in the estimate of the heavy spot */
+} cm_trial_row;
+
+/** Largest m with |y| + (|a| + CM_TRIAL_SURE spread) m <= ceiling: no angle of the mass and no likely error of the
+ *  coefficient takes the reading past it. 0 when it is there already. */
+double cm_trial_row_bound(const cm_trial_row *row);
+
+/** Smallest m that moves the reading by CM_TRIAL_VISIBLE standard deviations; INFINITY when a is 0. */
+double cm_trial_visible(const cm_trial_row *row);
+
+/** The mass that corrects these rows best by itself: -sum conj(a) w² y / sum |a|² w². `std`: sqrt(E|e|²) of it. */
+double complex cm_trial_opposite(int rows, const cm_trial_row *row, double *std);
+
+/** The largest mass of at most two digits in the user's unit that is not above `mass`; `mass` when that is < least. */
+double cm_trial_round(double mass, double least, double unit);
+
+/** One case on the way to its trial masses. */
+typedef struct cm_trial_case {
+    cm_session *session;
+    const cm_job *job;
+    const cm_case *c;
+    int rows;
+    cm_trial_row *row;           /* rows: a, spread and told follow the pattern at hand */
+    const double complex *now;   /* planes: what is on the rotor */
+    double omega, overspeed;
+    bool assumed;
+} cm_trial_case;
+
+/** Reads job and case: readings now, ceilings, masses now, speeds. */
+cm_trial_case cm_trial_open(cm_session *session, const cm_job *job);
+
+/** Fills a, spread and told of every row for a pattern (planes). */
+void cm_trial_aim(cm_trial_case *t, const double complex *share);
+
+/** All upper bounds of the pattern, tightest first; count 0: nothing bounds it. cm_trial_aim() comes before. */
+int cm_trial_bounds(const cm_trial_case *t, const double complex *share, cm_trial_bound **bounds);
+
+/** Least visible mass of the rows at hand; `row` receives the one that answers best (-1 and 0: none told). */
+double cm_trial_lower(const cm_trial_case *t, int *row);
+
+/** Fills repeats, correction and pairs of a trial. */
+void cm_trial_ways(cm_trial_case *t, cm_trial *trial);
+
+#endif
