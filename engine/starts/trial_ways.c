@@ -40,9 +40,15 @@ static bool other_bounds_hold(const cm_trial *trial, double mass)
     return true;
 }
 
-static void add_pair(cm_trial_case *t, cm_trial *trial, int *room, int other, int opposed)
+typedef struct {
+    int count, room;
+    cm_trial_pair *items;
+} cm_pairs;
+
+/* The pattern of two equal masses, if its own bounds do not cross. */
+static void add_pair(cm_trial_case *t, cm_pairs *pairs, int plane, int other, int opposed)
 {
-    double complex *share = pattern(t, trial->plane);
+    double complex *share = pattern(t, plane);
     share[other] = opposed ? -1 : 1;
     cm_trial_aim(t, share);
     cm_trial_bound *bounds;
@@ -50,9 +56,8 @@ static void add_pair(cm_trial_case *t, cm_trial *trial, int *room, int other, in
     double lower = cm_trial_lower(t, &row);
     if (!count || row < 0 || !(bounds[0].mass > 0) || !(lower <= bounds[0].mass))
         return;
-    cm_trial_pair *pairs = cm_grow(t->session, (void *)(size_t)trial->pairs, trial->pair_count, room, sizeof *pairs);
-    pairs[trial->pair_count++] = (cm_trial_pair){other, opposed, lower, bounds[0].mass};
-    trial->pairs = pairs;
+    pairs->items = cm_grow(t->session, pairs->items, pairs->count, &pairs->room, sizeof *pairs->items);
+    pairs->items[pairs->count++] = (cm_trial_pair){other, opposed, lower, bounds[0].mass};
 }
 
 void cm_trial_ways(cm_trial_case *t, cm_trial *trial)
@@ -61,9 +66,11 @@ void cm_trial_ways(cm_trial_case *t, cm_trial *trial)
     trial->repeats = repeats(trial);
     trial->correction_safe = trial->angle_known && size >= trial->lower && readings_stay(t, trial->correction) &&
                              other_bounds_hold(trial, size);
-    int room = 0;
+    cm_pairs pairs = {0};
     for (int j = 0; j < t->c->plane_count; j++)
         for (int opposed = 0; opposed < 2; opposed++)
             if (j != trial->plane)
-                add_pair(t, trial, &room, j, opposed);
+                add_pair(t, &pairs, trial->plane, j, opposed);
+    trial->pair_count = pairs.count;
+    trial->pairs = pairs.items;
 }

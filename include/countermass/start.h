@@ -29,11 +29,12 @@ typedef enum cm_verdict {
 /** Residual unbalance that the readings tell of. `bearings` entries each. */
 typedef struct cm_residual {
     int speed;                      /**< the speed it was read at; -1: none, then nothing below is set */
-    int planes[2];                  /**< correction planes it was resolved into; second -1: one plane only */
+    int planes[2];                  /**< correction planes it was resolved into; the two farthest apart */
     const cm_complex *unbalance;    /**< at each bearing, where the heavy spot is */
     const double *radius;           /**< of the circle that holds 90 %; NaN: not available */
     double grade;                   /**< grade reached, mm/s, the worse bearing */
     double grade_most;              /**< the same with the error added */
+    int assumed;                    /**< 1: the radius rests on the assumed scatter */
     cm_verdict verdict;
 } cm_residual;
 
@@ -49,6 +50,7 @@ typedef struct cm_tolerance {
     const double *bearing;          /**< bearings: permissible value */
     int outboard;                   /**< 1: centre of mass beyond a bearing */
     const double *load;             /**< bearings: static load */
+    double load_ratio;              /**< sum of the given static loads over the weight; NaN: not all given */
     const double *mass_speed;       /**< bearings: mass/speed rule */
     int planes;
     const double *plane;            /**< planes: value of the correction plane, all planes in use together */

@@ -1,0 +1,189 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * Residual unbalance from readings, for a rotor that keeps its shape.
+ *
+ *     r = reading now,  A = influence of the two planes farthest apart
+ *     x = -A⁺ r                         the masses that would cancel the readings (rows over their scatter)
+ *     U_j = -r_j x_j                    unbalance at the planes, where the heavy spot is
+ *     U_k = sum_j c_kj U_j              at the bearings, c_kj signed reactions of statics
+ *     dx  = -A⁺ (dy + dA z)             z = masses counted from the base state, x included
+ *
+ * A rigid rotor has no more than two unbalances that a bearing can feel, so two
+ * planes tell everything. For a rotor that bends, the same arithmetic would
+ * mix modes into the answer: it is done only at speeds below 0.7 of the lowest
+ * resonance (common practice, no source).
+ */
+#include "starts/tolerance.h"
+
+#include "linalg/dense.h"
+#include "standards/permissible.h"
+#include "starts/trial.h"
+
+#include <math.h>
+
+typedef struct {
+    cm_session *session;
+    const cm_job *job;
+    const cm_case *c;
+    cm_trial_case now;
+    int speed, count;
+    int *row;                     /* count rows used */
+    int planes[2];
+    double complex x[2];
+    double complex *inverse;      /* 2 × count: A⁺ */
+} cm_resolve;
+
+static bool usable_plane(const cm_case *c, int j)
+{
+    return !isnan(c->planes[j].position) && !isnan(c->planes[j].radius);
+}
+
+/* The two usable planes farthest apart; false when there are no two. */
+static bool choose_planes(cm_resolve *s)
+{
+    const cm_case *c = s->c;
+    double farthest = 0;
+    for (int i = 0; i < c->plane_count; i++)
+        for (int j = i + 1; j < c->plane_count; j++) {
+            double distance = fabs(c->planes[i].position - c->planes[j].position);
+            if (usable_plane(c, i) && usable_plane(c, j) && distance > farthest) {
+                farthest = distance;
+                s->planes[0] = i;
+                s->planes[1] = j;
+            }
+        }
+    return farthest > 0;
+}
+
+static void choose_rows(cm_resolve *s)
+{
+    const cm_influence *f = s->job->influence;
+    s->count = 0;
+    for (int i = 0; i < f->rows; i++)
+        if (s->c->row_speed[i] == s->speed && s->now.row[i].counted && f->determined[i + s->planes[0] * f->rows] &&
+            f->determined[i + s->planes[1] * f->rows])
+            s->row[s->count++] = i;
+}
+
+/* x and A⁺ at the chosen rows; false when the two planes cannot be told apart there. */
+static bool resolve(cm_resolve *s)
+{
+    const cm_influence *f = s->job->influence;
+    int n = s->count, k = n + 1;
+    double complex *a = CM_NEW(s->session, 2 * n + 1, double complex);
+    double complex *b = CM_NEW(s->session, n * k + 1, double complex);
+    double complex *x = CM_NEW(s->session, 2 * k, double complex);
+    for (int i = 0; i < n; i++) {
+        double weight = 1 / s->now.row[s->row[i]].scatter;
+        for (int j = 0; j < 2; j++)
+            a[i + j * n] = weight * f->a[s->row[i] + s->planes[j] * f->rows];
+        b[i] = -weight * s->now.row[s->row[i]].y;
+        b[i + (i + 1) * n] = weight;
+    }
+    if (n < 2 || cm_least_squares(s->session, n, 2, k, a, n, b, n, x, 2) < 2)
+        return false;
+    s->x[0] = x[0];
+    s->x[1] = x[1];
+    s->inverse = x + 2;
+    return true;
+}
+
+/* The highest speed below `most` at which the readings tell both planes. */
+static bool choose_speed(cm_resolve *s, double most)
+{
+    double best = 0;
+    int found = -1;
+    for (int k = 0; k < s->c->speed_count; k++) {
+        s->speed = k;
+        choose_rows(s);
+        if (s->c->speeds[k].omega > best && s->c->speeds[k].omega <= most && resolve(s)) {
+            best = s->c->speeds[k].omega;
+            found = k;
+        }
+    }
+    s->speed = found;
+    if (found >= 0) {
+        choose_rows(s);
+        resolve(s);
+    }
+    return found >= 0;
+}
+
+/* Variance of e_y + e_A z of one row. */
+static double row_variance(const cm_resolve *s, int row)
+{
+    const cm_influence *f = s->job->influence;
+    int size = f->planes + 1;
+    const double complex *factor = f->factor + (size_t)row * (size_t)size * (size_t)size;
+    double variance = 0;
+    for (int k = 0; k < size; k++) {
+        double complex sum = factor[k * size];
+        for (int j = 0; j < f->planes; j++) {
+            double complex z = s->now.now[j] - s->job->runs->base[j];
+            z += j == s->planes[0] ? s->x[0] : j == s->planes[1] ? s->x[1] : 0;
+            sum += factor[j + 1 + k * size] * z;
+        }
+        variance += cm_abs2(sum);
+    }
+    return variance;
+}
+
+/* Unbalance felt by one bearing, and the circle that holds 90 % of its error. */
+static double complex at_bearing(const cm_resolve *s, const double felt[2], double *radius)
+{
+    double complex gain[2];
+    double variance = 0;
+    for (int j = 0; j < 2; j++)
+        gain[j] = felt[j] * s->c->planes[s->planes[j]].radius;
+    for (int i = 0; i < s->count; i++)
+        variance += cm_abs2(gain[0] * s->inverse[2 * i] + gain[1] * s->inverse[2 * i + 1]) *
+                    row_variance(s, s->row[i]);
+    *radius = CM_TRIAL_USUAL * sqrt(variance);
+    return -gain[0] * s->x[0] - gain[1] * s->x[1];
+}
+
+static void fill_bearings(const cm_resolve *s, cm_tolerance *t)
+{
+    const cm_bearing *b = s->c->rotor.bearings;
+    double complex *unbalance = CM_NEW(s->session, 2, double complex);
+    double *radius = CM_NEW(s->session, 2, double), reaction[2][2];
+    for (int j = 0; j < 2; j++)
+        cm_reactions(b[0].position, b[1].position, s->c->planes[s->planes[j]].position, reaction[j]);
+    for (int k = 0; k < 2; k++)
+        unbalance[k] = at_bearing(s, (double[]){reaction[0][k], reaction[1][k]}, &radius[k]);
+    t->reached.unbalance = unbalance;
+    t->reached.radius = radius;
+    for (int i = 0; i < s->count; i++)
+        t->reached.assumed |= s->job->influence->scatter_source[s->row[i]] == CM_SCATTER_ASSUMED;
+}
+
+/* Grade and verdict: the worse bearing decides; the error counts against the rotor, and for it only in the doubt. */
+static void judge(cm_tolerance *t)
+{
+    double ratio = 0, most = 0, least = 0;
+    for (int k = 0; k < 2; k++) {
+        double size = cabs(t->reached.unbalance[k]);
+        ratio = fmax(ratio, size / t->bearing[k]);
+        most = fmax(most, (size + t->reached.radius[k]) / t->bearing[k]);
+        least = fmax(least, (size - t->reached.radius[k]) / t->bearing[k]);
+    }
+    t->reached.grade = ratio * t->grade;
+    t->reached.grade_most = most * t->grade;
+    t->reached.verdict = most <= 1 ? CM_KEPT : least > 1 ? CM_EXCEEDED : CM_UNDECIDED;
+}
+
+void cm_residual_of(cm_session *session, const cm_job *job, cm_tolerance *t)
+{
+    t->reached = (cm_residual){.speed = -1, .planes = {-1, -1}, .grade = NAN, .grade_most = NAN};
+    if (!job->influence || t->behaviour == CM_BEHAVIOUR_UNKNOWN || t->bearings != 2)
+        return;
+    cm_resolve s = {.session = session, .job = job, .c = job->given, .now = cm_trial_open(session, job)};
+    s.row = CM_NEW(session, job->influence->rows + 1, int);
+    if (!choose_planes(&s) || !choose_speed(&s, CM_RIGID_SHARE * t->resonance))
+        return;
+    t->reached.speed = s.speed;
+    t->reached.planes[0] = s.planes[0];
+    t->reached.planes[1] = s.planes[1];
+    fill_bearings(&s, t);
+    judge(t);
+}

@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: MIT */
+/* What permissible unbalance needs of the case; every missing key by its name. */
+#include "starts/tolerance.h"
+
+#include "standards/bearings.h"
+
+#include <math.h>
+
+static void need(cm_session *session, const cm_case *c, double value, const char *key, const char *why)
+{
+    if (isnan(value))
+        cm_report(session, CM_ERROR, &(cm_place){c->file, 1, 1}, "`rotor: {%s}` is needed: %s", key, why);
+}
+
+static void need_arrangement(cm_session *session, const cm_case *c)
+{
+    const cm_rotor *r = &c->rotor;
+    const cm_bearing *b = r->bearings;
+    for (int k = 0; k < 2; k++)
+        if (isnan(b[k].position))
+            cm_report(session, CM_ERROR, &b[k].place,
+                      "bearing \"%s\" needs `position`: the permissible unbalance is shared by distances", b[k].id);
+    if (b[0].position == b[1].position)
+        cm_report(session, CM_ERROR, &b[1].place, "bearings \"%s\" and \"%s\" stand at the same `position`", b[0].id,
+                  b[1].id);
+    need(session, c, cm_mass_centre(c), "mass_centre",
+         "it tells how the bearings share the permissible unbalance (`static_load` of both bearings does too)");
+}
+
+void cm_tolerance_needs(cm_session *session, const cm_case *c)
+{
+    need(session, c, c->rotor.mass, "mass", "a grade permits an unbalance per kilogram of rotor");
+    need(session, c, c->rotor.grade, "grade", "the balance quality grade, such as G2.5");
+    need(session, c, c->service_speed, "service_speed", "a grade permits less at higher speed");
+    if (c->rotor.bearing_count == 2)
+        need_arrangement(session, c);
+}
