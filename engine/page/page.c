@@ -43,17 +43,19 @@ static void add_position(cm_session *session, cm_node *map, const char *key, int
         cm_node_add_text(session, map, key, NULL);
 }
 
+/* What concerns a whole case stands at 1:1; a file that cannot be opened has no line. */
 static void add_error(cm_session *session, cm_node *list, cm_document *d, const char *file, const cm_message *message)
 {
+    int line = message->file ? message->line : 1, column = message->file ? message->column : 1;
+    const char *name = message->file ? message->file : file;
     cm_node *map = cm_node_add_map(session, list, NULL);
-    add_position(session, map, "line", message->line);
-    add_position(session, map, "column", message->column);
+    add_position(session, map, "line", line);
+    add_position(session, map, "column", column);
     cm_node_add_text(session, map, "text", message->text);
-    if (message->line > 0)
-        cm_item(d, CM_BAD, "%s:%d:%d: %s", message->file ? message->file : file, message->line, message->column,
-                message->text);
+    if (line > 0)
+        cm_item(d, CM_BAD, "%s:%d:%d: %s", name, line, column, message->text);
     else
-        cm_item(d, CM_BAD, "%s: %s", message->file ? message->file : file, message->text);
+        cm_item(d, CM_BAD, "%s: %s", name, message->text);
 }
 
 static cm_page *error_page(cm_session *session, const char *file, int first)

@@ -45,21 +45,21 @@ const char *cm_degrees(cm_session *session, double degrees, int decimals)
     return cm_decimal(session, rounded >= 360 ? 0 : rounded, decimals);
 }
 
-const char *cm_phasor(cm_session *session, cm_polar value, int decimals)
+const char *cm_phasor(cm_session *session, cm_size_angle value, int decimals)
 {
     return cm_format(session, "%s @ %3s", cm_decimal(session, value.size, decimals),
                      cm_degrees(session, value.angle, 0));
 }
 
-const char *cm_name(cm_session *session, const char *id)
+const char *cm_short_name(cm_session *session, const char *id)
 {
     return cm_shorten(session, id, NAME_COLUMNS);
 }
 
 const char *cm_reading_name(cm_session *session, const cm_job *job, int row)
 {
-    return cm_format(session, "%s at %s", cm_name(session, cm_sensor_of(job, row)->id),
-                     cm_name(session, cm_speed_of(job, row)->id));
+    return cm_format(session, "%s at %s", cm_short_name(session, cm_sensor_of(job, row)->id),
+                     cm_short_name(session, cm_speed_of(job, row)->id));
 }
 
 const char *cm_unit_words(cm_session *session, const cm_unit *unit)
@@ -77,7 +77,7 @@ const char *cm_sense(const cm_case *c)
 const char *cm_direction(cm_session *session, const cm_case *c, int plane, double degrees)
 {
     const char *from = fabs(c->planes[plane].zero) > 0
-                           ? cm_format(session, "the zero of %s", cm_name(session, c->planes[plane].id))
+                           ? cm_format(session, "the zero of %s", cm_short_name(session, c->planes[plane].id))
                            : "the reference mark";
     return cm_format(session, "%s degrees %s from %s", cm_degrees(session, degrees, 1), cm_sense(c), from);
 }
@@ -93,7 +93,7 @@ const char *cm_planes_words(cm_session *session, const cm_case *c, const unsigne
             continue;
         left--;
         const char *after = left > 1 ? ", " : left == 1 ? " and " : "";
-        words = cm_format(session, "%s%s%s", words, cm_name(session, c->planes[j].id), after);
+        words = cm_format(session, "%s%s%s", words, cm_short_name(session, c->planes[j].id), after);
     }
     return words;
 }

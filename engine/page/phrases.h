@@ -18,10 +18,10 @@ int cm_decimals(double largest, int digits);
 const char *cm_degrees(cm_session *session, double degrees, int decimals);
 
 /** "82.3 @ 143", the phase padded so that columns of phasors align. */
-const char *cm_phasor(cm_session *session, cm_polar value, int decimals);
+const char *cm_phasor(cm_session *session, cm_size_angle value, int decimals);
 
 /** An id short enough for a sentence. */
-const char *cm_name(cm_session *session, const char *id);
+const char *cm_short_name(cm_session *session, const char *id);
 
 /** "DE-x at service". */
 const char *cm_reading_name(cm_session *session, const cm_job *job, int row);

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * Tables as aligned text. Every column is as wide as its widest cell, but at
- * most MOST_KEY columns (key) or MOST_OTHER (others): longer texts lose their
- * middle to an ellipsis. Columns are put on a line while they fit; what is
+ * most what the column says, else MOST_KEY columns (key) or MOST_OTHER (others):
+ * longer texts lose their middle to an ellipsis. Columns are put on a line while they fit; what is
  * left goes into further tables under the same key columns.
  */
 #include "page/render_table.h"
@@ -27,14 +27,20 @@ static int *column_widths(cm_session *session, const cm_table *table)
 {
     int *width = CM_NEW(session, table->columns, int);
     for (int c = 0; c < table->columns; c++) {
-        width[c] = wider(wider(1, table->column[c].head), table->column[c].unit);
+        width[c] = wider(wider(0, table->column[c].head), table->column[c].unit);
         for (int r = 0; r < table->rows; r++)
             width[c] = wider(width[c], cell(table, r, c));
-        int most = table->column[c].key ? MOST_KEY : MOST_OTHER;
+        int most = table->column[c].most ? table->column[c].most : table->column[c].key ? MOST_KEY : MOST_OTHER;
         if (width[c] > most)
             width[c] = most;
     }
     return width;
+}
+
+/* A column that is empty throughout takes no room. */
+static int room_for(int width)
+{
+    return width ? BETWEEN + width : 0;
 }
 
 /* Which columns stand in the table that starts with column `from` (not a key); returns the first that does not fit. */
@@ -43,12 +49,12 @@ static int choose_columns(const cm_table *table, const int *width, int from, boo
     int used = INDENT - BETWEEN, c = 0;
     for (; c < table->columns && table->column[c].key; c++) {
         chosen[c] = true;
-        used += BETWEEN + width[c];
+        used += room_for(width[c]);
     }
     for (int k = c; k < table->columns; k++)
         chosen[k] = false;
     for (c = from; c < table->columns; c++) {
-        used += BETWEEN + width[c];
+        used += room_for(width[c]);
         if (used > CM_PAGE_COLUMNS && c > from)
             break;
         chosen[c] = true;
@@ -81,7 +87,7 @@ static void add_line(cm_text *out, const cm_table *table, const int *width, cons
         if (text && *text)
             add_cell(out, text, width[c], table->column[c].right, &owed);
         else if (chosen[c])
-            owed += BETWEEN + width[c];
+            owed += room_for(width[c]);
     }
     cm_text_add(out, "\n");
 }

@@ -20,7 +20,7 @@ void cm_tree_row(cm_session *session, cm_node *map, const cm_job *job, int row)
 }
 
 void cm_tree_polar(cm_session *session, cm_node *map, const char *key, const char *size, const char *angle,
-                   cm_polar value)
+                   cm_size_angle value)
 {
     cm_node *polar = cm_node_add_map(session, map, key);
     cm_node_add_number(session, polar, size, value.size);

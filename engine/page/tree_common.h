@@ -14,7 +14,7 @@ void cm_tree_row(cm_session *session, cm_node *map, const cm_job *job, int row);
 
 /** Adds {size: ..., angle: ...} under `key`, the two named as given ("mass", "angle" or "amplitude", "phase"). */
 void cm_tree_polar(cm_session *session, cm_node *map, const char *key, const char *size, const char *angle,
-                   cm_polar value);
+                   cm_size_angle value);
 
 /** Adds the findings as "warnings" or "findings": code, severity, message and the places that apply. */
 void cm_tree_findings(cm_session *session, cm_node *parent, const char *key, const cm_job *job);

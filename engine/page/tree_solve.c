@@ -35,7 +35,7 @@ static void add_correction(cm_session *session, cm_node *list, const cm_job *job
 {
     const cm_plane *where = &job->given->planes[plane];
     double complex x = job->answer->x[plane];
-    cm_polar total = cm_user_mass(job, plane, x);
+    cm_size_angle total = cm_user_mass(job, plane, x);
     bool assumed;
     double omega = cm_hazard_speed(job->given, &assumed);
     cm_node *map = cm_node_add_map(session, list, NULL);

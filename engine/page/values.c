@@ -14,12 +14,12 @@ const cm_speed *cm_speed_of(const cm_job *job, int row)
     return &job->given->speeds[job->given->row_speed[row]];
 }
 
-cm_polar cm_user_mass(const cm_job *job, int plane, double complex mass)
+cm_size_angle cm_user_mass(const cm_job *job, int plane, double complex mass)
 {
     double size = cabs(mass);
     if (size <= job->runs->mass_zero)
-        return (cm_polar){0, 0};
-    return (cm_polar){cm_user_kilograms(job, size), cm_mass_angle_to_user(job->given, plane, mass)};
+        return (cm_size_angle){0, 0};
+    return (cm_size_angle){cm_user_kilograms(job, size), cm_mass_angle_to_user(job->given, plane, mass)};
 }
 
 double cm_user_kilograms(const cm_job *job, double mass)
@@ -27,9 +27,9 @@ double cm_user_kilograms(const cm_job *job, double mass)
     return mass / job->given->mass_unit->factor;
 }
 
-cm_polar cm_user_reading(const cm_job *job, int row, double complex reading)
+cm_size_angle cm_user_reading(const cm_job *job, int row, double complex reading)
 {
-    return (cm_polar){cm_user_amplitude(job, row, cabs(reading)), cm_phase_to_user(job->given, reading)};
+    return (cm_size_angle){cm_user_amplitude(job, row, cabs(reading)), cm_phase_to_user(job->given, reading)};
 }
 
 double cm_user_amplitude(const cm_job *job, int row, double amplitude)
@@ -37,7 +37,7 @@ double cm_user_amplitude(const cm_job *job, int row, double amplitude)
     return amplitude / cm_sensor_of(job, row)->unit->factor;
 }
 
-cm_polar cm_user_coefficient(const cm_job *job, int row, int plane)
+cm_size_angle cm_user_coefficient(const cm_job *job, int row, int plane)
 {
     double complex a = job->influence->a[(size_t)row + (size_t)plane * (size_t)job->influence->rows];
     double complex change = a * cm_mass_from_user(job->given, plane, job->given->mass_unit->factor, 0);

@@ -11,27 +11,27 @@
 #include "countermass/job.h"
 #include "model/units.h"
 
-typedef struct cm_polar {
+typedef struct cm_size_angle {
     double size;
     double angle; /* degrees in [0, 360) */
-} cm_polar;
+} cm_size_angle;
 
 const cm_sensor *cm_sensor_of(const cm_job *job, int row);
 const cm_speed *cm_speed_of(const cm_job *job, int row);
 
 /** A mass on a plane; masses below the case's zero are exactly 0 at 0. */
-cm_polar cm_user_mass(const cm_job *job, int plane, double complex mass);
+cm_size_angle cm_user_mass(const cm_job *job, int plane, double complex mass);
 
 /** A mass [kg] in the case's unit, no angle. */
 double cm_user_kilograms(const cm_job *job, double mass);
 
-cm_polar cm_user_reading(const cm_job *job, int row, double complex reading);
+cm_size_angle cm_user_reading(const cm_job *job, int row, double complex reading);
 
 /** An amplitude in the sensor's unit. */
 double cm_user_amplitude(const cm_job *job, int row, double amplitude);
 
 /** Change of the reading per mass unit at the plane's own angle 0. */
-cm_polar cm_user_coefficient(const cm_job *job, int row, int plane);
+cm_size_angle cm_user_coefficient(const cm_job *job, int row, int plane);
 double cm_user_coefficient_size(const cm_job *job, int row, double size);
 
 /** Limit of the row in the sensor's unit; NAN: none. */

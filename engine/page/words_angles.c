@@ -13,7 +13,7 @@ static void say_direction(cm_document *d, const cm_case *c)
 {
     if (c->rotation && c->seen_from)
         cm_item(d, CM_PLAIN, "Seen from %s the rotor turns %s; angles grow %s, so count %s from there.",
-                cm_name(d->session, c->seen_from), turn_words(c->rotation), cm_sense(c),
+                cm_short_name(d->session, c->seen_from), turn_words(c->rotation), cm_sense(c),
                 turn_words(c->against_rotation ? -c->rotation : c->rotation));
     else
         cm_item(d, CM_CAREFUL, "Angles grow %s. The case does not say which way the rotor turns and from where that "
@@ -34,7 +34,7 @@ static void say_zeros(cm_document *d, const cm_case *c)
         double zero = c->planes[j].zero * 180 / 3.14159265358979323846;
         double shown = fmod(c->against_rotation ? 360 - zero : zero + 360, 360);
         cm_item(d, CM_PLAIN, "%s counts from its own zero, %s degrees %s from the reference mark.",
-                cm_name(d->session, c->planes[j].id), cm_degrees(d->session, shown, 1), cm_sense(c));
+                cm_short_name(d->session, c->planes[j].id), cm_degrees(d->session, shown, 1), cm_sense(c));
     }
 }
 

@@ -32,7 +32,7 @@ static void say_case(cm_document *d, const cm_case *c)
             cm_count_of(d->session, c->known_count, "known coefficient", "known coefficients"));
     cm_item(d, CM_PLAIN, "phase %s, mass angles %s", c->phase_lag ? "lag" : "lead", cm_sense(c));
     for (int k = 0; k < c->run_count; k++)
-        cm_item(d, CM_PLAIN, "run %s: %s, %s", cm_name(d->session, c->runs[k].id),
+        cm_item(d, CM_PLAIN, "run %s: %s, %s", cm_short_name(d->session, c->runs[k].id),
                 cm_count_of(d->session, c->runs[k].masses.count, "mass", "masses"),
                 cm_count_of(d->session, c->runs[k].reading_count, "reading", "readings"));
 }

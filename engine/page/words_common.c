@@ -36,13 +36,13 @@ static const char *place_of(cm_session *session, const cm_case *c, const cm_find
 {
     const char *at = "";
     if (f->run >= 0)
-        at = cm_format(session, "run %s", cm_name(session, c->runs[f->run].id));
+        at = cm_format(session, "run %s", cm_short_name(session, c->runs[f->run].id));
     if (f->sensor >= 0)
-        at = cm_format(session, "%s%s%s", at, *at ? ", " : "", cm_name(session, c->sensors[f->sensor].id));
+        at = cm_format(session, "%s%s%s", at, *at ? ", " : "", cm_short_name(session, c->sensors[f->sensor].id));
     if (f->plane >= 0)
-        at = cm_format(session, "%s%s%s", at, *at ? ", " : "", cm_name(session, c->planes[f->plane].id));
+        at = cm_format(session, "%s%s%s", at, *at ? ", " : "", cm_short_name(session, c->planes[f->plane].id));
     if (f->speed >= 0)
-        at = cm_format(session, "%s%s%s", at, *at ? " at " : "at ", cm_name(session, c->speeds[f->speed].id));
+        at = cm_format(session, "%s%s%s", at, *at ? " at " : "at ", cm_short_name(session, c->speeds[f->speed].id));
     return *at ? cm_format(session, " (%s)", at) : "";
 }
 
@@ -85,7 +85,7 @@ void cm_words_condition(cm_document *d, const cm_job *job)
     const char *by_speed = "";
     for (int s = 0; s < condition->blocks && s < job->given->speed_count; s++)
         by_speed = cm_format(d->session, "%s%s %s %s", by_speed, *by_speed ? "," : "",
-                             cm_name(d->session, job->given->speeds[s].id),
+                             cm_short_name(d->session, job->given->speeds[s].id),
                              cm_digits(d->session, condition->by_block[s], 3));
     cm_say(d, CM_PLAIN, "Condition number %s: %s. Each speed by itself:%s (1 is best, - is infinite).",
            cm_digits(d->session, condition->overall, 3), condition_words(condition->overall), by_speed);

@@ -36,24 +36,43 @@ static const char *coefficient_words(cm_session *session, const cm_job *job, int
     return cm_format(session, "%s%s", cm_phasor(session, cm_user_coefficient(job, row, plane), decimals), spread);
 }
 
-static cm_table *open_matrix(cm_document *d, const cm_job *job)
+/* True when all readings at a speed share one unit: then the head says it, not every line. */
+static bool one_unit(const cm_job *job, int speed)
+{
+    const cm_unit *unit = NULL;
+    for (int i = 0; i < job->influence->rows; i++) {
+        if (job->given->row_speed[i] != speed)
+            continue;
+        if (unit && cm_sensor_of(job, i)->unit != unit)
+            return false;
+        unit = cm_sensor_of(job, i)->unit;
+    }
+    return true;
+}
+
+static const char *unit_words(cm_session *session, const cm_job *job, int row)
+{
+    return cm_format(session, "%s/%s", cm_unit_words(session, cm_sensor_of(job, row)->unit),
+                     job->given->mass_unit->name);
+}
+
+static cm_table *open_matrix(cm_document *d, const cm_job *job, const char *unit)
 {
     int planes = job->influence->planes;
     cm_column *columns = CM_NEW(d->session, planes + 2, cm_column);
-    columns[0] = (cm_column){"sensor", NULL, false, true};
-    columns[1] = (cm_column){"unit", NULL, false, true};
+    columns[0] = (cm_column){.head = "sensor", .key = true};
+    columns[1] = (cm_column){.head = unit ? "" : "unit", .key = true};
     for (int j = 0; j < planes; j++)
-        columns[j + 2] = (cm_column){job->given->planes[j].id, NULL, true, false};
+        columns[j + 2] = (cm_column){.head = job->given->planes[j].id, .unit = unit, .right = true};
     return cm_table_open(d, planes + 2, columns);
 }
 
-static void add_row(cm_document *d, cm_table *table, const cm_job *job, int row, int decimals)
+static void add_row(cm_document *d, cm_table *table, const cm_job *job, int row, int decimals, bool common)
 {
     int planes = job->influence->planes;
     const char **cells = CM_NEW(d->session, planes + 2, const char *);
     cells[0] = cm_sensor_of(job, row)->id;
-    cells[1] = cm_format(d->session, "%s/%s", cm_unit_words(d->session, cm_sensor_of(job, row)->unit),
-                         job->given->mass_unit->name);
+    cells[1] = common ? "" : unit_words(d->session, job, row);
     for (int j = 0; j < planes; j++)
         cells[j + 2] = coefficient_words(d->session, job, row, j, decimals);
     cm_table_row(d, table, cells);
@@ -63,16 +82,17 @@ static void say_speed(cm_document *d, const cm_job *job, int speed)
 {
     cm_table *table = NULL;
     int decimals = decimals_at(job, speed);
+    bool common = one_unit(job, speed);
     for (int i = 0; i < job->influence->rows; i++) {
         if (job->given->row_speed[i] != speed)
             continue;
         if (!table) {
-            cm_section(d, "INFLUENCE AT %s, %s %s", cm_name(d->session, job->given->speeds[speed].id),
+            cm_section(d, "INFLUENCE AT %s, %s %s", cm_short_name(d->session, job->given->speeds[speed].id),
                        cm_digits(d->session, job->given->speeds[speed].omega / job->given->speed_unit->factor, 6),
                        cm_unit_words(d->session, job->given->speed_unit));
-            table = open_matrix(d, job);
+            table = open_matrix(d, job, common ? unit_words(d->session, job, i) : NULL);
         }
-        add_row(d, table, job, i, decimals);
+        add_row(d, table, job, i, decimals, common);
     }
 }
 
@@ -98,7 +118,7 @@ static void say_hardly_seen(cm_document *d, const cm_job *job)
             cm_say(d, CM_CAREFUL,
                    "%s is hardly seen: no reading answers to it by more than its own uncertainty. A larger trial mass "
                    "or more readings would tell more.",
-                   cm_name(d->session, job->given->planes[j].id));
+                   cm_short_name(d->session, job->given->planes[j].id));
 }
 
 static void say_scatter(cm_document *d, const cm_job *job)

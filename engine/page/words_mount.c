@@ -50,8 +50,8 @@ static void say_masses(cm_document *d, const cm_job *job, const double complex *
 {
     const char *unit = job->given->mass_unit->name;
     for (int j = 0; j < job->problem->planes; j++) {
-        cm_polar m = cm_user_mass(job, j, mass[j]);
-        const char *plane = cm_name(d->session, job->given->planes[j].id);
+        cm_size_angle m = cm_user_mass(job, j, mass[j]);
+        const char *plane = cm_short_name(d->session, job->given->planes[j].id);
         if (m.size <= 0)
             cm_item(d, CM_PLAIN, "%s: nothing to mount.", plane);
         else
@@ -65,7 +65,7 @@ static void add_mass_row(cm_document *d, cm_table *table, const cm_job *job, int
     bool assumed;
     double omega = cm_hazard_speed(job->given, &assumed);
     double radius = job->given->planes[plane].radius;
-    cm_polar m = cm_user_mass(job, plane, mass);
+    cm_size_angle m = cm_user_mass(job, plane, mass);
     const char *cells[] = {
         job->given->planes[plane].id,
         cm_decimal(d->session, m.size, mass_decimals(job)),
@@ -81,13 +81,13 @@ static void add_mass_row(cm_document *d, cm_table *table, const cm_job *job, int
 static void say_table(cm_document *d, const cm_job *job, const double complex *mass)
 {
     const cm_column columns[] = {
-        {"plane", NULL, false, true},
-        {"mass", job->given->mass_unit->name, true, false},
-        {"angle", "degrees", true, false},
-        {"± 90 %", job->given->mass_unit->name, true, false},
-        {"radius", job->given->length_unit->name, true, false},
-        {"force", "N", true, false},
-        {"rim speed", "m/s", true, false},
+        {"plane", NULL, false, true, 0},
+        {"mass", job->given->mass_unit->name, true, false, 0},
+        {"angle", "degrees", true, false, 0},
+        {"± 90 %", job->given->mass_unit->name, true, false, 0},
+        {"radius", job->given->length_unit->name, true, false, 0},
+        {"force", "N", true, false, 0},
+        {"rim speed", "m/s", true, false, 0},
     };
     cm_table *table = cm_table_open(d, sizeof columns / sizeof *columns, columns);
     for (int j = 0; j < job->problem->planes; j++)
@@ -139,17 +139,17 @@ static void say_on_rotor(cm_document *d, const cm_job *job)
 {
     const char *list = "";
     for (int j = 0; j < job->problem->planes; j++) {
-        cm_polar m = cm_user_mass(job, j, job->problem->now[j]);
+        cm_size_angle m = cm_user_mass(job, j, job->problem->now[j]);
         if (m.size > 0)
             list = cm_format(d->session, "%s%s%s %s at %s on %s", list, *list ? "; " : "",
                              cm_decimal(d->session, m.size, mass_decimals(job)), job->given->mass_unit->name,
                              cm_direction(d->session, job->given, j, m.angle),
-                             cm_name(d->session, job->given->planes[j].id));
+                             cm_short_name(d->session, job->given->planes[j].id));
     }
     const char *source = job->given->has_now || !job->given->run_count
                              ? "as the case says under now"
                              : cm_format(d->session, "left from the last run, %s",
-                                         cm_name(d->session, last_run(job->given)->id));
+                                         cm_short_name(d->session, last_run(job->given)->id));
     cm_say(d, CM_PLAIN, "On the rotor now (%s): %s.", source, list);
 }
 
@@ -160,8 +160,7 @@ void cm_words_mount(cm_document *d, const cm_job *job)
         say_on_rotor(d, job);
         cm_say(d, CM_PLAIN, "If these masses stay on, add:");
         say_way(d, job, false);
-        cm_say(d, CM_PLAIN, "If they come off first%s, mount instead:",
-               " (all that does not have to stay)");
+        cm_say(d, CM_PLAIN, "If they come off first (all but what has to stay), mount instead:");
         say_way(d, job, true);
     } else {
         cm_say(d, CM_PLAIN, "Nothing that could come off is on the rotor now. Mount:");
@@ -188,7 +187,7 @@ static void add_total_row(cm_document *d, cm_table *table, const cm_job *job, in
 {
     bool assumed;
     const cm_plane *where = &job->given->planes[plane];
-    cm_polar m = cm_user_mass(job, plane, job->answer->x[plane]);
+    cm_size_angle m = cm_user_mass(job, plane, job->answer->x[plane]);
     double force = cm_centrifugal_force(cabs(job->answer->x[plane]), where->radius, cm_hazard_speed(job->given, &assumed));
     const char *cells[] = {
         where->id,
@@ -205,8 +204,8 @@ void cm_words_totals(cm_document *d, const cm_job *job)
 {
     const char *unit = job->given->mass_unit->name;
     const cm_column columns[] = {
-        {"plane", NULL, false, true},    {"total", unit, true, false}, {"angle", "degrees", true, false},
-        {"greatest", unit, true, false}, {"force", "N", true, false},  {"", NULL, false, false},
+        {"plane", NULL, false, true, 0},    {"total", unit, true, false, 0}, {"angle", "degrees", true, false, 0},
+        {"greatest", unit, true, false, 0}, {"force", "N", true, false, 0},  {"", NULL, false, false, 0},
     };
     double sum = 0;
     cm_section(d, "ON EACH PLANE AFTERWARDS, COUNTED FROM AS-FOUND");

@@ -25,7 +25,7 @@ void cm_words_infeasible(cm_document *d, const cm_job *job)
                     cm_unit_words(d->session, cm_sensor_of(job, i)->unit), cm_reading_name(d->session, job, i));
     for (int j = 0; a->conflict_planes && j < job->problem->planes; j++)
         if (a->conflict_planes[j])
-            cm_item(d, CM_PLAIN, "the greatest mass that %s can carry", cm_name(d->session, job->given->planes[j].id));
+            cm_item(d, CM_PLAIN, "the greatest mass that %s can carry", cm_short_name(d->session, job->given->planes[j].id));
     cm_say(d, CM_PLAIN, "What to do: find room for more mass or another plane, raise the limits that are listed, or ask "
                         "for the best that these planes can do with objective: {minimise: min-max}.");
 }

@@ -6,6 +6,20 @@
 
 enum { COLUMNS = 8 };
 
+/* The unit that all readings at a speed share, or NULL. */
+static const cm_unit *common_unit(const cm_job *job, int speed)
+{
+    const cm_unit *unit = NULL;
+    for (int i = 0; i < job->problem->rows; i++) {
+        if (job->given->row_speed[i] != speed)
+            continue;
+        if (unit && cm_sensor_of(job, i)->unit != unit)
+            return NULL;
+        unit = cm_sensor_of(job, i)->unit;
+    }
+    return unit;
+}
+
 static int amplitude_decimals(const cm_job *job, int speed)
 {
     double largest = 0;
@@ -14,7 +28,8 @@ static int amplitude_decimals(const cm_job *job, int speed)
         if (job->given->row_speed[i] == speed && cm_before(job, i, &before))
             largest = fmax(largest, cm_user_amplitude(job, i, cabs(before)));
     }
-    return cm_decimals(largest, 3);
+    int decimals = cm_decimals(largest, 3);
+    return decimals < 1 && largest < 1000 ? 1 : decimals;
 }
 
 static const char *percent(cm_session *session, const double *share, int row)
@@ -22,16 +37,16 @@ static const char *percent(cm_session *session, const double *share, int row)
     return share && isfinite(share[row]) ? cm_decimal(session, 100 * share[row], 0) : "-";
 }
 
-static void add_row(cm_document *d, cm_table *table, const cm_job *job, int row, int decimals)
+static void add_row(cm_document *d, cm_table *table, const cm_job *job, int row, int decimals, bool common)
 {
     double complex before;
     bool told = cm_before(job, row, &before);
     bool predicted = cm_is_predicted(job, row);
     double limit = cm_user_limit(job, row);
-    cm_polar after = cm_user_reading(job, row, job->answer->r[row]);
+    cm_size_angle after = cm_user_reading(job, row, job->answer->r[row]);
     const char *cells[COLUMNS] = {
         cm_sensor_of(job, row)->id,
-        cm_unit_words(d->session, cm_sensor_of(job, row)->unit),
+        common ? "" : cm_unit_words(d->session, cm_sensor_of(job, row)->unit),
         cm_digits(d->session, limit, 4),
         told ? cm_phasor(d->session, cm_user_reading(job, row, before), decimals) : "not told",
         predicted ? cm_phasor(d->session, after, decimals) : "not told",
@@ -52,21 +67,28 @@ static int rows_at(const cm_job *job, int speed)
 
 static void say_speed(cm_document *d, const cm_job *job, int speed)
 {
+    const cm_unit *unit = common_unit(job, speed);
+    const char *shared = unit ? cm_unit_words(d->session, unit) : NULL;
+    const char *phasor = unit ? cm_format(d->session, "%s @ deg", shared) : "@ degrees";
     const cm_column columns[COLUMNS] = {
-        {"sensor", NULL, false, true},    {"unit", NULL, false, false},
-        {"limit", NULL, true, false},     {"before", "@ degrees", true, false},
-        {"after", "@ degrees", true, false}, {"± 90 %", NULL, true, false},
-        {"after/", "limit", true, false}, {"within", "%", true, false},
+        {.head = "sensor", .key = true},
+        {.head = unit ? "" : "unit"},
+        {.head = "limit", .unit = shared, .right = true},
+        {.head = "before", .unit = phasor, .right = true},
+        {.head = "after", .unit = phasor, .right = true},
+        {.head = "± 90 %", .unit = shared, .right = true},
+        {.head = "after/", .unit = "limit", .right = true},
+        {.head = "within", .unit = "%", .right = true},
     };
     const cm_speed *s = &job->given->speeds[speed];
     double shown = s->omega / job->given->speed_unit->factor;
-    cm_section(d, "PREDICTED VIBRATION AT %s, %s %s", cm_name(d->session, s->id), cm_digits(d->session, shown, 6),
+    cm_section(d, "PREDICTED VIBRATION AT %s, %s %s", cm_short_name(d->session, s->id), cm_digits(d->session, shown, 6),
                cm_unit_words(d->session, job->given->speed_unit));
     cm_table *table = cm_table_open(d, COLUMNS, columns);
     int decimals = amplitude_decimals(job, speed);
     for (int i = 0; i < job->problem->rows; i++)
         if (job->given->row_speed[i] == speed)
-            add_row(d, table, job, i, decimals);
+            add_row(d, table, job, i, decimals, unit != NULL);
 }
 
 void cm_words_predicted(cm_document *d, const cm_job *job)

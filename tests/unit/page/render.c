@@ -63,7 +63,7 @@ static void test_table_aligned(void)
 {
     cm_session *s = cm_open(NULL);
     cm_document *d = cm_document_new(s);
-    const cm_column columns[] = {{"plane", NULL, false, true}, {"mass", "g", true, false}, {"words", NULL, false, false}};
+    const cm_column columns[] = {{.head = "plane", .key = true}, {.head = "mass", .unit = "g", .right = true}, {.head = "words"}};
     cm_table *table = cm_table_open(d, 3, columns);
     for (int k = 0; k < NAME_COUNT; k++)
         cm_table_row(d, table, (const char *const[]){NAMES[k], "12.5", "#"});
@@ -77,10 +77,10 @@ static void test_wide_table_broken(void)
 {
     cm_session *s = cm_open(NULL);
     cm_document *d = cm_document_new(s);
-    cm_column columns[13] = {{"sensor", NULL, false, true}};
+    cm_column columns[13] = {{.head = "sensor", .key = true}};
     const char *cells[13] = {"DE-x"};
     for (int k = 1; k < 13; k++) {
-        columns[k] = (cm_column){cm_format(s, "P%d", k), NULL, true, false};
+        columns[k] = (cm_column){.head = cm_format(s, "P%d", k), .right = true};
         cells[k] = cm_format(s, "0.42 @ 1%02d", k);
     }
     cm_table_row(d, cm_table_open(d, 13, columns), cells);

@@ -1,0 +1,177 @@
+/* SPDX-License-Identifier: MIT */
+/* The result of `verify`: every number that a case promises, beside the one that was found. */
+#include "page/compare.h"
+#include "page/page.h"
+#include "page/phrases.h"
+
+#include <math.h>
+#include <string.h>
+
+/* What a case may expect, and where in which result it is found. */
+static const struct {
+    const char *key;
+    cm_node *(*tree)(cm_session *session, const cm_job *job);
+    const char *field;
+} PROMISES[] = {
+    {"status", cm_tree_solve, "status"},
+    {"objective", cm_tree_solve, "objective"},
+    {"corrections", cm_tree_solve, "corrections"},
+    {"predicted", cm_tree_solve, "predicted"},
+    {"condition", cm_tree_solve, "condition"},
+    {"limits_factor", cm_tree_solve, "limits_factor"},
+    {"conflict", cm_tree_solve, "conflict"},
+    {"influence", cm_tree_influence, "coefficients"},
+    {"findings", cm_tree_check, "findings"},
+};
+enum { PROMISE_COUNT = sizeof PROMISES / sizeof *PROMISES };
+
+static void compare_promise(cm_comparison *c, const cm_job *job, const cm_node *expected, const cm_node *tolerance)
+{
+    for (int i = 0; i < PROMISE_COUNT; i++) {
+        if (strcmp(expected->key, PROMISES[i].key) != 0)
+            continue;
+        const cm_node *tree = PROMISES[i].tree(c->session, job);
+        cm_compare(c, expected->key, expected, cm_node_get(tree, PROMISES[i].field), tolerance);
+        return;
+    }
+    cm_compare(c, expected->key, expected, NULL, tolerance); /* nothing computes it: every number fails */
+}
+
+static void compare_all(cm_comparison *c, const cm_job *job)
+{
+    const cm_node *expected = job->given->expected;
+    if (!expected)
+        return;
+    const cm_node *tolerance = cm_node_get(expected, "tolerance");
+    for (const cm_node *entry = expected->first; entry; entry = entry->next)
+        if (strcmp(entry->key, "source") != 0 && strcmp(entry->key, "tolerance") != 0)
+            compare_promise(c, job, entry, tolerance);
+}
+
+/* ---- the page of one case ---- */
+
+static const char *cell_of(cm_session *session, const cm_node *check, const char *key)
+{
+    const cm_node *node = cm_node_get(check, key);
+    if (node->kind == CM_TEXT)
+        return node->text;
+    if (node->kind == CM_BOOLEAN)
+        return node->truth ? "holds" : "FAILS";
+    return node->kind == CM_NUMBER && isfinite(node->number) ? cm_digits(session, node->number, 7) : "-";
+}
+
+static void say_checks(cm_document *d, const cm_node *checks)
+{
+    static const cm_column columns[] = {{"what", NULL, false, true, 36},
+                                        {"expected", NULL, true, false, 0},
+                                        {"found", NULL, true, false, 0},
+                                        {"tolerance", NULL, true, false, 0},
+                                        {"", NULL, false, false, 0}};
+    static const char *const keys[] = {"what", "expected", "found", "tolerance", "pass"};
+    cm_table *table = cm_table_open(d, 5, columns);
+    for (const cm_node *check = checks->first; check; check = check->next) {
+        const char *cells[5];
+        for (int i = 0; i < 5; i++)
+            cells[i] = cell_of(d->session, check, keys[i]);
+        cm_table_row(d, table, cells);
+    }
+}
+
+static cm_document *words_verify(cm_session *session, const cm_job *job, const cm_node *checks, int failed)
+{
+    cm_document *d = cm_document_new(session);
+    bool pass = checks->count && !failed;
+    cm_section(d, "%s", job->given->file);
+    cm_say(d, CM_PLAIN, "Source: %s.", job->given->expected_source ? job->given->expected_source : "not stated");
+    if (!checks->count) {
+        cm_say(d, CM_BAD, "The case expects nothing (no numbers under expected), so nothing is verified.");
+        return d;
+    }
+    say_checks(d, checks);
+    cm_say(d, pass ? CM_GOOD : CM_BAD, "%s, %s.", cm_count_of(session, checks->count, "check", "checks"),
+           pass ? "all hold" : cm_format(session, "%d of them failed", failed));
+    return d;
+}
+
+static cm_page *verify_page(cm_session *session, const cm_job *job, int *pass)
+{
+    cm_node *tree = cm_node_map(session);
+    cm_node_add_text(session, tree, "file", job->given->file);
+    cm_node_add_text(session, tree, "source", job->given->expected_source);
+    cm_comparison c = {.session = session, .given = job->given, .checks = cm_node_add_list(session, tree, "checks")};
+    compare_all(&c, job);
+    *pass = c.checks->count > 0 && c.failed == 0;
+    cm_node_add_boolean(session, tree, "pass", *pass);
+    return cm_page_new(session, tree, words_verify(session, job, c.checks, c.failed));
+}
+
+cm_status cm_page_verify(cm_session *session, const cm_job *job, cm_page **page, int *pass)
+{
+    CM_ENTER(session);
+    *page = verify_page(session, job, pass);
+    return cm_leave(session);
+}
+
+/* ---- many cases ---- */
+
+/* A copy of a node that can stand in another tree; children are shared. */
+static cm_node *copy_of(cm_session *session, const cm_node *node)
+{
+    cm_node *copy = CM_NEW(session, 1, cm_node);
+    *copy = *node;
+    copy->next = NULL;
+    return copy;
+}
+
+/* The entry of a case that could not be read or solved keeps the fields of a verified one. */
+static void add_entry(cm_session *session, cm_node *list, const cm_node *tree)
+{
+    if (!cm_node_get(tree, "result")) {
+        cm_node_add(session, list, NULL, copy_of(session, tree));
+        return;
+    }
+    cm_node *map = cm_node_add_map(session, list, NULL);
+    cm_node_add_text(session, map, "result", "error");
+    cm_node_add_text(session, map, "file", cm_node_get(tree, "file")->text);
+    cm_node_add(session, map, "messages", copy_of(session, cm_node_get(tree, "messages")));
+    cm_node_add_text(session, map, "source", NULL);
+    cm_node_add_list(session, map, "checks");
+    cm_node_add_boolean(session, map, "pass", false);
+}
+
+static void add_parts(cm_document *d, const cm_document *more)
+{
+    for (const cm_part *part = more->first; part; part = part->next) {
+        cm_part *copy = CM_NEW(d->session, 1, cm_part);
+        *copy = *part;
+        copy->next = NULL;
+        d->last->next = copy;
+        d->last = copy;
+    }
+}
+
+static cm_page *join_verified(cm_session *session, int count, cm_page *const *pages)
+{
+    cm_node *tree = cm_node_map(session);
+    cm_document *d = cm_document_new(session);
+    int passed = 0;
+    cm_node_add_text(session, tree, "result", "verify");
+    cm_node *list = cm_node_add_list(session, tree, "cases");
+    for (int i = 0; i < count; i++) {
+        add_entry(session, list, pages[i]->tree);
+        passed += cm_node_get(list->last, "pass")->truth;
+    }
+    cm_title(d, "Worked examples run again");
+    cm_say(d, passed == count ? CM_GOOD : CM_BAD, "%d of %s with what was expected.", passed,
+           cm_count_of(session, count, "case agrees", "cases agree"));
+    for (int i = 0; i < count; i++)
+        add_parts(d, pages[i]->document);
+    return cm_page_new(session, tree, d);
+}
+
+cm_status cm_page_verify_join(cm_session *session, int count, cm_page *const *pages, cm_page **page)
+{
+    CM_ENTER(session);
+    *page = join_verified(session, count, pages);
+    return cm_leave(session);
+}
