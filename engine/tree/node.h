@@ -50,9 +50,10 @@ cm_node *cm_node_get(const cm_node *map, const char *key);
 
 /** Reads one YAML document (UTF-8, YAML 1.1 syntax) into a tree. `name` is the file as the user gave it.
  *  Anchors and aliases within bounds (depth 64, a million nodes counted after expansion); tags, merge keys, keys
- *  that are not scalars, repeated keys, a second document, an empty file: errors with their place. Repeated keys and
- *  empty values are collected (up to 20); after any error it leaves with CM_BAD_INPUT. At most 32 MiB, texts at most
- *  64 KiB. Aliases share children: a tree that was read is not to be changed. */
+ *  that are not scalars, a second document, an empty file: leaves with CM_BAD_INPUT and the place. Repeated keys (left
+ *  out) and empty values are reported (up to 20, then it leaves) and the tree comes back, so that the caller can report
+ *  what else is wrong: see cm_fail_on_errors(). At most 32 MiB, texts at most 64 KiB. Aliases share children: a tree
+ *  that was read is not to be changed. */
 cm_node *cm_yaml_read(cm_session *session, const char *name, const char *bytes, size_t length);
 
 /** JSON (two-space indent, short containers on one line) and YAML from the same tree; both end with a newline. */

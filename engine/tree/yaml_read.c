@@ -495,8 +495,6 @@ cm_node *cm_yaml_read(cm_session *session, const char *name, const char *bytes, 
     } while (r->event.type != YAML_STREAM_END_EVENT);
     if (!r->root)
         refuse_whole(r, "the file is empty");
-    if (r->errors)
-        give_up(r);
     cm_release_last(session);
     return r->root;
 }

@@ -10,7 +10,9 @@
 static cm_status read_bytes(cm_session *session, const char *bytes, size_t length, cm_node **tree)
 {
     CM_ENTER(session);
-    *tree = cm_yaml_read(session, "a.yaml", bytes, length);
+    cm_node *found = cm_yaml_read(session, "a.yaml", bytes, length);
+    cm_fail_on_errors(session);
+    *tree = found;
     return cm_leave(session);
 }
 

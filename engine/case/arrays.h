@@ -1,0 +1,30 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file arrays.h
+ * What the two ways from a case to arrays share.
+ */
+#ifndef CASE_ARRAYS_H
+#define CASE_ARRAYS_H
+
+#include "model/case.h"
+#include "model/units.h"
+
+/** Masses below this are nothing: 1e-9 of the largest mass that the case names (runs, now, fixed, ties). */
+double cm_mass_zero_of(const cm_case *c);
+
+/** Sum per plane of the masses of a list (or of those that stay), nothing set to exactly 0; `stride` between planes. */
+void cm_total(const cm_case *c, const cm_mass_list *list, bool staying_only, double complex *total, int stride);
+
+/** Masses in the base state, and on the rotor now. */
+const cm_mass_list *cm_base_masses(const cm_case *c);
+const cm_mass_list *cm_now_masses(const cm_case *c);
+
+/** Discs that bind the planes that are not held: caps, forces, changes, masses that stay. */
+int cm_case_discs(cm_session *session, const cm_case *c, const unsigned char *held, const cm_complex *now,
+                  const cm_disc **discs);
+
+/** Weights W_i (0: not counted) and limits (INFINITY: none) of the rows; reports what misses. Returns whether any
+ *  counted row has a limit. */
+bool cm_case_weights(cm_session *session, const cm_case *c, double *weight, double *limit);
+
+#endif

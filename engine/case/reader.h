@@ -1,0 +1,62 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file reader.h
+ * The state of reading one case: the case so far, its names, its errors.
+ */
+#ifndef CASE_READER_H
+#define CASE_READER_H
+
+#include "case/errors.h"
+#include "case/index.h"
+#include "case/keys.h"
+
+/** A phasor as written: size in SI, angle in the user's degrees. */
+typedef struct cm_polar {
+    double size, degrees;
+} cm_polar;
+
+/** One entry of `masses`, as written. */
+typedef struct cm_mass_entry {
+    int plane;
+    double mass, angle, radius;  /* kg, the user's degrees, m; NAN: not given */
+    bool stays;
+} cm_mass_entry;
+
+/** One entry of `influence`, as written. */
+typedef struct cm_known_entry {
+    int plane, speed, sensor;
+    cm_polar value;              /* SI reading per mass unit */
+    double uncertainty;          /* likewise */
+    double common;
+    double size, phase;          /* of a relative uncertainty; rad */
+} cm_known_entry;
+
+struct cm_reader {
+    cm_session *session;
+    cm_case *c;
+    const cm_node *root;
+    cm_errors errors;
+    cm_index speeds, sensors, planes, runs;
+    cm_index coefficients;       /* (plane, speed, sensor) triples already given */
+    const cm_unit *unit;         /* of the sensor at hand; NULL: any kind of vibration */
+    cm_mass_entry mass;          /* entry at hand */
+    cm_known_entry known;        /* entry at hand */
+};
+
+/** Reports an error of the case at a place. */
+void cm_wrong(cm_reader *reader, const cm_place *place, const char *format, ...) CM_PRINTF(3, 4);
+
+/** Where the record keeps the value of this key; NULL when it is only checked. */
+void *cm_slot(const cm_key *key, void *record);
+
+/** True when the node is a map (a list), else an error that says what is needed. */
+bool cm_need_map(cm_reader *reader, const cm_node *node, const char *what);
+bool cm_need_list(cm_reader *reader, const cm_node *node, const char *what);
+
+/** Reads a map by the table; keys are handled in the order of the table, not of the file. */
+void cm_read_section(cm_reader *reader, const cm_section *section, const cm_node *node, void *record);
+
+/** Readers of maps and lists of maps. */
+cm_read_value cm_read_map, cm_read_list;
+
+#endif

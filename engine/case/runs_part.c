@@ -1,0 +1,152 @@
+/* SPDX-License-Identifier: MIT */
+/* Runs, the masses in them and the readings; `now`; slow roll. */
+#include "case/refer.h"
+#include "case/sections.h"
+#include "case/values.h"
+
+#include <math.h>
+#include <string.h>
+
+/* ---- masses ---- */
+
+void *cm_begin_mass(cm_reader *reader, void *parent, const cm_node *node)
+{
+    (void)parent;
+    (void)node;
+    cm_mass_entry *entry = &reader->mass;
+    *entry = (cm_mass_entry){.plane = -1, .mass = NAN, .angle = NAN, .radius = NAN};
+    return entry;
+}
+
+/* m·r/R: the mass at the plane's radius that has the same unbalance. */
+static double reduced(cm_reader *reader, const cm_mass_entry *entry, const cm_node *node)
+{
+    if (isnan(entry->radius))
+        return entry->mass;
+    const cm_plane *plane = &reader->c->planes[entry->plane];
+    if (isnan(plane->radius)) {
+        cm_wrong(reader, &cm_node_get(node, "radius")->place,
+                 "this mass has a radius of its own, but the plane '%s' has none to reduce it to; give the plane a radius",
+                 plane->id ? plane->id : "");
+        return entry->mass;
+    }
+    return entry->mass * (entry->radius / plane->radius);
+}
+
+void cm_end_mass(cm_reader *reader, void *parent, const cm_node *node, void *record)
+{
+    const cm_mass_entry *entry = record;
+    cm_mass_list *list = parent;
+    if (entry->plane < 0 || isnan(entry->mass) || isnan(entry->angle))
+        return;
+    double mass = reduced(reader, entry, node);
+    list->items = cm_grow(reader->session, list->items, list->count, &list->room, sizeof *list->items);
+    list->items[list->count++] = (cm_mass){.plane = entry->plane,
+                                           .mass = cm_mass_from_user(reader->c, entry->plane, mass, entry->angle),
+                                           .stays = entry->stays,
+                                           .place = node->place};
+}
+
+void cm_read_now(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+{
+    reader->c->has_now = true;
+    cm_read_map(reader, key, node, record);
+}
+
+/* ---- runs ---- */
+
+void *cm_begin_run(cm_reader *reader, void *parent, const cm_node *node)
+{
+    (void)parent;
+    cm_case *c = reader->c;
+    c->runs = cm_grow(reader->session, c->runs, c->run_count, &c->run_room, sizeof *c->runs);
+    cm_run *run = &c->runs[c->run_count++];
+    *run = (cm_run){.place = node->place, .actual_speed = CM_NEW(reader->session, c->speed_count, double)};
+    for (int k = 0; k < c->speed_count; k++)
+        run->actual_speed[k] = NAN;
+    return run;
+}
+
+void cm_end_run(cm_reader *reader, void *parent, const cm_node *node, void *record)
+{
+    (void)parent;
+    cm_file_id(reader, &reader->runs, "run", ((cm_run *)record)->id, reader->c->run_count - 1, node);
+}
+
+/* ---- readings ---- */
+
+static bool later_form(cm_reader *reader, const cm_node *node)
+{
+    bool amplitude_only = node->kind == CM_TEXT && !strchr(node->text, '@') && node->text[0] >= '0' && node->text[0] <= '9';
+    if (node->kind == CM_MAP)
+        cm_wrong(reader, &node->place, "a reading written as a map is not supported yet; write amplitude @ phase, such as 82 @ 143");
+    else if (amplitude_only)
+        cm_wrong(reader, &node->place, "a reading without a phase is not supported yet; write amplitude @ phase, such as %s @ 143", node->text);
+    return node->kind == CM_MAP || amplitude_only;
+}
+
+static bool one_reading(cm_reader *reader, const cm_node *node, double complex *value)
+{
+    cm_polar polar;
+    if (later_form(reader, node) || !cm_phasor_of(reader, "a reading", CM_MEASURE_VIBRATION, node, &polar))
+        return false;
+    *value = cm_reading_from_user(reader->c, polar.size, polar.degrees);
+    return true;
+}
+
+static void repeated_readings(cm_reader *reader, const cm_node *node, cm_reading *reading)
+{
+    const cm_node *item = node->kind == CM_LIST ? node->first : node;
+    int count = node->kind == CM_LIST ? node->count : 1;
+    if (count == 0)
+        cm_wrong(reader, &node->place, "this list of readings is empty; leave the sensor out if it was not read");
+    reading->values = CM_NEW(reader->session, count, double complex);
+    for (int i = 0; i < count; i++, item = item->next)
+        reading->count += one_reading(reader, item, &reading->values[reading->count]);
+}
+
+static void readings_of_speed(cm_reader *reader, const cm_node *node, cm_run *run)
+{
+    int speed = cm_refer_key(reader, &reader->speeds, "speed", node);
+    if (!cm_need_map(reader, node, "the readings of a speed"))
+        return;
+    for (const cm_node *entry = node->first; entry; entry = entry->next) {
+        int sensor = cm_refer_key(reader, &reader->sensors, "sensor", entry);
+        cm_reading reading = {.sensor = sensor, .speed = speed, .place = entry->place};
+        reader->unit = sensor < 0 ? NULL : reader->c->sensors[sensor].unit;
+        repeated_readings(reader, entry, &reading);
+        if (sensor >= 0 && speed >= 0 && reading.count > 0)
+            run->readings[run->reading_count++] = reading;
+    }
+    reader->unit = NULL;
+}
+
+void cm_read_readings(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+{
+    cm_run *run = record;
+    if (!cm_need_map(reader, node, key->name))
+        return;
+    for (const cm_node *speed = node->first; speed; speed = speed->next)
+        run->reading_room += speed->kind == CM_MAP ? speed->count : 0;
+    run->readings = CM_NEW(reader->session, run->reading_room, cm_reading);
+    for (const cm_node *speed = node->first; speed; speed = speed->next)
+        if (strcmp(speed->key, "csv") != 0)
+            readings_of_speed(reader, speed, run);
+        else
+            cm_wrong(reader, &speed->key_place, "readings from a csv file are not supported yet; write them out");
+}
+
+void cm_read_slow_roll(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+{
+    (void)record;
+    if (!cm_need_map(reader, node, key->name))
+        return;
+    for (const cm_node *entry = node->first; entry; entry = entry->next) {
+        cm_polar polar;
+        int sensor = cm_refer_key(reader, &reader->sensors, "sensor", entry);
+        reader->unit = sensor < 0 ? NULL : reader->c->sensors[sensor].unit;
+        if (cm_phasor_of(reader, "slow roll", key->measure, entry, &polar) && sensor >= 0)
+            reader->c->sensors[sensor].slow_roll = cm_reading_from_user(reader->c, polar.size, polar.degrees);
+    }
+    reader->unit = NULL;
+}

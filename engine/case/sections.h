@@ -1,0 +1,50 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file sections.h
+ * The functions behind rows of the key table that are more than plain values,
+ * and the beginning and end of the entries of lists.
+ */
+#ifndef CASE_SECTIONS_H
+#define CASE_SECTIONS_H
+
+#include "case/reader.h"
+
+/* case_parts.c: header, conventions, speeds, sensors, planes */
+cm_read_value cm_read_format, cm_read_header, cm_read_rotation, cm_read_sensor_unit, cm_read_zero, cm_read_cap,
+    cm_read_turn, cm_read_direction, cm_read_per_speed;
+void *cm_begin_speed(cm_reader *, void *, const cm_node *);
+void *cm_begin_sensor(cm_reader *, void *, const cm_node *);
+void *cm_begin_plane(cm_reader *, void *, const cm_node *);
+void cm_end_speed(cm_reader *, void *, const cm_node *, void *);
+void cm_end_sensor(cm_reader *, void *, const cm_node *, void *);
+void cm_end_plane(cm_reader *, void *, const cm_node *, void *);
+
+/* runs_part.c: runs, masses, readings, now, slow_roll */
+cm_read_value cm_read_now, cm_read_by_speed, cm_read_readings, cm_read_slow_roll;
+void *cm_begin_run(cm_reader *, void *, const cm_node *);
+void *cm_begin_mass(cm_reader *, void *, const cm_node *);
+void cm_end_run(cm_reader *, void *, const cm_node *, void *);
+void cm_end_mass(cm_reader *, void *, const cm_node *, void *);
+
+/* influence_part.c */
+cm_read_value cm_read_entry_sensor, cm_read_uncertainty;
+void *cm_begin_known(cm_reader *, void *, const cm_node *);
+void cm_end_known(cm_reader *, void *, const cm_node *, void *);
+
+/* objective_part.c */
+cm_read_value cm_read_objective, cm_read_minimise, cm_read_within, cm_read_use_planes, cm_read_fixed, cm_read_terms, cm_read_equals,
+    cm_read_drop_rows, cm_read_influence_error;
+void *cm_begin_tie(cm_reader *, void *, const cm_node *);
+void cm_end_tie(cm_reader *, void *, const cm_node *, void *);
+
+/* expected_part.c */
+cm_read_value cm_read_expected, cm_read_tolerance, cm_read_expected_value;
+
+/** Leaves with an error when the case is too large to be held in memory. */
+void cm_check_sizes(cm_reader *reader);
+
+/** Defaults of a case before anything is read, and its goal once the planes are known. */
+void cm_start_case(cm_reader *reader);
+void cm_start_goal(cm_reader *reader);
+
+#endif

@@ -1,0 +1,111 @@
+/* SPDX-License-Identifier: MIT */
+/* Objective, weights, limits, caps and ties of a case as a problem in SI and one frame. */
+#include "case/arrays.h"
+
+#include <math.h>
+
+/* Planes not in use keep what is on the rotor now; a fixed mass wins over use_planes. */
+static void put_held(cm_session *session, const cm_case *c, cm_problem *p)
+{
+    unsigned char *held = CM_NEW(session, c->plane_count, unsigned char);
+    double complex *value = CM_NEW(session, c->plane_count, double complex);
+    for (int j = 0; j < c->plane_count; j++) {
+        held[j] = c->goal.fixed[j] || !c->goal.use[j];
+        value[j] = c->goal.fixed[j] ? c->goal.fixed_value[j] : p->now[j];
+    }
+    p->held = held;
+    p->held_value = value;
+}
+
+static void put_ties(cm_session *session, const cm_case *c, cm_problem *p)
+{
+    int count = c->goal.tie_count;
+    double complex *ties = CM_NEW(session, (size_t)count * (size_t)c->plane_count, double complex);
+    double complex *value = CM_NEW(session, count, double complex);
+    for (int t = 0; t < count; t++) {
+        const cm_tie *tie = &c->goal.ties[t];
+        for (int i = 0; i < tie->count; i++)
+            ties[t + count * tie->terms[i].plane] += tie->terms[i].factor;
+        value[t] = tie->equals;
+    }
+    p->tie_count = count;
+    p->ties = ties;
+    p->tie_value = value;
+}
+
+static void put_masses(cm_session *session, const cm_case *c, cm_problem *p)
+{
+    double complex *base = CM_NEW(session, c->plane_count, double complex);
+    double complex *now = CM_NEW(session, c->plane_count, double complex);
+    cm_total(c, cm_base_masses(c), false, base, 1);
+    cm_total(c, cm_now_masses(c), false, now, 1);
+    p->base = base;
+    p->now = now;
+    p->mass_unit = c->mass_unit->factor;
+    p->mass_zero = cm_mass_zero_of(c);
+}
+
+/* What each objective cannot do without. */
+static const struct {
+    const char *name;
+    bool limits, error, spread;
+} NEEDS[] = {
+    [CM_LEAST_SQUARES] = {"least-squares", false, false, false},
+    [CM_MIN_MAX] = {"min-max", false, false, false},
+    [CM_LEAST_MASS] = {"least-mass", true, false, false},
+    [CM_LEAST_CHANGE] = {"least-change", true, false, false},
+    [CM_WORST_CASE] = {"worst-case", false, true, false},
+    [CM_EXPECTED] = {"expected", false, false, true},
+    [CM_CONFIDENCE] = {"confidence", true, false, true},
+};
+
+static void check_needs(cm_session *session, const cm_case *c, bool limits)
+{
+    const cm_goal *goal = &c->goal;
+    if (NEEDS[goal->minimise].limits && !limits)
+        cm_report(session, CM_ERROR, &goal->minimise_place,
+                  "objective.minimise: %s needs limits; give the sensors that count a 'limit'", NEEDS[goal->minimise].name);
+    if (NEEDS[goal->minimise].error && isnan(goal->influence_error))
+        cm_report(session, CM_ERROR, &goal->minimise_place,
+                  "objective.minimise: %s needs objective.influence_error, such as 0.05 or '5 %% each'",
+                  NEEDS[goal->minimise].name);
+    if (goal->within_limits && !limits)
+        cm_report(session, CM_ERROR, &goal->within_place,
+                  "objective.within_limits needs limits; give the sensors that count a 'limit'");
+}
+
+static void put_weights(cm_session *session, const cm_case *c, cm_problem *p)
+{
+    int before = session->errors;
+    double *weight = CM_NEW(session, c->row_count, double);
+    double *limit = CM_NEW(session, c->row_count, double);
+    bool limits = cm_case_weights(session, c, weight, limit);
+    if (session->errors == before)
+        check_needs(session, c, limits);
+    if (session->errors > before)
+        cm_fail(session, CM_BAD_INPUT, NULL);
+    p->weight = weight;
+    p->limit = limit;
+}
+
+cm_status cm_case_problem(cm_session *session, const cm_case *c, const cm_influence *influence,
+                          const cm_problem **out)
+{
+    CM_ENTER(session);
+    cm_problem *p = CM_NEW(session, 1, cm_problem);
+    *p = (cm_problem){.size = sizeof *p, .rows = c->row_count, .planes = c->plane_count, .blocks = c->speed_count};
+    p->objective = c->goal.minimise;
+    p->block = c->row_speed;
+    p->y = influence->y;
+    p->a = influence->a;
+    put_weights(session, c, p);
+    put_masses(session, c, p);
+    put_held(session, c, p);
+    put_ties(session, c, p);
+    p->disc_count = cm_case_discs(session, c, p->held, p->now, &p->discs);
+    p->within_limits = c->goal.within_limits;
+    p->influence_error = isnan(c->goal.influence_error) ? 0 : c->goal.influence_error;
+    p->spread = NEEDS[p->objective].spread ? influence->factor : NULL;
+    *out = p;
+    return cm_leave(session);
+}
