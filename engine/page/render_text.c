@@ -76,11 +76,13 @@ static void render_words(cm_text *out, const cm_part *part, const char *lead, co
     }
 }
 
-/* Lines to copy break at blanks, where the case file takes a line break for one; a longer word stays whole. */
+/* Lines to copy keep their indent. They break at blanks, where the case file takes a line break for one, and go on
+ * further in; a longer word stays whole. */
 static void render_copy(cm_text *out, const cm_part *part)
 {
-    cm_text_add(out, "    ");
-    wrap(out, part->text, 4, INT_MAX);
+    int indent = 4 + (int)strspn(part->text, " ");
+    add_blanks(out, indent);
+    wrap(out, part->text, indent + 2, INT_MAX);
 }
 
 static void render_part(cm_text *out, const cm_part *part, bool colour)
