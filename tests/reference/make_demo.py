@@ -157,7 +157,9 @@ def run_lines(runs, table):
     yield from ("", "# The runs in the order made.  masses: everything added since as-found that",
                 "# was on the rotor.  Readings: amplitude @ phase; a list is one reading repeated.", "runs:")
     for run, masses, held, note in runs:
-        yield f"  - id: {run}" + (f"    # {note}" if note else "")
+        if note:
+            yield f"  # {note}"
+        yield f"  - id: {run}"
         if masses:
             yield f"    masses: [{mass_list(masses)}]"
         if held:
