@@ -65,7 +65,6 @@ typedef struct cm_mark {
 /** First line of every public function that returns a cm_status. */
 #define CM_ENTER(session)                                                                          \
     do {                                                                                           \
-        (session)->errors = 0;                                                                     \
         (session)->status = CM_OK;                                                                 \
         (session)->errors = 0;                                                                     \
         if (setjmp((session)->exit))                                                               \
