@@ -1,6 +1,84 @@
 /* SPDX-License-Identifier: MIT */
-#include "countermass.h"
-int main(void)
+/* The table of commands, and what happens before and after one of them. */
+#include "cli.h"
+
+#include <errno.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+
+/* From OpenBLAS: its threads cost more than they give at these sizes, and one thread keeps results repeatable. */
+extern void openblas_set_num_threads(int count);
+
+const cli_command CLI_COMMANDS[] = {
+    {"check", "validate the case and judge the evidence", "countermass check case.yaml", CLI_RESULT, true,
+     command_check},
+    {"influence", "the influence matrix, its uncertainty and its conditioning", "countermass influence case.yaml",
+     CLI_RESULT, true, command_influence},
+    {"solve", "correction masses and predicted vibration", "countermass solve --format json case.yaml", CLI_RESULT,
+     true, command_solve},
+    {"verify", "rerun worked examples and compare with what they expect", "countermass verify cases/published/*.yaml",
+     CLI_RESULT, true, command_verify},
+    {"schema", "JSON Schema of the case file", "countermass schema --output case-schema.json", CLI_HELP | CLI_OUTPUT,
+     false, command_schema},
+    {"new", "a commented case to start from", "countermass new --output case.yaml", CLI_HELP | CLI_OUTPUT, false,
+     command_new},
+    {NULL, NULL, NULL, 0, false, NULL},
+};
+
+static const char *command_name(int index)
 {
-    return 0;
+    return CLI_COMMANDS[index].name;
+}
+
+static const cli_command *find_command(const char *name)
+{
+    for (const cli_command *command = CLI_COMMANDS; command->name; command++)
+        if (strcmp(name, command->name) == 0)
+            return command;
+    const char *near = cli_nearest(name, command_name);
+    fprintf(stderr, "countermass: there is no command \"%s\"%s%s%s; `countermass --help` lists them\n", name,
+            near ? "; did you mean \"" : "", near ? near : "", near ? "\"" : "");
+    return NULL;
+}
+
+static int run_command(const cli_command *command, int count, char **arguments)
+{
+    cli_options options = {.format = CM_FORMAT_TEXT};
+    if (!command || !cli_parse(command, count, arguments, &options))
+        return CLI_WRONG;
+    if (!options.help)
+        return command->run(&options);
+    cli_help(command);
+    return CLI_DONE;
+}
+
+static int run(int count, char **arguments)
+{
+    if (count < 2) {
+        cli_overview(stderr);
+        return CLI_WRONG;
+    }
+    if (strcmp(arguments[1], "--version") == 0) {
+        printf("countermass %s\n", CM_VERSION);
+        return CLI_DONE;
+    }
+    if (strcmp(arguments[1], "--help") == 0 || strcmp(arguments[1], "-h") == 0 || strcmp(arguments[1], "help") == 0) {
+        cli_overview(stdout);
+        return CLI_DONE;
+    }
+    return run_command(find_command(arguments[1]), count - 2, arguments + 2);
+}
+
+int main(int count, char **arguments)
+{
+    signal(SIGPIPE, SIG_IGN); /* a closed pipe is a write that fails */
+    openblas_set_num_threads(1);
+    int status = run(count, arguments);
+    errno = 0;
+    if (ferror(stdout) || fclose(stdout) != 0) {
+        fprintf(stderr, "countermass: standard output: %s\n", errno ? strerror(errno) : "writing failed");
+        return CLI_MACHINE;
+    }
+    return status;
 }

@@ -1,0 +1,62 @@
+/* SPDX-License-Identifier: MIT */
+/* One command over all cases of a command line. */
+#include "cli.h"
+
+#include <stdio.h>
+
+static int worse(int a, int b)
+{
+    return a > b ? a : b;
+}
+
+/* Runs one case; a wrong one leaves a page that says so. The result is its exit status. */
+static int run_case(cm_session *session, const char *file, cli_case *one, cm_page **page)
+{
+    bool no = false;
+    int first = cm_message_count(session);
+    cm_status status = one(session, file, page, &no);
+    cli_messages(session, first, file);
+    if (status == CM_OK)
+        return no ? CLI_NO : CLI_DONE;
+    if (status == CM_NO_MEMORY)
+        fprintf(stderr, "%s: out of memory\n", file);
+    else if (cm_page_error(session, file, first, page) == CM_OK)
+        return cli_exit_of(status);
+    *page = NULL;
+    return CLI_MACHINE;
+}
+
+static int join_and_deliver(cm_session *session, const cli_options *options, cm_page *const *pages, cli_join *join)
+{
+    cm_page *page = pages[0];
+    cm_status status = CM_OK;
+    if (join || options->case_count > 1)
+        status = (join ? join : cm_page_join)(session, options->case_count, pages, &page);
+    return status == CM_OK ? cli_deliver(session, options, page) : cli_exit_of(status);
+}
+
+static int run_all(cm_session *session, const cli_options *options, cli_case *one, cli_join *join)
+{
+    cm_page *pages[options->case_count];
+    int status = CLI_DONE;
+    for (int i = 0; i < options->case_count; i++) {
+        status = worse(status, run_case(session, options->cases[i], one, &pages[i]));
+        if (!pages[i])
+            return status;
+    }
+    if (options->case_count == 1 && status >= CLI_WRONG)
+        return status;
+    return worse(status, join_and_deliver(session, options, pages, join));
+}
+
+int cli_each_case(const cli_options *options, cli_case *one, cli_join *join)
+{
+    cm_session *session = cm_open(NULL);
+    if (!session) {
+        fprintf(stderr, "countermass: out of memory\n");
+        return CLI_MACHINE;
+    }
+    int status = run_all(session, options, one, join);
+    cm_close(session);
+    return status;
+}

@@ -1,0 +1,77 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file cli.h
+ * The program around the library: it sees the public headers only.
+ */
+#ifndef CLI_CLI_H
+#define CLI_CLI_H
+
+#include "countermass.h"
+
+#include <stdbool.h>
+
+/** Exit status of the program. */
+enum { CLI_DONE = 0, CLI_NO = 1, CLI_WRONG = 2, CLI_MACHINE = 3 };
+
+typedef struct cli_options {
+    cm_page_format format;
+    const char *output; /* NULL: standard output */
+    bool help;
+    int case_count;
+    char **cases;       /* the arguments that are no options, in order */
+} cli_options;
+
+/** Bits for the options a command takes. */
+enum { CLI_HELP = 1, CLI_OUTPUT = 2, CLI_FORMAT = 4, CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT };
+
+typedef struct cli_command {
+    const char *name;
+    const char *about;
+    const char *example;
+    unsigned options;
+    bool takes_cases;
+    int (*run)(const cli_options *options);
+} cli_command;
+
+/** The table of commands, ended by a NULL name. */
+extern const cli_command CLI_COMMANDS[];
+
+/* One file per command. */
+int command_check(const cli_options *options);
+int command_influence(const cli_options *options);
+int command_solve(const cli_options *options);
+int command_verify(const cli_options *options);
+int command_schema(const cli_options *options);
+int command_new(const cli_options *options);
+
+/* options.c: reads the arguments after the command's name (reordering them); false after a message on standard error. */
+bool cli_parse(const cli_command *command, int count, char **arguments, cli_options *options);
+void cli_help(const cli_command *command);
+void cli_overview(void *stream);
+
+/* suggest.c: the candidate nearest to a mistyped word, or NULL; called with index 0, 1, ... until it returns NULL. */
+const char *cli_nearest(const char *word, const char *(*candidate)(int index));
+
+/* output.c */
+void cli_messages(const cm_session *session, int first, const char *file);
+int cli_deliver_text(cm_session *session, const cli_options *options, const char *text);
+int cli_deliver(cm_session *session, const cli_options *options, const cm_page *page);
+int cli_exit_of(cm_status status);
+
+/** What one command does with one case: leaves its page, and whether the answer is no. */
+typedef cm_status cli_case(cm_session *session, const char *file, cm_page **page, bool *no);
+typedef cm_status cli_join(cm_session *session, int count, cm_page *const *pages, cm_page **page);
+
+/* cases.c: runs `one` over all cases and delivers the pages joined by `join`; NULL: a single page stands alone,
+ * several are joined as a list. */
+int cli_each_case(const cli_options *options, cli_case *one, cli_join *join);
+
+/* steps.c: what several commands do with a case, step after step; each fills in the job. */
+cm_status cli_fit(cm_session *session, const char *file, cm_job *job);
+cm_status cli_pose(cm_session *session, cm_job *job);
+cm_status cli_answer(cm_session *session, cm_job *job);
+bool cli_finding_is_fault(const cm_finding *finding);
+bool cli_finding_over_alarm(const cm_finding *finding);
+bool cli_any_finding(const cm_job *job, bool (*holds)(const cm_finding *finding));
+
+#endif

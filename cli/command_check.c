@@ -1,0 +1,24 @@
+/* SPDX-License-Identifier: MIT */
+/* countermass check */
+#include "cli.h"
+
+static cm_status check_case(cm_session *session, const char *file, cm_page **page, bool *no)
+{
+    cm_job job = {.size = sizeof job};
+    cm_status status = cli_fit(session, file, &job);
+    if (status == CM_OK)
+        status = cli_pose(session, &job);
+    if (status == CM_OK)
+        status = cli_answer(session, &job);
+    if (status == CM_OK)
+        status = cm_judge(session, &job);
+    if (status == CM_OK)
+        status = cm_page_check(session, &job, page);
+    *no = status == CM_OK && cli_any_finding(&job, cli_finding_is_fault);
+    return status;
+}
+
+int command_check(const cli_options *options)
+{
+    return cli_each_case(options, check_case, NULL);
+}

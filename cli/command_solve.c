@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: MIT */
+/* countermass solve */
+#include "cli.h"
+
+static cm_status solve_case(cm_session *session, const char *file, cm_page **page, bool *no)
+{
+    cm_job job = {.size = sizeof job};
+    cm_status status = cli_fit(session, file, &job);
+    if (status == CM_OK)
+        status = cli_pose(session, &job);
+    if (status == CM_OK)
+        status = cli_answer(session, &job);
+    if (status == CM_OK)
+        status = cm_judge(session, &job);
+    if (status == CM_OK)
+        status = cm_page_solve(session, &job, page);
+    *no = status == CM_OK &&
+          (job.answer->outcome != CM_OPTIMAL || cli_any_finding(&job, cli_finding_over_alarm));
+    return status;
+}
+
+int command_solve(const cli_options *options)
+{
+    return cli_each_case(options, solve_case, NULL);
+}

@@ -1,0 +1,138 @@
+/* SPDX-License-Identifier: MIT */
+/* Options: one table drives the parsing and the help. */
+#include "cli.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static bool take_help(cli_options *options, const char *value)
+{
+    (void)value;
+    return options->help = true;
+}
+
+static bool take_output(cli_options *options, const char *value)
+{
+    options->output = value;
+    return *value != '\0';
+}
+
+static bool take_format(cli_options *options, const char *value)
+{
+    static const char *const names[] = {[CM_FORMAT_TEXT] = "text", [CM_FORMAT_JSON] = "json", [CM_FORMAT_YAML] = "yaml"};
+    for (int i = CM_FORMAT_TEXT; i <= (int)CM_FORMAT_YAML; i++)
+        if (strcmp(value, names[i]) == 0) {
+            options->format = (cm_page_format)i;
+            return true;
+        }
+    return false;
+}
+
+typedef struct cli_option {
+    unsigned bit;
+    const char *name;
+    const char *value; /* what stands after it; NULL: nothing */
+    const char *about;
+    bool (*take)(cli_options *options, const char *value);
+} cli_option;
+
+static const cli_option OPTIONS[] = {
+    {CLI_FORMAT, "--format", "text|json|yaml", "form of the result (default: text)", take_format},
+    {CLI_OUTPUT, "--output", "FILE", "write to FILE, whole or not at all, instead of standard output", take_output},
+    {CLI_HELP, "--help", NULL, "this help", take_help},
+    {0, NULL, NULL, NULL, NULL},
+};
+
+static const char *option_name(int index)
+{
+    return OPTIONS[index].name;
+}
+
+/* The option an argument names, alone or as NAME=VALUE; NULL: none that this command takes. */
+static const cli_option *find_option(const cli_command *command, const char *argument)
+{
+    size_t length = strcspn(argument, "=");
+    for (const cli_option *option = OPTIONS; option->name; option++)
+        if ((command->options & option->bit) && strlen(option->name) == length &&
+            strncmp(option->name, argument, length) == 0)
+            return option;
+    return NULL;
+}
+
+static bool complain(const cli_command *command, const char *argument)
+{
+    const char *near = cli_nearest(argument, option_name);
+    fprintf(stderr, "countermass %s: there is no option \"%s\"%s%s; `countermass %s --help` lists them\n", command->name,
+            argument, near ? "; did you mean " : "", near ? near : "", command->name);
+    return false;
+}
+
+/* Reads the option at *index and moves *index past its value. */
+static bool parse_option(const cli_command *command, int count, char **arguments, int *index, cli_options *options)
+{
+    const char *argument = arguments[*index];
+    const cli_option *option = find_option(command, argument);
+    const char *equals = strchr(argument, '=');
+    if (!option)
+        return complain(command, argument);
+    const char *value = equals ? equals + 1 : NULL;
+    if (option->value && !value && *index + 1 < count)
+        value = arguments[++*index];
+    if ((option->value != NULL) == (value != NULL) && option->take(options, value))
+        return true;
+    fprintf(stderr, "countermass %s: %s takes %s%s%s\n", command->name, option->name,
+            option->value ? option->value : "no value", value ? ", not " : "", value ? value : "");
+    return false;
+}
+
+static bool check_cases(const cli_command *command, const cli_options *options)
+{
+    if (options->help || command->takes_cases == (options->case_count > 0))
+        return true;
+    if (command->takes_cases)
+        fprintf(stderr, "countermass %s: name at least one CASE (a file, or - for standard input)\n", command->name);
+    else
+        fprintf(stderr, "countermass %s: takes no CASE, but \"%s\" was given\n", command->name, options->cases[0]);
+    return false;
+}
+
+bool cli_parse(const cli_command *command, int count, char **arguments, cli_options *options)
+{
+    bool only_cases = false;
+    options->cases = arguments;
+    for (int i = 0; i < count; i++) {
+        char *argument = arguments[i];
+        if (!only_cases && strcmp(argument, "--") == 0)
+            only_cases = true;
+        else if (only_cases || argument[0] != '-' || argument[1] == '\0')
+            options->cases[options->case_count++] = argument;
+        else if (!parse_option(command, count, arguments, &i, options))
+            return false;
+    }
+    return check_cases(command, options);
+}
+
+void cli_help(const cli_command *command)
+{
+    printf("countermass %s [OPTION ...]%s\n\n%s.\n\n", command->name, command->takes_cases ? " CASE ..." : "",
+           command->about);
+    for (const cli_option *option = OPTIONS; option->name; option++)
+        if (command->options & option->bit)
+            printf("  %-9s %-15s %s\n", option->name, option->value ? option->value : "", option->about);
+    printf("\nExample:\n  %s\n", command->example);
+    if (command->takes_cases)
+        printf("\nCASE is a YAML file, or - for standard input. With several cases JSON is one array.\n");
+    printf("\nExit status: 0 done; 1 the answer is no; 2 wrong command line or case; 3 the machine\nfailed.\n");
+}
+
+void cli_overview(void *stream)
+{
+    fprintf(stream, "countermass COMMAND [OPTION ...] CASE ...\n\n"
+                    "Balancing of flexible multi-bearing rotors from a YAML case file.\n\n");
+    for (const cli_command *command = CLI_COMMANDS; command->name; command++)
+        fprintf(stream, "  %-10s %s\n", command->name, command->about);
+    fprintf(stream, "\n  countermass COMMAND --help   options and an example\n"
+                    "  countermass --version        version of the program\n\n"
+                    "Masses on rotors can kill: the plant's own procedures, local codes and licensed\n"
+                    "practice come before this program.\n");
+}

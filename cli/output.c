@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: MIT */
+/* Results to standard output or to a file, messages to standard error. */
+#include "cli.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+int cli_exit_of(cm_status status)
+{
+    return status == CM_OK ? CLI_DONE : status == CM_BAD_INPUT ? CLI_WRONG : CLI_MACHINE;
+}
+
+/* FILE:LINE:COLUMN: text; what concerns a whole case stands at 1:1, a file that cannot be opened has no line. */
+static void print_message(const cm_message *message, const char *file)
+{
+    static const char *const words[] = {[CM_NOTE] = "note: ", [CM_WARNING] = "warning: ", [CM_ERROR] = ""};
+    if (message->file && message->line > 0)
+        fprintf(stderr, "%s:%d:%d: ", message->file, message->line, message->column);
+    else if (message->file || !file)
+        fprintf(stderr, "%s: ", message->file ? message->file : "countermass");
+    else
+        fprintf(stderr, "%s:1:1: ", file);
+    fprintf(stderr, "%s%s\n", words[message->severity], message->text);
+}
+
+void cli_messages(const cm_session *session, int first, const char *file)
+{
+    for (int i = first; i < cm_message_count(session); i++)
+        print_message(cm_message_at(session, i), file);
+}
+
+static bool wants_colour(const cli_options *options)
+{
+    const char *refused = getenv("NO_COLOR");
+    return options->format == CM_FORMAT_TEXT && !options->output && !(refused && *refused) && isatty(STDOUT_FILENO);
+}
+
+int cli_deliver_text(cm_session *session, const cli_options *options, const char *text)
+{
+    int first = cm_message_count(session);
+    if (!options->output || strcmp(options->output, "-") == 0) {
+        fputs(text, stdout);
+        return fflush(stdout) == 0 ? CLI_DONE : CLI_MACHINE; /* main() says what failed */
+    }
+    int status = cm_save(session, options->output, text) == CM_OK ? CLI_DONE : CLI_MACHINE;
+    cli_messages(session, first, options->output);
+    return status;
+}
+
+int cli_deliver(cm_session *session, const cli_options *options, const cm_page *page)
+{
+    const char *text;
+    int first = cm_message_count(session);
+    cm_status status = cm_page_render(session, page, options->format, wants_colour(options), &text);
+    if (status == CM_OK)
+        return cli_deliver_text(session, options, text);
+    cli_messages(session, first, NULL);
+    return cli_exit_of(status);
+}

@@ -1,0 +1,48 @@
+/* SPDX-License-Identifier: MIT */
+/* What several commands do with a case, step after step. Each step fills in its part of the job. */
+#include "cli.h"
+
+#include <string.h>
+
+cm_status cli_fit(cm_session *session, const char *file, cm_job *job)
+{
+    cm_status status = cm_case_read(session, file, &job->given);
+    if (status == CM_OK)
+        status = cm_case_runs(session, job->given, &job->runs);
+    if (status == CM_OK)
+        status = cm_fit(session, job->runs, &job->influence);
+    return status;
+}
+
+cm_status cli_pose(cm_session *session, cm_job *job)
+{
+    cm_status status = cm_case_problem(session, job->given, job->influence, &job->problem);
+    if (status == CM_OK)
+        status = cm_determine(session, job);
+    if (status == CM_OK)
+        status = cm_condition_of(session, job->problem, &job->condition);
+    return status;
+}
+
+cm_status cli_answer(cm_session *session, cm_job *job)
+{
+    return cm_solve(session, job->problem, &job->answer);
+}
+
+bool cli_finding_is_fault(const cm_finding *finding)
+{
+    return finding->severity == CM_ERROR;
+}
+
+bool cli_finding_over_alarm(const cm_finding *finding)
+{
+    return strcmp(finding->code, "over-alarm") == 0;
+}
+
+bool cli_any_finding(const cm_job *job, bool (*holds)(const cm_finding *finding))
+{
+    for (int i = 0; i < job->findings->count; i++)
+        if (holds(&job->findings->items[i]))
+            return true;
+    return false;
+}
