@@ -1,0 +1,161 @@
+/* SPDX-License-Identifier: MIT */
+/* Problem: how likely do all counted rows end within their limits?
+ *
+ * Known scatter, nothing shared between rows: the product of the rows' own probabilities. Otherwise there is no closed
+ * form, because rows share the estimate of their scatter and the latent errors of priors: seeded simulation. In it
+ *
+ *     e_i = t_pool(i) · (L n)_i,   L Lᴴ = covariance between rows,   1/t² ~ Gamma(dof)/dof
+ *
+ * Rows that are certain to within 1e-9 are taken as certain and left out.
+ */
+#include "fit/spread.h"
+#include "linalg/dense.h"
+#include "linalg/statistics.h"
+
+#include <math.h>
+
+#undef I
+
+enum { SAMPLES = 10000, SEED = 20260301 };
+
+static const double CERTAIN = 1 - 1e-9;
+
+typedef struct cm_joint {
+    int rows;
+    int *row;                    /* uncertain rows, the least likely first */
+    double complex *lower;       /* rows × rows factor of the covariance; NULL: independent */
+    bool estimated;              /* some scatter is estimated */
+} cm_joint;
+
+/* Lists the uncertain rows; returns false when there is nothing to judge or a counted row is not told. */
+static bool list_rows(const cm_spread_task *task, const double *within, cm_joint *joint)
+{
+    const cm_problem *problem = task->problem;
+    int judged = 0;
+    for (int i = 0; i < task->rows; i++) {
+        if (!(problem->weight[i] > 0))
+            continue;
+        if (problem->determined && !problem->determined[i])
+            return false;
+        if (!isfinite(problem->limit[i]))
+            continue;
+        judged++;
+        if (within[i] > CERTAIN)
+            continue;
+        int at = joint->rows++;
+        for (; at > 0 && within[joint->row[at - 1]] > within[i]; at--)
+            joint->row[at] = joint->row[at - 1];
+        joint->row[at] = i;
+        joint->estimated |= isfinite(cm_spread_dof(task, i));
+    }
+    return judged > 0;
+}
+
+static void fill_covariance(cm_session *session, const cm_spread_task *task, const double *std, const cm_joint *joint,
+                            double complex *c)
+{
+    int n = joint->rows, k = task->influence->common_count;
+    double complex *g = CM_NEW(session, (size_t)k * (size_t)n, double complex);
+    double complex *h = CM_NEW(session, (size_t)k * (size_t)n, double complex);
+    for (int i = 0; i < n; i++) {
+        cm_shared_error(task, task->influence->common_factor, joint->row[i], g + (size_t)i * (size_t)k);
+        cm_shared_error(task, task->influence->base_factor, joint->row[i], h + (size_t)i * (size_t)k);
+    }
+    for (int a = 0; a < n; a++)
+        for (int b = 0; b <= a; b++) {
+            double complex sum = a == b ? std[joint->row[a]] * std[joint->row[a]] : 0;
+            for (int l = 0; l < k && a != b; l++)
+                sum += g[l + a * k] * conj(g[l + b * k]) - h[l + a * k] * conj(h[l + b * k]);
+            c[a + b * n] = sum;
+        }
+}
+
+/* Cholesky factor, or V·sqrt(values) where rows depend on each other exactly. */
+static double complex *factor_covariance(cm_session *session, const cm_spread_task *task, const double *std,
+                                         const cm_joint *joint)
+{
+    int n = joint->rows;
+    size_t cells = (size_t)n * (size_t)n;
+    double complex *c = CM_NEW(session, cells, double complex);
+    fill_covariance(session, task, std, joint, c);
+    if (cm_cholesky(n, c, n)) {
+        for (int b = 0; b < n; b++)
+            for (int a = 0; a < b; a++)
+                c[a + b * n] = 0;
+        return c;
+    }
+    double *values = CM_NEW(session, n, double);
+    fill_covariance(session, task, std, joint, c);
+    cm_eigen(session, n, c, n, values);
+    for (int b = 0; b < n; b++)
+        for (int a = 0; a < n; a++)
+            c[a + b * n] *= sqrt(fmax(0, values[b]));
+    return c;
+}
+
+static double product(const double *within, const cm_joint *joint)
+{
+    double all = 1;
+    for (int i = 0; i < joint->rows; i++)
+        all *= within[joint->row[i]];
+    return all;
+}
+
+static double complex correlated(const cm_joint *joint, int at, const double complex *normal)
+{
+    double complex sum = 0;
+    for (int k = 0; k < joint->rows; k++)
+        sum += joint->lower[at + k * joint->rows] * normal[k];
+    return sum;
+}
+
+static void draw_scatter(const cm_spread_task *task, const cm_joint *joint, cm_random *random, double *times)
+{
+    for (int p = 0; p < task->pools; p++)
+        times[p] = 0;
+    for (int i = 0; i < joint->rows; i++) {
+        int row = joint->row[i];
+        double dof = cm_spread_dof(task, row);
+        if (isfinite(dof) && times[task->pool[row]] <= 0)
+            times[task->pool[row]] = 1 / sqrt(cm_mean_square(random, dof));
+    }
+}
+
+static bool all_within(const cm_spread_task *task, const double *std, const cm_joint *joint, cm_random *random,
+                       const double *times, double complex *normal)
+{
+    for (int i = 0; joint->lower && i < joint->rows; i++)
+        normal[i] = cm_normal(random);
+    for (int i = 0; i < joint->rows; i++) {
+        int row = joint->row[i];
+        double complex e = joint->lower ? correlated(joint, i, normal) : std[row] * cm_normal(random);
+        if (isfinite(cm_spread_dof(task, row)))
+            e *= times[task->pool[row]];
+        if (cabs(task->answer->r[row] + e) > task->problem->limit[row])
+            return false;
+    }
+    return true;
+}
+
+double cm_joint_probability(cm_session *session, const cm_spread_task *task, const double *std, const double *within,
+                            int *samples)
+{
+    cm_joint joint = {.row = CM_NEW(session, task->rows, int)};
+    *samples = 0;
+    if (!task->line || !task->problem->limit || !list_rows(task, within, &joint))
+        return NAN;
+    if (task->influence->common_count > 0 && joint.rows > 1)
+        joint.lower = factor_covariance(session, task, std, &joint);
+    if (joint.rows <= 1 || (!joint.lower && !joint.estimated))
+        return product(within, &joint);
+    cm_random random = cm_seed(SEED);
+    double *times = CM_NEW(session, task->pools, double);
+    double complex *normal = CM_NEW(session, joint.rows, double complex);
+    int good = 0;
+    for (int k = 0; k < SAMPLES; k++) {
+        draw_scatter(task, &joint, &random, times);
+        good += all_within(task, std, &joint, &random, times, normal);
+    }
+    *samples = SAMPLES;
+    return (double)good / SAMPLES;
+}
