@@ -12,8 +12,10 @@
 /** Masses below this are nothing: 1e-9 of the largest mass that the case names (runs, now, fixed, ties). */
 double cm_mass_zero_of(const cm_case *c);
 
-/** Sum per plane of the masses of a list (or of those that stay), nothing set to exactly 0; `stride` between planes. */
-void cm_total(const cm_case *c, const cm_mass_list *list, bool staying_only, double complex *total, int stride);
+/** Sum per plane of the masses of a list (or of those that stay), below `zero` set to exactly 0; `stride`
+ * between planes. */
+void cm_total(const cm_case *c, double zero, const cm_mass_list *list, bool staying_only,
+              double complex *total, int stride);
 
 /** Masses in the base state, and on the rotor now. */
 const cm_mass_list *cm_base_masses(const cm_case *c);
@@ -23,8 +25,8 @@ const cm_mass_list *cm_now_masses(const cm_case *c);
 int cm_case_discs(cm_session *session, const cm_case *c, const unsigned char *held, const cm_complex *now,
                   const cm_disc **discs);
 
-/** Weights W_i (0: not counted) and limits (INFINITY: none) of the rows; reports what misses. Returns whether any
- *  counted row has a limit. */
+/** Weights W_i (0: not counted) and limits (INFINITY: none) of the rows; reports what misses. Returns whether
+ * any counted row has a limit. */
 bool cm_case_weights(cm_session *session, const cm_case *c, double *weight, double *limit);
 
 #endif

@@ -41,17 +41,18 @@ static int entries(const cm_reader *reader, const char *key)
     return node && node->kind == CM_LIST ? node->count : 0;
 }
 
-/* Arrays are speeds × sensors, rows × planes, rows × runs: a bound on these bounds memory before it is asked for. */
+/* Arrays are speeds × sensors, rows × planes, rows × runs: a bound on these bounds memory before it is asked
+ * for. */
 void cm_check_sizes(cm_reader *reader)
 {
-    double rows = (double)entries(reader, "speeds") * entries(reader, "sensors");
+    double speeds = entries(reader, "speeds"), rows = speeds * entries(reader, "sensors");
     double planes = entries(reader, "planes"), runs = entries(reader, "runs");
     bool fits = rows <= MOST_ROWS && planes <= MOST_PLANES && runs <= MOST_RUNS &&
-                fmax(rows, runs) * (planes + 1) * (1 + entries(reader, "speeds") / 1000.0) <= MOST_CELLS &&
-                rows * runs <= MOST_CELLS;
+                fmax(fmax(rows, runs) * planes, fmax(rows, speeds) * runs) <= MOST_CELLS;
     if (fits)
         return;
-    cm_wrong(reader, &reader->root->place, "the case is too large: at most %d readings (sensors times speeds), %d planes and %d runs",
+    cm_wrong(reader, &reader->root->place,
+             "the case is too large: at most %d readings (sensors times speeds), %d planes and %d runs",
              MOST_ROWS, MOST_PLANES, MOST_RUNS);
     cm_errors_fail(reader->session, &reader->errors);
 }
@@ -110,7 +111,8 @@ void cm_end_speed(cm_reader *reader, void *parent, const cm_node *node, void *re
     (void)parent;
     const cm_speed *speed = record;
     if (speed->id && !strcmp(speed->id, "csv"))
-        cm_wrong(reader, &cm_node_get(node, "id")->place, "the speed id 'csv' is reserved; choose another name");
+        cm_wrong(reader, &cm_node_get(node, "id")->place,
+                 "the speed id 'csv' is reserved; choose another name");
     cm_file_id(reader, &reader->speeds, "speed", speed->id, reader->c->speed_count - 1, node);
 }
 
@@ -142,7 +144,8 @@ void cm_read_sensor_unit(cm_reader *reader, const cm_key *key, const cm_node *no
 void cm_end_sensor(cm_reader *reader, void *parent, const cm_node *node, void *record)
 {
     (void)parent;
-    cm_file_id(reader, &reader->sensors, "sensor", ((cm_sensor *)record)->id, reader->c->sensor_count - 1, node);
+    cm_file_id(reader, &reader->sensors, "sensor", ((cm_sensor *)record)->id, reader->c->sensor_count - 1,
+               node);
     reader->unit = NULL;
 }
 
@@ -185,8 +188,13 @@ void *cm_begin_plane(cm_reader *reader, void *parent, const cm_node *node)
     cm_case *c = reader->c;
     c->planes = cm_grow(reader->session, c->planes, c->plane_count, &c->plane_room, sizeof *c->planes);
     cm_plane *plane = &c->planes[c->plane_count++];
-    *plane = (cm_plane){.place = node->place, .position = NAN, .radius = NAN, .cap = INFINITY,
-                        .cap_force = INFINITY, .change_cap = INFINITY, .cap_place = node->place};
+    *plane = (cm_plane){.place = node->place,
+                        .position = NAN,
+                        .radius = NAN,
+                        .cap = INFINITY,
+                        .cap_force = INFINITY,
+                        .change_cap = INFINITY,
+                        .cap_place = node->place};
     return plane;
 }
 

@@ -52,12 +52,14 @@ static void add_force(cm_session *session, discs *list, const cm_case *c, int pl
     if (!isfinite(p->cap_force))
         return;
     if (isnan(p->radius)) {
-        cm_report(session, CM_NOTE, &p->place, "the plane '%s' has no radius: its cap_force is left out", p->id);
+        cm_report(session, CM_NOTE, &p->place, "the plane '%s' has no radius: its cap_force is left out",
+                  p->id);
         return;
     }
     if (assumed && !*told)
         cm_report(session, CM_NOTE, &p->place,
-                  "cap_force is for an overspeed of %.6g rpm, %.2g times the highest speed of the case; rotor.overspeed sets it",
+                  "cap_force is for an overspeed of %.6g rpm, %.2g times the highest speed of the case; "
+                  "rotor.overspeed sets it",
                   omega / cm_unit_find("rpm")->factor, OVERSPEED_SHARE);
     *told = true;
     add(session, list, plane, 0, p->cap_force / (p->radius * omega * omega));
@@ -69,7 +71,7 @@ int cm_case_discs(cm_session *session, const cm_case *c, const unsigned char *he
     discs list = {0};
     bool told = false;
     double complex *stays = CM_NEW(session, c->plane_count, double complex);
-    cm_total(c, cm_now_masses(c), true, stays, 1);
+    cm_total(c, cm_mass_zero_of(c), cm_now_masses(c), true, stays, 1);
     for (int j = 0; j < c->plane_count; j++) {
         if (held[j])
             continue;

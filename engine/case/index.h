@@ -13,8 +13,8 @@ typedef struct cm_index {
     const char **names;
     cm_place *places;
     int *numbers;
-    int slot_count;      /* a power of two */
-    int *slots;          /* entry + 1; 0: free */
+    int slot_count; /* a power of two */
+    int *slots;     /* entry + 1; 0: free */
 } cm_index;
 
 /** The entry with this name, or -1. */

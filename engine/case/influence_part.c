@@ -78,7 +78,8 @@ static bool is_repeated(cm_reader *reader, const cm_known_entry *entry, const cm
         cm_index_add(reader->session, &reader->coefficients, kept, 0, node->place);
         return false;
     }
-    cm_wrong(reader, &node->place, "the coefficient of this plane, speed and sensor is already given at line %d",
+    cm_wrong(reader, &node->place,
+             "the coefficient of this plane, speed and sensor is already given at line %d",
              reader->coefficients.places[earlier].line);
     return true;
 }

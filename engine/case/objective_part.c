@@ -97,7 +97,8 @@ void cm_read_terms(cm_reader *reader, const cm_key *key, const cm_node *node, vo
         cm_polar polar;
         int plane = cm_refer_key(reader, &reader->planes, "plane", entry);
         if (cm_phasor_of(reader, "a factor", CM_MEASURE_PLAIN, entry, &polar) && plane >= 0)
-            tie->terms[tie->count++] = (cm_tie_term){plane, cm_mass_from_user(reader->c, -1, polar.size, polar.degrees)};
+            tie->terms[tie->count++] =
+                (cm_tie_term){plane, cm_mass_from_user(reader->c, -1, polar.size, polar.degrees)};
     }
 }
 
@@ -114,7 +115,8 @@ void cm_end_tie(cm_reader *reader, void *parent, const cm_node *node, void *reco
     (void)record;
     const cm_node *terms = cm_node_get(node, "terms");
     if (terms && terms->kind == CM_MAP && terms->count == 0)
-        cm_wrong(reader, &terms->place, "this tie has no terms; name at least one plane, such as {P1: 1 @ 0}");
+        cm_wrong(reader, &terms->place,
+                 "this tie has no terms; name at least one plane, such as {P1: 1 @ 0}");
 }
 
 /* ---- dropped readings, error of the coefficients ---- */
@@ -168,7 +170,8 @@ void cm_read_influence_error(cm_reader *reader, const cm_key *key, const cm_node
         return;
     bool each = rest && *rest == '%' && !strcmp(past_blanks(rest + 1), "each");
     if (!rest || (*rest && !each) || !isfinite(value))
-        cm_wrong(reader, &node->place, "%s cannot be '%s'; write a plain number such as 0.05, or '5 %% each'", key->name, text);
+        cm_wrong(reader, &node->place, "%s cannot be '%s'; write a plain number such as 0.05, or '5 %% each'",
+                 key->name, text);
     else if (value < 0)
         cm_wrong(reader, &node->place, "%s must be 0 or more, not '%s'", key->name, text);
     else

@@ -65,7 +65,8 @@ cm_status cm_case_read(cm_session *session, const char *path, const cm_case **ou
     return cm_leave(session);
 }
 
-cm_status cm_case_parse(cm_session *session, const char *name, const char *bytes, size_t length, const cm_case **out)
+cm_status cm_case_parse(cm_session *session, const char *name, const char *bytes, size_t length,
+                        const cm_case **out)
 {
     CM_ENTER(session);
     *out = read_case(session, name, bytes, length);

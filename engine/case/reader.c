@@ -83,9 +83,11 @@ static const char *key_hint(cm_reader *reader, const cm_section *section, const 
 
 static void unknown_key(cm_reader *reader, const cm_section *section, const cm_node *entry)
 {
+    if (cm_lacks_blank(entry))
+        return;
     if (is_planned(section, entry->key))
-        cm_wrong(reader, &entry->key_place, "the key '%s' in %s is not supported yet; take it out", entry->key,
-                 section->name);
+        cm_wrong(reader, &entry->key_place, "the key '%s' in %s is not supported yet; take it out",
+                 entry->key, section->name);
     else
         cm_wrong(reader, &entry->key_place, "unknown key '%s' in %s%s", entry->key, section->name,
                  key_hint(reader, section, entry->key));

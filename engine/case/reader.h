@@ -18,17 +18,17 @@ typedef struct cm_polar {
 /** One entry of `masses`, as written. */
 typedef struct cm_mass_entry {
     int plane;
-    double mass, angle, radius;  /* kg, the user's degrees, m; NAN: not given */
+    double mass, angle, radius; /* kg, the user's degrees, m; NAN: not given */
     bool stays;
 } cm_mass_entry;
 
 /** One entry of `influence`, as written. */
 typedef struct cm_known_entry {
     int plane, speed, sensor;
-    cm_polar value;              /* SI reading per mass unit */
-    double uncertainty;          /* likewise */
+    cm_polar value;     /* SI reading per mass unit */
+    double uncertainty; /* likewise */
     double common;
-    double size, phase;          /* of a relative uncertainty; rad */
+    double size, phase; /* of a relative uncertainty; rad */
 } cm_known_entry;
 
 struct cm_reader {
@@ -37,10 +37,10 @@ struct cm_reader {
     const cm_node *root;
     cm_errors errors;
     cm_index speeds, sensors, planes, runs;
-    cm_index coefficients;       /* (plane, speed, sensor) triples already given */
-    const cm_unit *unit;         /* of the sensor at hand; NULL: any kind of vibration */
-    cm_mass_entry mass;          /* entry at hand */
-    cm_known_entry known;        /* entry at hand */
+    cm_index coefficients; /* (plane, speed, sensor) triples already given */
+    const cm_unit *unit;   /* of the sensor at hand; NULL: any kind of vibration */
+    cm_mass_entry mass;    /* entry at hand */
+    cm_known_entry known;  /* entry at hand */
 };
 
 /** Reports an error of the case at a place. */

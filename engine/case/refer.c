@@ -13,8 +13,8 @@ void cm_file_id(cm_reader *reader, cm_index *index, const char *what, const char
     int entry = cm_index_entry(index, id);
     const cm_node *place = cm_node_get(node, "id");
     if (entry >= 0)
-        cm_wrong(reader, &place->place, "the %s id '%s' is already used at line %d; give each %s its own id", what,
-                 id, index->places[entry].line, what);
+        cm_wrong(reader, &place->place, "the %s id '%s' is already used at line %d; give each %s its own id",
+                 what, id, index->places[entry].line, what);
     else
         cm_index_add(reader->session, index, id, number, place->place);
 }
@@ -35,7 +35,8 @@ static const char *hint(cm_reader *reader, const cm_index *index, const char *wh
     return text.bytes;
 }
 
-int cm_refer(cm_reader *reader, const cm_index *index, const char *what, const char *id, const cm_place *place)
+int cm_refer(cm_reader *reader, const cm_index *index, const char *what, const char *id,
+             const cm_place *place)
 {
     int number = cm_index_find(index, id);
     if (number < 0)
@@ -45,7 +46,7 @@ int cm_refer(cm_reader *reader, const cm_index *index, const char *what, const c
 
 int cm_refer_key(cm_reader *reader, const cm_index *index, const char *what, const cm_node *entry)
 {
-    return cm_refer(reader, index, what, entry->key, &entry->key_place);
+    return cm_lacks_blank(entry) ? -1 : cm_refer(reader, index, what, entry->key, &entry->key_place);
 }
 
 int cm_refer_node(cm_reader *reader, const cm_index *index, const char *what, const cm_node *node)

@@ -13,7 +13,8 @@ void cm_file_id(cm_reader *reader, cm_index *index, const char *what, const char
                 const cm_node *node);
 
 /** The number behind an id, or -1 after an error that names the nearest valid one. */
-int cm_refer(cm_reader *reader, const cm_index *index, const char *what, const char *id, const cm_place *place);
+int cm_refer(cm_reader *reader, const cm_index *index, const char *what, const char *id,
+             const cm_place *place);
 
 /** The same for the key of an entry in a map such as `fixed` or `readings`. */
 int cm_refer_key(cm_reader *reader, const cm_index *index, const char *what, const cm_node *entry);

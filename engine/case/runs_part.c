@@ -26,7 +26,8 @@ static double reduced(cm_reader *reader, const cm_mass_entry *entry, const cm_no
     const cm_plane *plane = &reader->c->planes[entry->plane];
     if (isnan(plane->radius)) {
         cm_wrong(reader, &cm_node_get(node, "radius")->place,
-                 "this mass has a radius of its own, but the plane '%s' has none to reduce it to; give the plane a radius",
+                 "this mass has a radius of its own, but the plane '%s' has none to reduce it to; give the "
+                 "plane a radius",
                  plane->id ? plane->id : "");
         return entry->mass;
     }
@@ -41,10 +42,11 @@ void cm_end_mass(cm_reader *reader, void *parent, const cm_node *node, void *rec
         return;
     double mass = reduced(reader, entry, node);
     list->items = cm_grow(reader->session, list->items, list->count, &list->room, sizeof *list->items);
-    list->items[list->count++] = (cm_mass){.plane = entry->plane,
-                                           .mass = cm_mass_from_user(reader->c, entry->plane, mass, entry->angle),
-                                           .stays = entry->stays,
-                                           .place = node->place};
+    list->items[list->count++] =
+        (cm_mass){.plane = entry->plane,
+                  .mass = cm_mass_from_user(reader->c, entry->plane, mass, entry->angle),
+                  .stays = entry->stays,
+                  .place = node->place};
 }
 
 void cm_read_now(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
@@ -77,11 +79,16 @@ void cm_end_run(cm_reader *reader, void *parent, const cm_node *node, void *reco
 
 static bool later_form(cm_reader *reader, const cm_node *node)
 {
-    bool amplitude_only = node->kind == CM_TEXT && !strchr(node->text, '@') && node->text[0] >= '0' && node->text[0] <= '9';
+    bool amplitude_only =
+        node->kind == CM_TEXT && !strchr(node->text, '@') && node->text[0] >= '0' && node->text[0] <= '9';
     if (node->kind == CM_MAP)
-        cm_wrong(reader, &node->place, "a reading written as a map is not supported yet; write amplitude @ phase, such as 82 @ 143");
+        cm_wrong(
+            reader, &node->place,
+            "a reading written as a map is not supported yet; write amplitude @ phase, such as 82 @ 143");
     else if (amplitude_only)
-        cm_wrong(reader, &node->place, "a reading without a phase is not supported yet; write amplitude @ phase, such as %s @ 143", node->text);
+        cm_wrong(reader, &node->place,
+                 "a reading without a phase is not supported yet; write amplitude @ phase, such as %s @ 143",
+                 node->text);
     return node->kind == CM_MAP || amplitude_only;
 }
 
@@ -99,7 +106,8 @@ static void repeated_readings(cm_reader *reader, const cm_node *node, cm_reading
     const cm_node *item = node->kind == CM_LIST ? node->first : node;
     int count = node->kind == CM_LIST ? node->count : 1;
     if (count == 0)
-        cm_wrong(reader, &node->place, "this list of readings is empty; leave the sensor out if it was not read");
+        cm_wrong(reader, &node->place,
+                 "this list of readings is empty; leave the sensor out if it was not read");
     reading->values = CM_NEW(reader->session, count, double complex);
     for (int i = 0; i < count; i++, item = item->next)
         reading->count += one_reading(reader, item, &reading->values[reading->count]);
@@ -133,7 +141,8 @@ void cm_read_readings(cm_reader *reader, const cm_key *key, const cm_node *node,
         if (strcmp(speed->key, "csv") != 0)
             readings_of_speed(reader, speed, run);
         else
-            cm_wrong(reader, &speed->key_place, "readings from a csv file are not supported yet; write them out");
+            cm_wrong(reader, &speed->key_place,
+                     "readings from a csv file are not supported yet; write them out");
 }
 
 void cm_read_slow_roll(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)

@@ -19,6 +19,12 @@ static const char *pointer(schema *s, const char *name)
     return text;
 }
 
+/* Shapes and sections share $defs; some have the same name. */
+static const char *shape_name(schema *s, cm_shape shape)
+{
+    return cm_format(s->session, "value_%s", CM_SHAPES[shape].name);
+}
+
 static void define_section(schema *s, const cm_section *section);
 
 /* "string number" -> ["string", "number"] */
@@ -41,9 +47,10 @@ static cm_node *add_reference(schema *s, cm_node *to, const char *key, const cha
 
 /* ---- shapes ---- */
 
-static void define_shape(schema *s, const cm_shape_row *shape)
+static void define_shape(schema *s, cm_shape which)
 {
-    cm_node *map = cm_node_add_map(s->session, s->definitions, shape->name);
+    const cm_shape_row *shape = &CM_SHAPES[which];
+    cm_node *map = cm_node_add_map(s->session, s->definitions, shape_name(s, which));
     cm_node_add_text(s->session, map, "description", shape->words);
     cm_node *forms = cm_node_add_list(s->session, map, "anyOf");
     if (shape->types) {
@@ -54,12 +61,12 @@ static void define_shape(schema *s, const cm_shape_row *shape)
     if (shape->list_of != CM_SHAPE_COUNT) {
         cm_node *form = cm_node_add_map(s->session, forms, NULL);
         cm_node_add_text(s->session, form, "type", "array");
-        add_reference(s, form, "items", CM_SHAPES[shape->list_of].name);
+        add_reference(s, form, "items", shape_name(s, shape->list_of));
     }
     if (shape->map_of != CM_SHAPE_COUNT) {
         cm_node *form = cm_node_add_map(s->session, forms, NULL);
         cm_node_add_text(s->session, form, "type", "object");
-        add_reference(s, form, "additionalProperties", CM_SHAPES[shape->map_of].name);
+        add_reference(s, form, "additionalProperties", shape_name(s, shape->map_of));
     }
 }
 
@@ -83,10 +90,10 @@ static void add_form(schema *s, cm_node *to, const cm_key *key)
         add_reference(s, to, "items", key->section->name);
     } else if (key->section) {
         cm_node *forms = cm_node_add_list(s->session, to, "anyOf");
-        add_reference(s, forms, NULL, CM_SHAPES[key->shape].name);
+        add_reference(s, forms, NULL, shape_name(s, key->shape));
         add_reference(s, forms, NULL, key->section->name);
     } else {
-        cm_node_add_text(s->session, to, "$ref", pointer(s, CM_SHAPES[key->shape].name));
+        cm_node_add_text(s->session, to, "$ref", pointer(s, shape_name(s, key->shape)));
     }
     if (key->section)
         define_section(s, key->section);
@@ -106,7 +113,8 @@ static void add_key(schema *s, cm_node *properties, const cm_key *key)
 {
     cm_node *map = cm_node_add_map(s->session, properties, key->name);
     cm_node_add_text(s->session, map, "description",
-                     key->fallback ? cm_format(s->session, "%s (default: %s)", key->about, key->fallback) : key->about);
+                     key->fallback ? cm_format(s->session, "%s (default: %s)", key->about, key->fallback)
+                                   : key->about);
     add_form(s, map, key);
     add_range(s, map, key);
 }
@@ -142,7 +150,7 @@ cm_status cm_case_schema(cm_session *session, const char **json)
     fill_section(&s, root, &CM_CASE_FILE);
     for (int k = 0; k < CM_SHAPE_COUNT; k++)
         if (k != CM_SHAPE_MAP && k != CM_SHAPE_LIST && k != CM_SHAPE_CHOICE)
-            define_shape(&s, &CM_SHAPES[k]);
+            define_shape(&s, (cm_shape)k);
     cm_node_add(session, root, "$defs", s.definitions);
     *json = cm_json_write(session, root);
     return cm_leave(session);

@@ -10,8 +10,8 @@
 #include "case/reader.h"
 
 /* case_parts.c: header, conventions, speeds, sensors, planes */
-cm_read_value cm_read_format, cm_read_header, cm_read_rotation, cm_read_sensor_unit, cm_read_zero, cm_read_cap,
-    cm_read_turn, cm_read_direction, cm_read_per_speed;
+cm_read_value cm_read_format, cm_read_header, cm_read_rotation, cm_read_sensor_unit, cm_read_zero,
+    cm_read_cap, cm_read_turn, cm_read_direction, cm_read_per_speed;
 void *cm_begin_speed(cm_reader *, void *, const cm_node *);
 void *cm_begin_sensor(cm_reader *, void *, const cm_node *);
 void *cm_begin_plane(cm_reader *, void *, const cm_node *);
@@ -32,8 +32,8 @@ void *cm_begin_known(cm_reader *, void *, const cm_node *);
 void cm_end_known(cm_reader *, void *, const cm_node *, void *);
 
 /* objective_part.c */
-cm_read_value cm_read_objective, cm_read_minimise, cm_read_within, cm_read_use_planes, cm_read_fixed, cm_read_terms, cm_read_equals,
-    cm_read_drop_rows, cm_read_influence_error;
+cm_read_value cm_read_objective, cm_read_minimise, cm_read_within, cm_read_use_planes, cm_read_fixed,
+    cm_read_terms, cm_read_equals, cm_read_drop_rows, cm_read_influence_error;
 void *cm_begin_tie(cm_reader *, void *, const cm_node *);
 void cm_end_tie(cm_reader *, void *, const cm_node *, void *);
 

@@ -6,7 +6,8 @@
 
 static const char TEMPLATE[] =
     "# A case to start from: replace what is here by what you have.\n"
-    "# `countermass solve FILE` gives masses and predicted vibration, `countermass check FILE` judges the evidence.\n"
+    "# `countermass solve FILE` gives masses and predicted vibration, `countermass check FILE` judges the "
+    "evidence.\n"
     "case:\n"
     "  format: 1\n"
     "  title: Cooling-water pump and motor\n"

@@ -37,12 +37,12 @@ static void put_masses(cm_session *session, const cm_case *c, cm_problem *p)
 {
     double complex *base = CM_NEW(session, c->plane_count, double complex);
     double complex *now = CM_NEW(session, c->plane_count, double complex);
-    cm_total(c, cm_base_masses(c), false, base, 1);
-    cm_total(c, cm_now_masses(c), false, now, 1);
+    p->mass_zero = cm_mass_zero_of(c);
+    cm_total(c, p->mass_zero, cm_base_masses(c), false, base, 1);
+    cm_total(c, p->mass_zero, cm_now_masses(c), false, now, 1);
     p->base = base;
     p->now = now;
     p->mass_unit = c->mass_unit->factor;
-    p->mass_zero = cm_mass_zero_of(c);
 }
 
 /* What each objective cannot do without. */
@@ -64,7 +64,8 @@ static void check_needs(cm_session *session, const cm_case *c, bool limits)
     const cm_goal *goal = &c->goal;
     if (NEEDS[goal->minimise].limits && !limits)
         cm_report(session, CM_ERROR, &goal->minimise_place,
-                  "objective.minimise: %s needs limits; give the sensors that count a 'limit'", NEEDS[goal->minimise].name);
+                  "objective.minimise: %s needs limits; give the sensors that count a 'limit'",
+                  NEEDS[goal->minimise].name);
     if (NEEDS[goal->minimise].error && isnan(goal->influence_error))
         cm_report(session, CM_ERROR, &goal->minimise_place,
                   "objective.minimise: %s needs objective.influence_error, such as 0.05 or '5 %% each'",
@@ -93,7 +94,8 @@ cm_status cm_case_problem(cm_session *session, const cm_case *c, const cm_influe
 {
     CM_ENTER(session);
     cm_problem *p = CM_NEW(session, 1, cm_problem);
-    *p = (cm_problem){.size = sizeof *p, .rows = c->row_count, .planes = c->plane_count, .blocks = c->speed_count};
+    *p = (cm_problem){
+        .size = sizeof *p, .rows = c->row_count, .planes = c->plane_count, .blocks = c->speed_count};
     p->objective = c->goal.minimise;
     p->block = c->row_speed;
     p->y = influence->y;

@@ -28,14 +28,14 @@ double cm_mass_zero_of(const cm_case *c)
     return NOTHING * largest;
 }
 
-void cm_total(const cm_case *c, const cm_mass_list *list, bool staying_only, double complex *total, int stride)
+void cm_total(const cm_case *c, double zero, const cm_mass_list *list, bool staying_only,
+              double complex *total, int stride)
 {
     for (int j = 0; j < c->plane_count; j++)
         total[j * stride] = 0;
     for (int i = 0; i < list->count; i++)
         if (!staying_only || list->items[i].stays)
             total[list->items[i].plane * stride] += list->items[i].mass;
-    double zero = cm_mass_zero_of(c);
     for (int j = 0; j < c->plane_count; j++)
         if (cabs(total[j * stride]) < zero)
             total[j * stride] = 0;
@@ -54,11 +54,11 @@ const cm_mass_list *cm_now_masses(const cm_case *c)
     return c->has_now ? &c->now : c->run_count ? &c->runs[c->run_count - 1].masses : &nothing;
 }
 
-static const cm_complex *mass_states(cm_session *session, const cm_case *c)
+static const cm_complex *mass_states(cm_session *session, const cm_case *c, double zero)
 {
     double complex *masses = CM_NEW(session, (size_t)c->run_count * (size_t)c->plane_count, double complex);
     for (int k = 0; k < c->run_count; k++)
-        cm_total(c, &c->runs[k].masses, false, masses + k, c->run_count);
+        cm_total(c, zero, &c->runs[k].masses, false, masses + k, c->run_count);
     return masses;
 }
 
@@ -86,7 +86,8 @@ static void put_reading(const cm_case *c, const cm_reading *reading, size_t at, 
 static void put_readings(cm_session *session, const cm_case *c, cm_runs *runs)
 {
     size_t size = (size_t)c->row_count * (size_t)c->run_count;
-    cells to = {CM_NEW(session, size, double complex), CM_NEW(session, size, int), CM_NEW(session, size, double)};
+    cells to = {CM_NEW(session, size, double complex), CM_NEW(session, size, int),
+                CM_NEW(session, size, double)};
     for (int k = 0; k < c->run_count; k++)
         for (int r = 0; r < c->runs[k].reading_count; r++) {
             const cm_reading *reading = &c->runs[k].readings[r];
@@ -100,13 +101,11 @@ static void put_readings(cm_session *session, const cm_case *c, cm_runs *runs)
 
 /* ---- rows ---- */
 
-/* The first sensor of the same unit and kind. */
-static int pool_of(const cm_case *c, int sensor)
+/* One number per unit and kind. */
+static int pool_of(const cm_sensor *sensor)
 {
-    int first = 0;
-    while (c->sensors[first].unit != c->sensors[sensor].unit || c->sensors[first].kind != c->sensors[sensor].kind)
-        first++;
-    return first;
+    enum { KINDS = CM_HOUSING + 1 };
+    return (int)(sensor->unit - CM_UNITS) * KINDS + (int)sensor->kind;
 }
 
 static void put_rows(cm_session *session, const cm_case *c, cm_runs *runs)
@@ -117,7 +116,7 @@ static void put_rows(cm_session *session, const cm_case *c, cm_runs *runs)
     for (int i = 0; i < c->row_count; i++) {
         const cm_sensor *sensor = &c->sensors[c->row_sensor[i]];
         double declared = sensor->repeatability[c->row_speed[i]];
-        pool[i] = pool_of(c, c->row_sensor[i]);
+        pool[i] = pool_of(sensor);
         repeatability[i] = isnan(declared) ? 0 : declared;
         floors[i] = sensor->unit->assumed_floor;
     }
@@ -136,8 +135,11 @@ static void put_known(cm_session *session, const cm_case *c, cm_runs *runs)
         const cm_coefficient *given = &c->known[i];
         int row = c->row_of[given->sensor + c->sensor_count * given->speed];
         if (row >= 0)
-            known[runs->known_count++] = (cm_known){.row = row, .plane = given->plane, .value = given->value,
-                                                    .uncertainty = given->uncertainty, .common = given->common};
+            known[runs->known_count++] = (cm_known){.row = row,
+                                                    .plane = given->plane,
+                                                    .value = given->value,
+                                                    .uncertainty = given->uncertainty,
+                                                    .common = given->common};
         else
             cm_report(session, CM_NOTE, &given->place, "no run read %s at %s: this coefficient is not used",
                       c->sensors[given->sensor].id, c->speeds[given->speed].id);
@@ -166,8 +168,8 @@ static void check_parts(cm_session *session, const cm_case *c)
         missing(session, c, "the case has no readings; give at least one run with 'readings' under 'runs'");
     for (int k = 0; k < c->speed_count; k++)
         if (isnan(c->speeds[k].omega))
-            cm_report(session, CM_ERROR, &c->speeds[k].place, "the speed '%s' has no 'speed'; write, for example, speed: 3000",
-                      c->speeds[k].id);
+            cm_report(session, CM_ERROR, &c->speeds[k].place,
+                      "the speed '%s' has no 'speed'; write, for example, speed: 3000", c->speeds[k].id);
     if (session->errors > before)
         cm_fail(session, CM_BAD_INPUT, NULL);
 }
@@ -177,15 +179,16 @@ cm_status cm_case_runs(cm_session *session, const cm_case *c, const cm_runs **ou
     CM_ENTER(session);
     check_parts(session, c);
     cm_runs *runs = CM_NEW(session, 1, cm_runs);
-    *runs = (cm_runs){.size = sizeof *runs, .rows = c->row_count, .planes = c->plane_count, .runs = c->run_count};
+    *runs =
+        (cm_runs){.size = sizeof *runs, .rows = c->row_count, .planes = c->plane_count, .runs = c->run_count};
     put_rows(session, c, runs);
     put_readings(session, c, runs);
     put_known(session, c, runs);
-    runs->masses = mass_states(session, c);
-    double complex *base = CM_NEW(session, c->plane_count, double complex);
-    cm_total(c, cm_base_masses(c), false, base, 1);
-    runs->base = base;
     runs->mass_zero = cm_mass_zero_of(c);
+    runs->masses = mass_states(session, c, runs->mass_zero);
+    double complex *base = CM_NEW(session, c->plane_count, double complex);
+    cm_total(c, runs->mass_zero, cm_base_masses(c), false, base, 1);
+    runs->base = base;
     *out = runs;
     return cm_leave(session);
 }

@@ -22,12 +22,18 @@ bool cm_is_nothing(const cm_node *node)
     return false;
 }
 
+bool cm_lacks_blank(const cm_node *entry)
+{
+    return cm_is_nothing(entry) && strchr(entry->key, ':');
+}
+
 const char *cm_scalar(cm_reader *reader, const cm_node *node, const char *what)
 {
     if (node->kind == CM_TEXT && *node->text && !cm_is_nothing(node))
         return node->text;
     if (node->kind != CM_TEXT)
-        cm_wrong(reader, &node->place, "%s is needed here, not a %s", what, node->kind == CM_MAP ? "map" : "list");
+        cm_wrong(reader, &node->place, "%s is needed here, not a %s", what,
+                 node->kind == CM_MAP ? "map" : "list");
     else if (node->quoted)
         cm_wrong(reader, &node->place, "%s is needed here, but the text is empty", what);
     return NULL;
@@ -76,8 +82,8 @@ void cm_read_boolean(cm_reader *reader, const cm_key *key, const cm_node *node, 
     bool *slot = cm_slot(key, record);
     bool yes = text && !strcmp(text, "true");
     if (text && !yes && strcmp(text, "false") != 0)
-        cm_wrong(reader, &node->place, "'%s' is neither true nor false; write %s: true or %s: false", text, key->name,
-                 key->name);
+        cm_wrong(reader, &node->place, "'%s' is neither true nor false; write %s: true or %s: false", text,
+                 key->name, key->name);
     else if (text && slot)
         *slot = yes;
 }
@@ -95,8 +101,8 @@ void cm_read_choice(cm_reader *reader, const cm_key *key, const cm_node *node, v
     int count = 0;
     while (key->choices[count])
         count++;
-    const char *text = cm_scalar(reader, node, cm_format(reader->session, "one of %s",
-                                                         choice_list(reader, key->choices, count)));
+    const char *text = cm_scalar(
+        reader, node, cm_format(reader->session, "one of %s", choice_list(reader, key->choices, count)));
     if (!text)
         return;
     int found = 0;
@@ -106,8 +112,8 @@ void cm_read_choice(cm_reader *reader, const cm_key *key, const cm_node *node, v
     if (found == count) {
         const char *nearest = cm_nearest(text, key->choices, count);
         cm_wrong(reader, &node->place, "%s cannot be '%s'; %s %s%s", key->name, text,
-                 nearest ? "did you mean" : "choose", nearest ? nearest : choice_list(reader, key->choices, count),
-                 nearest ? "?" : "");
+                 nearest ? "did you mean" : "choose",
+                 nearest ? nearest : choice_list(reader, key->choices, count), nearest ? "?" : "");
     } else if (slot) {
         *slot = found;
     }
@@ -121,7 +127,8 @@ static bool fits(cm_measure measure, const cm_unit *own, cm_quantity quantity)
         return true;
     if (measure == CM_MEASURE_VIBRATION)
         return own ? quantity == own->quantity : cm_is_vibration(quantity);
-    return measure != CM_MEASURE_PLAIN && measure != CM_MEASURE_DEGREES && quantity == CM_MEASURES[measure].quantity;
+    return measure != CM_MEASURE_PLAIN && measure != CM_MEASURE_DEGREES &&
+           quantity == CM_MEASURES[measure].quantity;
 }
 
 /* "g, kg, oz or lb" */
@@ -143,11 +150,14 @@ static void wrong_unit(cm_reader *reader, const char *name, cm_measure measure, 
         cm_wrong(reader, place, "%s is %s and takes no unit, but '%s' follows the number", name,
                  CM_MEASURES[measure].words, text);
     else if (known && own && measure == CM_MEASURE_VIBRATION)
-        cm_wrong(reader, place, "'%s' is the wrong kind of unit for %s: this sensor reads in %s, and displacement, "
-                 "velocity and acceleration are never converted into each other; use %s", text, name, own->name, units);
+        cm_wrong(reader, place,
+                 "'%s' is the wrong kind of unit for %s: this sensor reads in %s, and displacement, "
+                 "velocity and acceleration are never converted into each other; use %s",
+                 text, name, own->name, units);
     else
         cm_wrong(reader, place, "'%s' is %s %s; %s is %s: use %s", text,
-                 known ? "the wrong kind of unit for" : "not a unit for", name, name, CM_MEASURES[measure].words, units);
+                 known ? "the wrong kind of unit for" : "not a unit for", name, name,
+                 CM_MEASURES[measure].words, units);
 }
 
 void cm_read_unit(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
@@ -184,8 +194,9 @@ static const char *skip_blanks(const char *text)
 static void not_a_number(cm_reader *reader, const char *name, cm_measure measure, const char *text,
                          const cm_place *place)
 {
-    static const char *const odd[] = {"nan", ".nan", ".NaN", "NaN", "inf", ".inf", "-.inf", "-inf", "Infinity",
-                                      "+.inf", ".Inf", ".NAN", ".INF", "NAN", "INF", "infinity"};
+    static const char *const odd[] = {"nan",   ".nan", ".NaN",     "NaN",     "inf",  ".inf",
+                                      "-.inf", "-inf", "Infinity", "+.inf",   ".Inf", ".NAN",
+                                      ".INF",  "NAN",  "INF",      "infinity"};
     for (size_t i = 0; i < sizeof odd / sizeof *odd; i++)
         if (!strcmp(text, odd[i])) {
             cm_wrong(reader, place, "%s must be a finite number, not '%s'", name, text);
@@ -220,8 +231,8 @@ static const char *plain_number(cm_reader *reader, const char *name, cm_measure 
 }
 
 /* The unit that ends at `stop` (trailing blanks cut): multiplies the value. */
-static bool apply_unit(cm_reader *reader, const char *name, cm_measure measure, const char *from, const char *stop,
-                       const cm_place *place, double *value)
+static bool apply_unit(cm_reader *reader, const char *name, cm_measure measure, const char *from,
+                       const char *stop, const cm_place *place, double *value)
 {
     from = skip_blanks(from);
     while (stop > from && (stop[-1] == ' ' || stop[-1] == '\t'))
@@ -243,18 +254,19 @@ static bool apply_unit(cm_reader *reader, const char *name, cm_measure measure, 
     return true;
 }
 
-static bool in_range(cm_reader *reader, const char *name, cm_range range, const char *text, const cm_place *place,
-                     double value)
+static bool in_range(cm_reader *reader, const char *name, cm_range range, const char *text,
+                     const cm_place *place, double value)
 {
     const cm_range_row *row = &CM_RANGES[range];
-    bool inside = isfinite(value) && value >= row->least && value <= row->most && !(row->open && value == row->least);
+    bool inside =
+        isfinite(value) && value >= row->least && value <= row->most && !(row->open && value == row->least);
     if (!inside)
         cm_wrong(reader, place, "%s must be %s, not '%s'", name, row->words, text);
     return inside;
 }
 
-bool cm_number_of(cm_reader *reader, const char *name, cm_measure measure, cm_range range, const cm_node *node,
-                  double *value)
+bool cm_number_of(cm_reader *reader, const char *name, cm_measure measure, cm_range range,
+                  const cm_node *node, double *value)
 {
     const char *text = cm_scalar(reader, node, CM_MEASURES[measure].words);
     double found = 0;
@@ -262,7 +274,8 @@ bool cm_number_of(cm_reader *reader, const char *name, cm_measure measure, cm_ra
     if (!end)
         return false;
     if (strchr(end, '@')) {
-        cm_wrong(reader, &node->place, "%s is %s without an angle, but '%s' has one", name, CM_MEASURES[measure].words, text);
+        cm_wrong(reader, &node->place, "%s is %s without an angle, but '%s' has one", name,
+                 CM_MEASURES[measure].words, text);
         return false;
     }
     if (!apply_unit(reader, name, measure, end, end + strlen(end), &node->place, &found) ||
@@ -282,27 +295,31 @@ void cm_read_number(cm_reader *reader, const cm_key *key, const cm_node *node, v
 
 /* ---- phasors ---- */
 
-static bool phasor_angle(cm_reader *reader, const char *name, const char *from, const cm_node *node, double *degrees)
+static bool phasor_angle(cm_reader *reader, const char *name, const char *from, const cm_node *node,
+                         double *degrees)
 {
-    const char *end = plain_number(reader, "the angle after @", CM_MEASURE_DEGREES, from, &node->place, degrees);
+    const char *end =
+        plain_number(reader, "the angle after @", CM_MEASURE_DEGREES, from, &node->place, degrees);
     if (!end)
         return false;
     if (*skip_blanks(end)) {
-        cm_wrong(reader, &node->place, "%s: '%s' follows the angle, which is in degrees and ends the phasor", name,
-                 skip_blanks(end));
+        cm_wrong(reader, &node->place, "%s: '%s' follows the angle, which is in degrees and ends the phasor",
+                 name, skip_blanks(end));
         return false;
     }
     return true;
 }
 
-bool cm_phasor_of(cm_reader *reader, const char *name, cm_measure measure, const cm_node *node, cm_polar *polar)
+bool cm_phasor_of(cm_reader *reader, const char *name, cm_measure measure, const cm_node *node,
+                  cm_polar *polar)
 {
     const char *text = cm_scalar(reader, node, "a phasor such as 82 @ 143");
     if (!text)
         return false;
     const char *at = strchr(text, '@');
     if (!at) {
-        cm_wrong(reader, &node->place, "%s: '%s' has no angle; write size @ degrees, such as 82 @ 143", name, text);
+        cm_wrong(reader, &node->place, "%s: '%s' has no angle; write size @ degrees, such as 82 @ 143", name,
+                 text);
         return false;
     }
     cm_polar found = {0, 0};

@@ -20,9 +20,9 @@ static void share_of_rows(const cm_case *c, double *weight, double *limit)
 }
 
 typedef struct tally {
-    int with, without;      /* counted rows with a limit, without one */
-    int lacking;            /* a counted row without */
-    bool mixed;             /* counted rows differ in unit */
+    int with, without; /* counted rows with a limit, without one */
+    int lacking;       /* a counted row without */
+    bool mixed;        /* counted rows differ in unit */
     const cm_unit *unit;
 } tally;
 
@@ -51,11 +51,13 @@ static void report_lacking(cm_session *session, const cm_case *c, const tally *t
     const char *speed = c->speeds[c->row_speed[t->lacking]].id;
     if (t->with)
         cm_report(session, CM_ERROR, &sensor->place,
-                  "the sensor '%s' has no limit at '%s', but others have; give it a 'limit', or 'weight: 0' to leave it uncounted",
+                  "the sensor '%s' has no limit at '%s', but others have; give it a 'limit', or 'weight: 0' "
+                  "to leave it uncounted",
                   sensor->id, speed);
     else
         cm_report(session, CM_ERROR, &sensor->place,
-                  "the sensors read in different units, so their readings can only be weighed by limits; give '%s' a 'limit' (and every other sensor that counts)",
+                  "the sensors read in different units, so their readings can only be weighed by limits; "
+                  "give '%s' a 'limit' (and every other sensor that counts)",
                   sensor->id);
 }
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* What is made from the table of keys: schema, reference, the case to start from; and the cases in the repository. */
+/* What is made from the table of keys: schema, reference, the case to start from; and the cases in the
+ * repository. */
 #include "suite.h"
 #include "base/file.h"
 #include "model/case.h"
@@ -13,6 +14,7 @@ static cm_status read_tree(cm_session *session, const char *text, const cm_node 
 {
     CM_ENTER(session);
     *tree = cm_yaml_read(session, "schema.json", text, strlen(text));
+    cm_fail_on_errors(session); /* a key that is repeated */
     return cm_leave(session);
 }
 

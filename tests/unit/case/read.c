@@ -8,9 +8,9 @@
 #include <string.h>
 
 #define HEAD "case: {format: 1}\nconventions: {phase: lag, mass_angle: against-rotation}\n"
-#define PARTS                                                                                                  \
-    "speeds: [{id: s, speed: 3000}, {id: t, speed: 25 Hz, weight: 0.5}]\n"                                     \
-    "sensors: [{id: a, limit: 60}, {id: b, unit: mm/s rms, limit: {s: 4.5}}]\n"                                \
+#define PARTS                                                                                                \
+    "speeds: [{id: s, speed: 3000}, {id: t, speed: 25 Hz, weight: 0.5}]\n"                                   \
+    "sensors: [{id: a, limit: 60}, {id: b, unit: mm/s rms, limit: {s: 4.5}}]\n"                              \
     "planes: [{id: P1, radius: 260, cap: 150 g}, {id: P2, zero: 30}]\n"
 
 static const cm_case *parse(cm_session *session, const char *text)
@@ -36,9 +36,10 @@ static double complex polar(double size, double degrees)
 static void test_units_and_conventions(void)
 {
     cm_session *session = cm_open(NULL);
-    const cm_case *c = parse(session, HEAD PARTS "slow_roll: {a: 6 @ 90}\n"
-                                           "runs: [{id: r, masses: [{plane: P2, mass: 1 lb, angle: 10}],\n"
-                                           "  readings: {s: {a: 82 @ 143, b: [3 @ 30, 4.5mm/s pk@30]}}}]\n");
+    const cm_case *c =
+        parse(session, HEAD PARTS "slow_roll: {a: 6 @ 90}\n"
+                                  "runs: [{id: r, masses: [{plane: P2, mass: 1 lb, angle: 10}],\n"
+                                  "  readings: {s: {a: 82 @ 143, b: [3 @ 30, 4.5mm/s pk@30]}}}]\n");
     CU_ASSERT_PTR_NOT_NULL_FATAL(c);
     CU_ASSERT_STRING_EQUAL(c->title, "x.yaml");
     ASSERT_NEAR(c->speeds[0].omega, 100 * acos(-1), 1e-14);
@@ -71,16 +72,17 @@ static void test_order_of_sections_is_free(void)
 static void test_arrays(void)
 {
     cm_session *session = cm_open(NULL);
-    const cm_case *c = parse(session, HEAD PARTS
-        "slow_roll: {a: 2 @ 0}\n"
-        "runs:\n"
-        "  - {id: r, readings: {t: {a: 1 @ 0}, s: {b: 4 @ 0, a: [82 @ 0, 84 @ 0]}}}\n"
-        "  - id: q\n    masses: [{plane: P1, mass: 30, angle: 0}, {plane: P1, mass: 30, angle: 120},\n"
-        "      {plane: P1, mass: 30, angle: 240}, {plane: P2, mass: -10, angle: 0}]\n"
-        "    readings: {s: {a: 50 @ 0}}\n"
-        "influence:\n"
-        "  - {plane: P2, speed: s, sensor: a, value: 0.5 @ 20, uncertainty: 10 %}\n"
-        "  - {plane: P2, speed: t, sensor: b, value: 0.5 @ 20}\n");
+    const cm_case *c =
+        parse(session, HEAD PARTS
+              "slow_roll: {a: 2 @ 0}\n"
+              "runs:\n"
+              "  - {id: r, readings: {t: {a: 1 @ 0}, s: {b: 4 @ 0, a: [82 @ 0, 84 @ 0]}}}\n"
+              "  - id: q\n    masses: [{plane: P1, mass: 30, angle: 0}, {plane: P1, mass: 30, angle: 120},\n"
+              "      {plane: P1, mass: 30, angle: 240}, {plane: P2, mass: -10, angle: 0}]\n"
+              "    readings: {s: {a: 50 @ 0}}\n"
+              "influence:\n"
+              "  - {plane: P2, speed: s, sensor: a, value: 0.5 @ 20, uncertainty: 10 %}\n"
+              "  - {plane: P2, speed: t, sensor: b, value: 0.5 @ 20}\n");
     CU_ASSERT_PTR_NOT_NULL_FATAL(c);
     const cm_runs *runs = NULL;
     CU_ASSERT_EQUAL_FATAL(cm_case_runs(session, c, &runs), CM_OK);
@@ -135,14 +137,18 @@ static const cm_problem *problem_of(cm_session *session, const char *text, cm_st
     return problem;
 }
 
-#define READ "runs: [{id: r, masses: [{plane: P1, mass: 40, angle: 0, stays: true}, {plane: P2, mass: 7, angle: 0}],\n" \
-             "  readings: {s: {a: 82 @ 143, b: 3 @ 1}}}]\n"
+#define READ                                                                                                 \
+    "runs: [{id: r, masses: [{plane: P1, mass: 40, angle: 0, stays: true}, {plane: P2, mass: 7, angle: "     \
+    "0}],\n"                                                                                                 \
+    "  readings: {s: {a: 82 @ 143, b: 3 @ 1}}}]\n"
 
 static void test_problem(void)
 {
     cm_session *session = cm_open(NULL);
-    const cm_problem *p = problem_of(session, HEAD PARTS READ
-        "objective:\n  use_planes: [P1]\n  ties: [{terms: {P1: 2 @ 90}, equals: 5 @ 0}]\n  drop_rows: [[b, s]]\n", CM_OK);
+    const cm_problem *p = problem_of(session,
+                                     HEAD PARTS READ "objective:\n  use_planes: [P1]\n  ties: [{terms: {P1: "
+                                                     "2 @ 90}, equals: 5 @ 0}]\n  drop_rows: [[b, s]]\n",
+                                     CM_OK);
     CU_ASSERT_PTR_NOT_NULL_FATAL(p);
     CU_ASSERT(!p->held[0] && p->held[1]);
     ASSERT_NEAR_COMPLEX(p->held_value[1], polar(0.007, -30), 1e-14);
@@ -159,10 +165,12 @@ static void test_problem(void)
 static void test_force_and_change_caps(void)
 {
     cm_session *session = cm_open(NULL);
-    const cm_problem *p = problem_of(session, HEAD
-        "speeds: [{id: s, speed: 3000}]\nsensors: [{id: a}]\n"
-        "planes: [{id: P1, radius: 500, cap_force: 4 kN, change_cap: 12}]\n"
-        "runs: [{id: r, masses: [{plane: P1, mass: 40, angle: 0}], readings: {s: {a: 82 @ 143}}}]\n", CM_OK);
+    const cm_problem *p = problem_of(
+        session,
+        HEAD "speeds: [{id: s, speed: 3000}]\nsensors: [{id: a}]\n"
+             "planes: [{id: P1, radius: 500, cap_force: 4 kN, change_cap: 12}]\n"
+             "runs: [{id: r, masses: [{plane: P1, mass: 40, angle: 0}], readings: {s: {a: 82 @ 143}}}]\n",
+        CM_OK);
     CU_ASSERT_PTR_NOT_NULL_FATAL(p);
     double omega = 1.1 * 100 * acos(-1);
     CU_ASSERT_EQUAL_FATAL(p->disc_count, 2);
@@ -189,8 +197,10 @@ static void test_missing_limits(void)
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         char text[1024];
-        snprintf(text, sizeof text, HEAD "speeds: [{id: s, speed: 3000}]\nplanes: [{id: P1}, {id: P2}]\n" READ
-                 "sensors: %s\nobjective: %s\n", rows[i].sensors, rows[i].objective);
+        snprintf(text, sizeof text,
+                 HEAD "speeds: [{id: s, speed: 3000}]\nplanes: [{id: P1}, {id: P2}]\n" READ
+                      "sensors: %s\nobjective: %s\n",
+                 rows[i].sensors, rows[i].objective);
         cm_session *session = cm_open(NULL);
         problem_of(session, text, CM_BAD_INPUT);
         CU_ASSERT_FATAL(cm_message_count(session) > 0);
