@@ -41,8 +41,7 @@ static int entries(const cm_reader *reader, const char *key)
     return node && node->kind == CM_LIST ? node->count : 0;
 }
 
-/* Arrays are speeds × sensors, rows × planes, rows × runs: a bound on these bounds memory before it is asked
- * for. */
+/* Arrays are speeds × sensors, rows × planes, rows × runs: these are bounded before memory is asked for. */
 void cm_check_sizes(cm_reader *reader)
 {
     double speeds = entries(reader, "speeds"), rows = speeds * entries(reader, "sensors");

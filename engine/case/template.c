@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* The commented case to start from. Its readings follow from coefficients of our own invention. */
+/* The commented case to start from. Machine and readings are invented. */
 #include "countermass/case.h"
 
 #include "base/session.h"
@@ -25,10 +25,10 @@ static const char TEMPLATE[] =
     "speeds:\n"
     "  - {id: service, speed: 2980}\n"
     "\n"
-    "# limit: the amplitude to stay below.\n"
+    "# limit: the amplitude to stay below. repeatability: how well a reading comes back.\n"
     "sensors:\n"
-    "  - {id: drive end, position: 0, angle: 45, limit: 40}\n"
-    "  - {id: free end, position: 1200, angle: 45, limit: 40}\n"
+    "  - {id: drive end, position: 0, angle: 45, limit: 40, repeatability: 1}\n"
+    "  - {id: free end, position: 1200, angle: 45, limit: 40, repeatability: 1}\n"
     "\n"
     "# cap: the most mass the plane can carry in total.\n"
     "planes:\n"

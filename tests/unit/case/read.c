@@ -184,6 +184,21 @@ static void test_force_and_change_caps(void)
     cm_close(session);
 }
 
+/* 40 g that stay under a cap of 30 g: the discs exclude each other, which the solver reports as infeasible.
+ */
+static void test_masses_that_stay_over_the_cap(void)
+{
+    cm_session *session = cm_open(NULL);
+    const cm_problem *p = problem_of(session,
+                                     HEAD "speeds: [{id: s, speed: 3000}]\nsensors: [{id: a}, {id: b}]\n"
+                                          "planes: [{id: P1, cap: 30}, {id: P2}]\n" READ,
+                                     CM_OK);
+    CU_ASSERT_PTR_NOT_NULL_FATAL(p);
+    CU_ASSERT_EQUAL_FATAL(p->disc_count, 2);
+    CU_ASSERT(cabs(p->discs[0].centre - p->discs[1].centre) > p->discs[0].radius + p->discs[1].radius);
+    cm_close(session);
+}
+
 static void test_missing_limits(void)
 {
     static const struct {
@@ -250,6 +265,7 @@ int main(void)
         {"a session outlives a wrong case", test_a_session_outlives_a_wrong_case},
         {"problem", test_problem},
         {"force and change caps", test_force_and_change_caps},
+        {"masses that stay over the cap", test_masses_that_stay_over_the_cap},
         {"missing limits", test_missing_limits},
         {"error of the coefficients in words", test_errors_in_words},
         {"nothing to solve", test_nothing_to_solve},
