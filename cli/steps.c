@@ -26,7 +26,10 @@ cm_status cli_pose(cm_session *session, cm_job *job)
 
 cm_status cli_answer(cm_session *session, cm_job *job)
 {
-    return cm_solve(session, job->problem, &job->answer);
+    cm_status status = cm_solve(session, job->problem, &job->answer);
+    if (status == CM_OK)
+        status = cm_spread_of(session, job);
+    return status;
 }
 
 bool cli_finding_is_fault(const cm_finding *finding)
