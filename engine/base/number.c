@@ -114,6 +114,8 @@ const char *cm_number_read(const char *text, double *value)
 
 /* ---- writing ---- */
 
+enum { WHOLE_DIGITS = 17 }; /* a double has no more */
+
 /* Digits of |value| rounded to `count` of them; returns the power of ten of the first. */
 static int rounded_digits(double value, int count, char digits[20])
 {
@@ -168,6 +170,25 @@ static bool write_special(double value, char *text)
     return true;
 }
 
+/* The first `count` of 17 digits, rounded in the text; a carry out of the first digit raises the power. */
+static int shorten_digits(const char all[20], int count, int power, char digits[20])
+{
+    memcpy(digits, all, (size_t)count);
+    digits[count] = 0;
+    if (count == WHOLE_DIGITS || all[count] < '5')
+        return power;
+    int last = count - 1;
+    while (last >= 0 && digits[last] == '9')
+        digits[last--] = '0';
+    if (last >= 0) {
+        digits[last]++;
+        return power;
+    }
+    digits[0] = '1'; /* the rest are zeros */
+    return power + 1;
+}
+
+/* One conversion to 17 digits, which always read back; 15 or 16 of them are kept when these read back too. */
 void cm_number_round_trip(double value, char text[32])
 {
     if (write_special(value, text))
@@ -176,16 +197,19 @@ void cm_number_round_trip(double value, char text[32])
         snprintf(text, 32, "%.0f", value);
         return;
     }
-    for (int digits = 15; digits <= 17; digits++) {
+    char all[20];
+    int first_power = rounded_digits(value, WHOLE_DIGITS, all);
+    for (int digits = 15; digits <= WHOLE_DIGITS; digits++) {
         char figures[20];
-        int power = rounded_digits(value, digits, figures);
+        int power = shorten_digits(all, digits, first_power, figures);
         int count = without_trailing_zeros(figures);
         if (power >= -5 && power < 15)
             write_plain(value < 0, figures, count, power, text);
         else
             write_with_exponent(value < 0, figures, power, text);
         double again = 0;
-        cm_number_read(text, &again);
+        if (digits < WHOLE_DIGITS)
+            cm_number_read(text, &again);
         if (again == value)
             return;
     }

@@ -14,24 +14,34 @@ cm_page *cm_page_new(cm_session *session, cm_node *tree, cm_document *document)
     return page;
 }
 
+/* The page of a result whose words wait until somebody wants to read them. */
+static cm_page *page_of(cm_session *session, const cm_job *job, cm_node *(*tree)(cm_session *, const cm_job *),
+                        cm_document *(*words)(cm_session *, const cm_job *))
+{
+    cm_page *page = cm_page_new(session, tree(session, job), NULL);
+    page->words = words;
+    page->job = *job;
+    return page;
+}
+
 cm_status cm_page_check(cm_session *session, const cm_job *job, cm_page **page)
 {
     CM_ENTER(session);
-    *page = cm_page_new(session, cm_tree_check(session, job), cm_words_check(session, job));
+    *page = page_of(session, job, cm_tree_check, cm_words_check);
     return cm_leave(session);
 }
 
 cm_status cm_page_influence(cm_session *session, const cm_job *job, cm_page **page)
 {
     CM_ENTER(session);
-    *page = cm_page_new(session, cm_tree_influence(session, job), cm_words_influence(session, job));
+    *page = page_of(session, job, cm_tree_influence, cm_words_influence);
     return cm_leave(session);
 }
 
 cm_status cm_page_solve(cm_session *session, const cm_job *job, cm_page **page)
 {
     CM_ENTER(session);
-    *page = cm_page_new(session, cm_tree_solve(session, job), cm_words_solve(session, job));
+    *page = page_of(session, job, cm_tree_solve, cm_words_solve);
     return cm_leave(session);
 }
 
@@ -108,7 +118,7 @@ static cm_node *list_of_parts(cm_session *session, const cm_page *page)
 static const char *part_text(cm_session *session, const cm_page *page, cm_page_format format, bool colour)
 {
     if (format == CM_FORMAT_TEXT)
-        return cm_document_text(session, page->document, colour);
+        return cm_document_text(session, page->words ? page->words(session, &page->job) : page->document, colour);
     return format == CM_FORMAT_JSON ? cm_json_write(session, page->tree) : cm_yaml_write(session, page->tree);
 }
 
