@@ -20,12 +20,14 @@
 #include "fit/latent.h"
 #include "fit/scatter.h"
 #include "linalg/dense.h"
+#include "linalg/statistics.h"
 
 #include <math.h>
 #include <string.h>
 
 #undef I
 
+static const double OUTSIDE = 0.1;  /* what a radius leaves out */
 static const double TOUCHED = 1e-8; /* entries of an orthonormal null space below this are rounding */
 
 /* The result while it is being filled. */
@@ -344,6 +346,15 @@ static int build_systems(cm_session *session, const cm_evidence *evidence, const
     return count;
 }
 
+/* Per row; an assumed scatter claims no degrees of freedom and counts as known. */
+static const double *radius_factors(cm_session *session, const cm_scatter *scatter, int rows)
+{
+    double *factor = CM_NEW(session, rows, double);
+    for (int i = 0; i < rows; i++)
+        factor[i] = cm_radius_factor(OUTSIDE, scatter->dof[i] > 0 ? scatter->dof[i] : INFINITY);
+    return factor;
+}
+
 static const cm_influence *finish(cm_session *session, const cm_evidence *evidence, const cm_scatter *scatter,
                                   int latents, const cm_result *result)
 {
@@ -354,7 +365,8 @@ static const cm_influence *finish(cm_session *session, const cm_evidence *eviden
         .scatter = scatter->value, .scatter_source = scatter->source, .dof = scatter->dof,
         .std_known = result->std_known, .factor = result->factor, .null_space = result->null,
         .null_count = result->null_count, .column_scale = evidence->scale, .common_count = latents,
-        .common_factor = result->common, .base_factor = result->base, .residual = result->residual};
+        .common_factor = result->common, .base_factor = result->base,
+        .radius_factor = radius_factors(session, scatter, result->rows), .residual = result->residual};
     return influence;
 }
 

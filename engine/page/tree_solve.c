@@ -7,8 +7,6 @@
 
 #include <math.h>
 
-static const double DEGREE = 0.017453292519943295; /* pi/180 */
-
 static const char *status_name(cm_outcome outcome)
 {
     static const char *const names[] = {
@@ -26,11 +24,6 @@ static void add_objective(cm_session *session, cm_node *tree, const cm_job *job)
     cm_node_add_number(session, map, "gap", optimal ? job->answer->gap : NAN);
 }
 
-static double degrees_90(const double *angle_std, int plane)
-{
-    return angle_std ? CM_RADIUS_90 * angle_std[plane] / DEGREE : NAN;
-}
-
 static void add_correction(cm_session *session, cm_node *list, const cm_job *job, int plane)
 {
     const cm_plane *where = &job->given->planes[plane];
@@ -46,7 +39,7 @@ static void add_correction(cm_session *session, cm_node *list, const cm_job *job
     cm_tree_polar(session, map, "change", "mass", "angle", cm_user_mass(job, plane, x - job->problem->now[plane]));
     cm_node_add_number(session, map, "spread90", cm_mass_radius(job, plane));
     cm_node_add_number(session, map, "angle_spread90",
-                       job->spread && total.size > 0 ? degrees_90(job->spread->angle_std, plane) : NAN);
+                       total.size > 0 ? cm_mass_angle_width(job, plane) : NAN);
     cm_node_add_number(session, map, "force", cm_centrifugal_force(cabs(x), where->radius, omega));
     cm_node_add_number(session, map, "rim_speed", cm_rim_speed(where->radius, omega));
 }
@@ -126,7 +119,7 @@ static void add_plane_names(cm_session *session, cm_node *map, const char *key, 
 static void add_runs(cm_session *session, cm_node *tree, const cm_job *job)
 {
     const cm_determination *d = job->determination;
-    cm_node *list = cm_node_add_list(session, tree, "runs");
+    cm_node *list = cm_node_add_list(session, tree, "further_runs");
     for (int k = 0; k < d->run_count; k++)
         add_plane_names(session, cm_node_add_map(session, list, NULL), "trial_on", job,
                         d->run_planes + (size_t)k * (size_t)job->given->plane_count, 1);

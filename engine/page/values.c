@@ -98,9 +98,26 @@ double cm_after_radius(const cm_job *job, int row)
     return cm_user_amplitude(job, row, factor * job->spread->after_std[row]);
 }
 
+static double cm_mass_factor(const cm_job *job, int plane)
+{
+    return job->spread->mass_factor ? job->spread->mass_factor[plane] : CM_RADIUS_90;
+}
+
+/* An angle is one number, not two: 90 % of a Gaussian error lie within 1.645 of its standard deviation; few degrees of
+ * freedom widen it as they widen the radius. */
+static const double WIDTH_90 = 1.6448536269514722;
+static const double DEGREE = 0.017453292519943295; /* pi/180 */
+
+double cm_mass_angle_width(const cm_job *job, int plane)
+{
+    if (!job->spread || !job->spread->angle_std)
+        return NAN;
+    return WIDTH_90 * cm_mass_factor(job, plane) / CM_RADIUS_90 * job->spread->angle_std[plane] / DEGREE;
+}
+
 double cm_mass_radius(const cm_job *job, int plane)
 {
     if (!job->spread || !job->spread->mass_std)
         return NAN;
-    return cm_user_kilograms(job, CM_RADIUS_90 * job->spread->mass_std[plane]);
+    return cm_user_kilograms(job, cm_mass_factor(job, plane) * job->spread->mass_std[plane]);
 }

@@ -52,6 +52,9 @@ bool cm_is_predicted(const cm_job *job, int row);
 /** The same for the reading after correction, widened at few degrees of freedom; NAN: not available. */
 double cm_after_radius(const cm_job *job, int row);
 
+/** ± degrees that hold 90 % of the error of a plane's mass angle; NAN: not available. */
+double cm_mass_angle_width(const cm_job *job, int plane);
+
 /** Radius that holds 90 % of a plane's total mass, in the mass unit; NAN: not available. */
 double cm_mass_radius(const cm_job *job, int plane);
 

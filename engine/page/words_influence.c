@@ -15,7 +15,7 @@ static double radius_of(const cm_job *job, int row, int plane)
     size_t k = at(job, row, plane);
     if (!job->influence->determined[k] || !job->influence->std_known[k])
         return NAN;
-    return cm_user_coefficient_size(job, row, CM_RADIUS_90 * job->influence->std[k]);
+    return cm_user_coefficient_size(job, row, job->influence->radius_factor[row] * job->influence->std[k]);
 }
 
 static int decimals_at(const cm_job *job, int speed)

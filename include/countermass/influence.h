@@ -79,6 +79,8 @@ typedef struct cm_influence {
     const cm_complex *common_factor;  /**< rows blocks of (planes+1)×common_count: covariance between rows i and k is
                                            G_i·G_k^H - H_i·H_k^H, H = base_factor (already contained in F·F^H);
                                            NULL when common_count is 0 */
+    const double *radius_factor;      /**< rows: radius that holds 90 % of a coefficient's error divided by its `std`: 1.517,
+                                           more where the scatter itself rests on few degrees of freedom */
     const cm_complex *residual;       /**< rows × runs: reading minus fitted value; 0 where not read */
     const cm_complex *base_factor;    /**< like common_factor, only the first line of each block is not zero: what the
                                            mean reading in the base state has to do with the latent errors */
