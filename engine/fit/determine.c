@@ -264,6 +264,16 @@ static bool shorten(cm_session *session, cm_plan *plan)
     return false;
 }
 
+/* A run settles at most one thing of a row: no plan can be shorter than this. */
+static int least_runs(const cm_plan *plan)
+{
+    int least = 1;
+    for (int k = 0; k < plan->open_rows; k++)
+        if (plan->open[k].rank > least)
+            least = plan->open[k].rank;
+    return least;
+}
+
 static void put_runs(cm_session *session, const cm_plan *plan, cm_determination *out)
 {
     unsigned char *planes = CM_NEW(session, (size_t)plan->chosen * (size_t)plan->planes, unsigned char);
@@ -292,7 +302,7 @@ static void plan_runs(cm_session *session, const cm_affine *allowed, cm_plan *pl
     if (plan->open_rows > 0) {
         list_candidates(session, allowed, plan);
         choose_runs(session, plan);
-        while (plan->chosen > 1 && shorten(session, plan))
+        while (plan->chosen > least_runs(plan) && shorten(session, plan))
             continue;
     }
     put_runs(session, plan, out);
