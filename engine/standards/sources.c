@@ -50,6 +50,9 @@ const cm_source CM_SOURCES[] = {
      "a trial mass shows when it moves a reading by 7 standard deviations of that reading", "chosen, no source"},
     {"trial-change", "two trade texts", NULL,
      "a trial mass should change an amplitude by 30 % or a phase by 30 degrees", "READ; common practice"},
+    {"trial-ceiling", "common practice", NULL,
+     "a reading without alarm and trip must stay below 1.25 times the larger of its limit and its as-found value",
+     "common practice, no source"},
     {NULL, NULL, NULL, NULL, NULL},
 };
 

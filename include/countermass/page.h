@@ -20,6 +20,9 @@ CM_API cm_status cm_page_check(cm_session *session, const cm_job *job, cm_page *
 CM_API cm_status cm_page_influence(cm_session *session, const cm_job *job, cm_page **page);
 CM_API cm_status cm_page_solve(cm_session *session, const cm_job *job, cm_page **page);
 
+CM_API cm_status cm_page_tolerance(cm_session *session, const cm_job *job, cm_page **page);
+CM_API cm_status cm_page_trial(cm_session *session, const cm_job *job, cm_page **page);
+
 /** A case that is wrong, for the place of its result in a list: carries the session's messages from `first` on. */
 CM_API cm_status cm_page_error(cm_session *session, const char *file, int first, cm_page **page);
 
