@@ -16,13 +16,14 @@ enum { CLI_DONE = 0, CLI_NO = 1, CLI_WRONG = 2, CLI_MACHINE = 3 };
 typedef struct cli_options {
     cm_page_format format;
     const char *output; /* NULL: standard output */
+    const char *plane;  /* NULL: all */
     bool help;
     int case_count;
     char **cases;       /* the arguments that are no options, in order */
 } cli_options;
 
 /** Bits for the options a command takes. */
-enum { CLI_HELP = 1, CLI_OUTPUT = 2, CLI_FORMAT = 4, CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT };
+enum { CLI_HELP = 1, CLI_OUTPUT = 2, CLI_FORMAT = 4, CLI_PLANE = 8, CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT };
 
 typedef struct cli_command {
     const char *name;
@@ -40,6 +41,8 @@ extern const cli_command CLI_COMMANDS[];
 int command_check(const cli_options *options);
 int command_influence(const cli_options *options);
 int command_solve(const cli_options *options);
+int command_tolerance(const cli_options *options);
+int command_trial(const cli_options *options);
 int command_verify(const cli_options *options);
 int command_schema(const cli_options *options);
 int command_new(const cli_options *options);
@@ -68,6 +71,7 @@ int cli_each_case(const cli_options *options, cli_case *one, cli_join *join);
 
 /* steps.c: what several commands do with a case, step after step; each fills in the job. */
 cm_status cli_fit(cm_session *session, const char *file, cm_job *job);
+cm_status cli_fit_if_read(cm_session *session, const char *file, cm_job *job);
 cm_status cli_pose(cm_session *session, cm_job *job);
 cm_status cli_answer(cm_session *session, cm_job *job);
 bool cli_finding_is_fault(const cm_finding *finding);

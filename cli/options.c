@@ -17,6 +17,12 @@ static bool take_output(cli_options *options, const char *value)
     return *value != '\0';
 }
 
+static bool take_plane(cli_options *options, const char *value)
+{
+    options->plane = value;
+    return *value != '\0';
+}
+
 static bool take_format(cli_options *options, const char *value)
 {
     static const char *const names[] = {[CM_FORMAT_TEXT] = "text", [CM_FORMAT_JSON] = "json", [CM_FORMAT_YAML] = "yaml"};
@@ -39,6 +45,7 @@ typedef struct cli_option {
 static const cli_option OPTIONS[] = {
     {CLI_FORMAT, "--format", "text|json|yaml", "form of the result (default: text)", take_format},
     {CLI_OUTPUT, "--output", "FILE", "write to FILE, whole or not at all, instead of standard output", take_output},
+    {CLI_PLANE, "--plane", "PLANE", "only this plane (default: all planes)", take_plane},
     {CLI_HELP, "--help", NULL, "this help", take_help},
     {0, NULL, NULL, NULL, NULL},
 };

@@ -14,6 +14,17 @@ cm_status cli_fit(cm_session *session, const char *file, cm_job *job)
     return status;
 }
 
+/* A case without readings is enough for some commands: then the job has no runs and no influence. */
+cm_status cli_fit_if_read(cm_session *session, const char *file, cm_job *job)
+{
+    cm_status status = cm_case_read(session, file, &job->given);
+    if (status == CM_OK && cm_case_has_readings(job->given))
+        status = cm_case_runs(session, job->given, &job->runs);
+    if (status == CM_OK && job->runs)
+        status = cm_fit(session, job->runs, &job->influence);
+    return status;
+}
+
 cm_status cli_pose(cm_session *session, cm_job *job)
 {
     cm_status status = cm_case_problem(session, job->given, job->influence, &job->problem);

@@ -14,7 +14,7 @@ ROOMS = {
     "tree": ["base"],
     "linalg": ["base"],
     "model": ["base"],
-    "case": ["tree", "model"],
+    "case": ["tree", "model", "standards"],
     "fit": ["linalg", "model"],
     "optimise": ["linalg", "model"],
     "planes": ["optimise"],

@@ -31,6 +31,8 @@ void cm_start_case(cm_reader *reader)
     c->length_unit = cm_unit_find("mm");
     c->vibration_unit = cm_unit_find("um pp");
     c->service_speed = c->overspeed = NAN;
+    c->rotor.mass = c->rotor.grade = c->rotor.mass_centre = NAN;
+    c->rotor.first_resonance = c->rotor.amplification = NAN;
     c->goal.influence_error = NAN;
     c->goal.base_run = -1;
 }

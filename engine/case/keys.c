@@ -199,7 +199,37 @@ static const cm_section UNIT_SECTION = {
     .about = "What a bare number means. Any number may carry its own unit instead.",
     SECTION_ROWS(UNIT_KEYS)};
 
+static const cm_key BEARING_KEYS[] = {
+    {.name = "id", .shape = CM_SHAPE_ID, .required = true, .example = "drive end", KEPT(cm_bearing, id),
+     .about = "name of the bearing"},
+    {.name = "position", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_LENGTH, .example = "0",
+     KEPT(cm_bearing, position), .about = "axial position"},
+    {.name = "static_load", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_FORCE, .example = "13.2 kN",
+     KEPT(cm_bearing, static_load), .about = "static load on the bearing, upwards on the rotor; a lifted bearing has a negative one"},
+};
+static const char *const BEARING_LATER[] = {"stiffness", "damping", "at", "pedestal", NULL};
+static const cm_section BEARING_SECTION = {
+    .name = "bearings", .about = "The bearings of the rotor.", .later = BEARING_LATER, .begin = cm_begin_bearing,
+    .end = cm_end_bearing, SECTION_ROWS(BEARING_KEYS)};
+
+static const char *const KEY_CONVENTIONS[] = {"unsaid", "half-key", "full-key", "no-key", NULL};
 static const cm_key ROTOR_KEYS[] = {
+    {.name = "mass", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_MASS, .range = CM_ABOVE_ZERO, .example = "3600 kg",
+     KEPT(cm_case, rotor.mass), .about = "mass of the rotor"},
+    {.name = "grade", .shape = CM_SHAPE_TEXT, .example = "G2.5", .read = cm_read_grade, KEPT(cm_case, rotor.grade),
+     .about = "balance quality grade of ISO 21940-11"},
+    {.name = "mass_centre", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_LENGTH, .example = "1500",
+     .fallback = "from the static loads of two bearings", KEPT(cm_case, rotor.mass_centre),
+     .about = "axial position of the centre of mass"},
+    {.name = "first_resonance", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_SPEED, .range = CM_ABOVE_ZERO,
+     .example = "5200", KEPT(cm_case, rotor.first_resonance),
+     .about = "lowest resonance speed of the rotor on its bearings; tells where it behaves rigidly"},
+    {.name = "amplification", .shape = CM_SHAPE_NUMBER, .range = CM_ABOVE_ZERO, .example = "5",
+     KEPT(cm_case, rotor.amplification), .about = "amplification factor of that resonance"},
+    {.name = "key_convention", .shape = CM_SHAPE_CHOICE, .choices = KEY_CONVENTIONS, .fallback = "unsaid",
+     .example = "half-key", KEPT(cm_case, rotor.key_convention), .about = "with which keys the rotor was balanced (ISO 21940-32)"},
+    {.name = "bearings", .shape = CM_SHAPE_LIST, .section = &BEARING_SECTION, KEPT(cm_case, rotor),
+     .example = "[{id: drive end, position: 0, static_load: 13.2 kN}]", .about = "the bearings"},
     {.name = "service_speed",
      .shape = CM_SHAPE_NUMBER,
      .measure = CM_MEASURE_SPEED,
@@ -216,8 +246,7 @@ static const cm_key ROTOR_KEYS[] = {
      KEPT(cm_case, overspeed),
      .about = "speed for which forces and rim speeds of masses are given"},
 };
-static const char *const ROTOR_LATER[] = {"mass",  "grade",     "mass_centre", "bearings", "shaft_start",
-                                          "shaft", "materials", "shear",       "disks",    NULL};
+static const char *const ROTOR_LATER[] = {"shaft_start", "shaft", "materials", "shear", "disks", NULL};
 static const cm_section ROTOR_SECTION = {
     .name = "rotor", .about = "The rotor as a whole.", .later = ROTOR_LATER, SECTION_ROWS(ROTOR_KEYS)};
 
@@ -792,7 +821,69 @@ static const cm_section EXPECTED_OBJECTIVE_SECTION = {.name = "expected objectiv
                                                       .about = "Expected value of an objective.",
                                                       SECTION_ROWS(EXPECTED_OBJECTIVE_KEYS)};
 
+/* ---- expected: permissible unbalance, trial masses ---- */
+
+static const cm_key EXPECTED_BEARING_KEYS[] = {
+    NEEDED("id", CM_SHAPE_TEXT, "the bearing"),
+    EXPECTED("value", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "permissible unbalance there"),
+    EXPECTED("share", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "share of the whole"),
+    EXPECTED("share_by_statics", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "share before the limits of the arrangement"),
+    EXPECTED("static_load", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "static load in N"),
+    EXPECTED("mass_speed_rule", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "value of the mass/speed rule"),
+    TOLERANCE_KEY,
+};
+static const cm_section EXPECTED_BEARING_SECTION = {
+    .name = "expected bearings", .about = "Expected values at bearings.", SECTION_ROWS(EXPECTED_BEARING_KEYS)};
+
+static const cm_key PERMISSIBLE_KEYS[] = {
+    EXPECTED("value", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "permissible unbalance of the whole rotor"),
+    {.name = "unit", .shape = CM_SHAPE_TEXT, CHECKED_ONLY, .about = "unit of the values"},
+    {.name = "bearings", .shape = CM_SHAPE_LIST, .section = &EXPECTED_BEARING_SECTION, CHECKED_ONLY, .about = "at the bearings"},
+    EXPECTED("eccentricity_um", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "permissible eccentricity in um"),
+    EXPECTED("vibration_limit_um_pp", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "shaft vibration of a works test in um pp"),
+    TOLERANCE_KEY,
+};
+static const cm_section PERMISSIBLE_SECTION = {
+    .name = "permissible", .about = "Expected permissible unbalance.", SECTION_ROWS(PERMISSIBLE_KEYS)};
+
+static const cm_key SEPARATION_KEYS[] = {
+    EXPECTED("below", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "margin asked for below the running speed, percent"),
+    EXPECTED("above", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "margin asked for above the running speed, percent"),
+    EXPECTED("actual", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "distance of the resonance from service speed, percent"),
+    TOLERANCE_KEY,
+};
+static const cm_section SEPARATION_SECTION = {
+    .name = "separation", .about = "Expected separation margins.", SECTION_ROWS(SEPARATION_KEYS)};
+
+static const cm_key ZONE_KEYS[] = {
+    EXPECTED("a_b", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "boundary of zones A and B"),
+    EXPECTED("b_c", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "boundary of zones B and C"),
+    EXPECTED("c_d", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "boundary of zones C and D"),
+    TOLERANCE_KEY,
+};
+static const cm_section ZONE_SECTION = {
+    .name = "zones", .about = "Expected zone boundaries.", SECTION_ROWS(ZONE_KEYS)};
+
+static const cm_key TRIAL_KEYS[] = {
+    NEEDED("plane", CM_SHAPE_PLANE, "the plane"),
+    EXPECTED("possible", CM_SHAPE_BOOLEAN, CM_MEASURE_PLAIN, "whether a mass is both safe and visible"),
+    EXPECTED("mass", CM_SHAPE_NUMBER, CM_MEASURE_MASS, "proposed mass"),
+    EXPECTED("angle", CM_SHAPE_NUMBER, CM_MEASURE_DEGREES, "its angle"),
+    EXPECTED("upper", CM_SHAPE_NUMBER, CM_MEASURE_MASS, "largest safe mass"),
+    EXPECTED("lower", CM_SHAPE_NUMBER, CM_MEASURE_MASS, "smallest visible mass"),
+    EXPECTED("force", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "its force at overspeed in N"),
+    EXPECTED("rim_speed", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "rim speed in m/s"),
+    EXPECTED("energy", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "energy when it comes off in J"),
+    TOLERANCE_KEY,
+};
+static const cm_section TRIAL_SECTION = {
+    .name = "trial", .about = "Expected trial masses.", SECTION_ROWS(TRIAL_KEYS)};
+
 static const cm_key EXPECTED_KEYS[] = {
+    {.name = "permissible", .shape = CM_SHAPE_MAP, .section = &PERMISSIBLE_SECTION, CHECKED_ONLY, .about = "permissible unbalance"},
+    {.name = "separation", .shape = CM_SHAPE_MAP, .section = &SEPARATION_SECTION, CHECKED_ONLY, .about = "separation margins"},
+    {.name = "zones", .shape = CM_SHAPE_MAP, .section = &ZONE_SECTION, CHECKED_ONLY, .about = "vibration zones"},
+    {.name = "trial", .shape = CM_SHAPE_LIST, .section = &TRIAL_SECTION, CHECKED_ONLY, .about = "trial masses"},
     {.name = "source",
      .shape = CM_SHAPE_TEXT,
      KEPT(cm_case, expected_source),
@@ -830,11 +921,21 @@ static const cm_key EXPECTED_KEYS[] = {
      .about = "values of several objectives"},
     TOLERANCE_KEY,
 };
-static const char *const EXPECTED_LATER[] = {"critical_speeds", "permissible", NULL};
+static const char *const EXPECTED_LATER[] = {"critical_speeds", NULL};
 static const cm_section EXPECTED_SECTION = {.name = "expected",
                                             .later = EXPECTED_LATER,
                                             SECTION_ROWS(EXPECTED_KEYS),
                                             .about = "Results that `verify` compares with what is found."};
+
+/* ---- limits by a standard ---- */
+
+static const cm_key LIMITS_KEYS[] = {
+    {.name = "standard", .shape = CM_SHAPE_TEXT, .required = true, .example = "ISO 10816-3 group 1 rigid",
+     .read = cm_read_zone, CHECKED_ONLY,
+     .about = "table of zone boundaries for service speed: A/B becomes the limit, B/C the alarm, C/D the trip of sensors of its unit and kind that have none of their own"},
+};
+static const cm_section LIMITS_SECTION = {
+    .name = "limits", .about = "Limits, alarms and trips from a standard's table.", SECTION_ROWS(LIMITS_KEYS)};
 
 /* ---- the file ---- */
 
@@ -859,6 +960,7 @@ static const cm_key FILE_KEYS[] = {
      .section = &SPEED_SECTION,
      .about = "speeds at which readings are taken"},
     {.name = "sensors", .shape = CM_SHAPE_LIST, .section = &SENSOR_SECTION, .about = "sensors"},
+    {.name = "limits", .shape = CM_SHAPE_MAP, .section = &LIMITS_SECTION, .about = "limits from a standard's table"},
     {.name = "planes", .shape = CM_SHAPE_LIST, .section = &PLANE_SECTION, .about = "correction planes"},
     {.name = "runs", .shape = CM_SHAPE_LIST, .section = &RUN_SECTION, .about = "starts with readings"},
     {.name = "now",

@@ -49,6 +49,7 @@ static const cm_case *read_case(cm_session *session, const char *name, const cha
     cm_start_case(reader);
     cm_check_sizes(reader);
     cm_read_section(reader, &CM_CASE_FILE, root, c);
+    cm_apply_zone(reader);
     cm_errors_fail(session, &reader->errors);
     if (!c->goal.use)
         cm_start_goal(reader);
@@ -71,4 +72,14 @@ cm_status cm_case_parse(cm_session *session, const char *name, const char *bytes
     CM_ENTER(session);
     *out = read_case(session, name, bytes, length);
     return cm_leave(session);
+}
+
+int cm_case_has_readings(const cm_case *c)
+{
+    return c->row_count > 0;
+}
+
+int cm_case_expects(const cm_case *c, const char *result)
+{
+    return c->expected && cm_node_get(c->expected, result);
 }

@@ -19,6 +19,12 @@ void cm_end_speed(cm_reader *, void *, const cm_node *, void *);
 void cm_end_sensor(cm_reader *, void *, const cm_node *, void *);
 void cm_end_plane(cm_reader *, void *, const cm_node *, void *);
 
+/* rotor_part.c: rotor, bearings, limits by a standard */
+cm_read_value cm_read_grade, cm_read_zone;
+void *cm_begin_bearing(cm_reader *, void *, const cm_node *);
+void cm_end_bearing(cm_reader *, void *, const cm_node *, void *);
+void cm_apply_zone(cm_reader *reader);
+
 /* runs_part.c: runs, masses, readings, now, slow_roll */
 cm_read_value cm_read_now, cm_read_by_speed, cm_read_readings, cm_read_slow_roll;
 void *cm_begin_run(cm_reader *, void *, const cm_node *);

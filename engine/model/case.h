@@ -132,6 +132,7 @@ typedef struct cm_rotor {
     double grade;                /* balance quality grade in mm/s; NAN: not given */
     double mass_centre;          /* m; NAN: not given */
     double first_resonance;      /* rad/s: lowest resonance speed of the rotor on its bearings; NAN: not given */
+    double amplification;        /* of that resonance; NAN: not given */
     int key_convention;          /* cm_key_convention */
     int bearing_count, bearing_room;
     cm_bearing *bearings;
@@ -170,6 +171,7 @@ struct cm_case {
     int *row_of;                 /* sensors × speeds: row, or -1 */
     cm_rotor rotor;
     const cm_zone *zone;         /* `limits: {standard}`; NULL: none */
+    cm_place zone_place;
 };
 
 #endif

@@ -20,7 +20,7 @@
 static const double DEGREES_A_RADIAN = 57.295779513082323;
 
 /* Keys that say which item of a list is meant. */
-static const char *const IDENTITY[] = {"speed", "sensor", "plane", "run", "code"};
+static const char *const IDENTITY[] = {"speed", "sensor", "plane", "run", "code", "id"};
 enum { IDENTITIES = sizeof IDENTITY / sizeof *IDENTITY };
 
 static bool is_identity(const char *key)

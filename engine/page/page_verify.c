@@ -3,6 +3,7 @@
 #include "page/compare.h"
 #include "page/page.h"
 #include "page/phrases.h"
+#include "page/start_common.h"
 
 #include <math.h>
 #include <string.h>
@@ -12,23 +13,33 @@ static const struct {
     const char *key;
     cm_node *(*tree)(cm_session *session, const cm_job *job);
     const char *field;
+    size_t needs; /* member of the job without which there is no such result */
 } PROMISES[] = {
-    {"status", cm_tree_solve, "status"},
-    {"objective", cm_tree_solve, "objective"},
-    {"corrections", cm_tree_solve, "corrections"},
-    {"predicted", cm_tree_solve, "predicted"},
-    {"condition", cm_tree_solve, "condition"},
-    {"limits_factor", cm_tree_solve, "limits_factor"},
-    {"conflict", cm_tree_solve, "conflict"},
-    {"influence", cm_tree_influence, "coefficients"},
-    {"findings", cm_tree_check, "findings"},
+    {"status", cm_tree_solve, "status", offsetof(cm_job, answer)},
+    {"objective", cm_tree_solve, "objective", offsetof(cm_job, answer)},
+    {"corrections", cm_tree_solve, "corrections", offsetof(cm_job, answer)},
+    {"predicted", cm_tree_solve, "predicted", offsetof(cm_job, answer)},
+    {"condition", cm_tree_solve, "condition", offsetof(cm_job, answer)},
+    {"limits_factor", cm_tree_solve, "limits_factor", offsetof(cm_job, answer)},
+    {"conflict", cm_tree_solve, "conflict", offsetof(cm_job, answer)},
+    {"influence", cm_tree_influence, "coefficients", offsetof(cm_job, influence)},
+    {"permissible", cm_tree_tolerance, "permissible", offsetof(cm_job, tolerance)},
+    {"separation", cm_tree_tolerance, "separation", offsetof(cm_job, tolerance)},
+    {"zones", cm_tree_tolerance, "zones", offsetof(cm_job, tolerance)},
+    {"trial", cm_tree_trial, "planes", offsetof(cm_job, trials)},
+    {"findings", cm_tree_check, "findings", offsetof(cm_job, findings)},
 };
 enum { PROMISE_COUNT = sizeof PROMISES / sizeof *PROMISES };
+
+static bool is_there(const cm_job *job, size_t member)
+{
+    return *(const void *const *)((const char *)job + member) != NULL;
+}
 
 static void compare_promise(cm_comparison *c, const cm_job *job, const cm_node *expected, const cm_node *tolerance)
 {
     for (int i = 0; i < PROMISE_COUNT; i++) {
-        if (strcmp(expected->key, PROMISES[i].key) != 0)
+        if (strcmp(expected->key, PROMISES[i].key) != 0 || !is_there(job, PROMISES[i].needs))
             continue;
         const cm_node *tree = PROMISES[i].tree(c->session, job);
         cm_compare(c, expected->key, expected, cm_node_get(tree, PROMISES[i].field), tolerance);

@@ -53,10 +53,10 @@ const char *const *cm_tolerance_sources(const cm_job *job)
 {
     static const char *const plain[] = {
         "grades", "lever-rule", "inboard-limits", "correction-planes", "flexible-test", "flexible-shares",
-        "mass-speed", "mass-speed-high", "balance-errors", "key-convention", NULL};
+        "mass-speed", "mass-speed-high", "margins", "balance-errors", "key-convention", NULL};
     static const char *const outboard[] = {
         "grades", "lever-rule", "outboard-limits", "correction-planes", "flexible-test", "flexible-shares",
-        "mass-speed", "mass-speed-high", "balance-errors", "key-convention", NULL};
+        "mass-speed", "mass-speed-high", "margins", "balance-errors", "key-convention", NULL};
     return job->tolerance->outboard ? outboard : plain;
 }
 

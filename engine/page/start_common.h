@@ -5,6 +5,7 @@
 
 #include "countermass/start.h"
 #include "page/page.h"
+#include "page/phrases.h"
 #include "page/words.h"
 #include "tree/node.h"
 
@@ -35,7 +36,7 @@ const char *cm_ceiling_name(cm_ceiling_source source);
 /** Zone boundaries that the case's table gives at its speed, in the table's unit; false: no table, or no row. */
 bool cm_zone_figures(const cm_case *c, double figure[3]);
 
-/** "ask": what a report of balancing in place should hold, filled from the case. */
+/** What a report of balancing in place should hold, filled from the case. */
 void cm_words_report(cm_document *d, const cm_job *job);
 
 #endif

@@ -54,6 +54,7 @@ static void add_permissible(cm_session *session, cm_node *tree, const cm_job *jo
     cm_node_add_number(session, map, "mass", cm_user_kilograms(job, t->mass));
     cm_node_add_number(session, map, "speed", t->omega / job->given->speed_unit->factor);
     cm_node_add_number(session, map, "eccentricity_um", t->value / t->mass * 1e6);
+    cm_node_add_number(session, map, "vibration_limit_um_pp", t->vibration_limit * 1e6);
 }
 
 static void add_flexible(cm_session *session, cm_node *tree, const cm_tolerance *t)
@@ -93,6 +94,14 @@ static void add_reached(cm_session *session, cm_node *tree, const cm_job *job)
     cm_node_add_boolean(session, map, "assumed_scatter", r->assumed);
 }
 
+static void add_separation(cm_session *session, cm_node *tree, const cm_tolerance *t)
+{
+    cm_node *map = cm_node_add_map(session, tree, "separation");
+    cm_node_add_number(session, map, "below", t->margin_below);
+    cm_node_add_number(session, map, "above", t->margin_above);
+    cm_node_add_number(session, map, "actual", t->margin);
+}
+
 static void add_zones(cm_session *session, cm_node *tree, const cm_case *c)
 {
     static const char *const names[] = {"a_b", "b_c", "c_d"};
@@ -119,6 +128,7 @@ cm_node *cm_tree_tolerance(cm_session *session, const cm_job *job)
     cm_node_add_text(session, tree, "arrangement", t->bearings != 2 ? NULL : t->outboard ? "outboard" : "inboard");
     cm_node_add_text(session, tree, "behaviour", cm_behaviour_name(t->behaviour));
     cm_node_add_number(session, tree, "first_resonance", t->resonance / job->given->speed_unit->factor);
+    add_separation(session, tree, t);
     add_flexible(session, tree, t);
     add_reached(session, tree, job);
     add_zones(session, tree, job->given);

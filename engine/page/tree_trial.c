@@ -30,7 +30,7 @@ static void add_alternatives(cm_session *session, cm_node *parent, const cm_job 
     cm_node *map = cm_node_add_map(session, parent, "alternatives");
     cm_node_add_number(session, map, "runs_of_each_state", trial->repeats > 0 ? trial->repeats : NAN);
     if (trial->angle_known) {
-        cm_polar u = {cm_user_kilograms(job, cabs(trial->correction)),
+        cm_size_angle u = {cm_user_kilograms(job, cabs(trial->correction)),
                       cm_mass_angle_to_user(job->given, trial->plane, trial->correction)};
         cm_tree_polar(session, map, "correction", "mass", "angle", u);
     } else {

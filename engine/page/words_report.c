@@ -52,7 +52,7 @@ static const char *planes(cm_session *session, const cm_job *job)
 {
     const char *words = "";
     for (int j = 0; j < job->given->plane_count; j++)
-        words = joined(session, words, cm_format(session, "%s at radius %s %s", cm_name(session, job->given->planes[j].id),
+        words = joined(session, words, cm_format(session, "%s at radius %s %s", cm_short_name(session, job->given->planes[j].id),
                        cm_digits(session, job->given->planes[j].radius / job->given->length_unit->factor, 4),
                        job->given->length_unit->name));
     return words;
@@ -62,7 +62,7 @@ static const char *runs(cm_session *session, const cm_job *job)
 {
     const char *words = "";
     for (int k = 0; k < job->given->run_count; k++)
-        words = joined(session, words, cm_name(session, job->given->runs[k].id));
+        words = joined(session, words, cm_short_name(session, job->given->runs[k].id));
     return words;
 }
 
@@ -83,7 +83,7 @@ static const char *largest(cm_session *session, const cm_job *job, int run)
     }
     if (worst < 0)
         return "";
-    cm_polar p = cm_user_reading(job, worst, r->readings[(size_t)worst + (size_t)run * (size_t)r->rows]);
+    cm_size_angle p = cm_user_reading(job, worst, r->readings[(size_t)worst + (size_t)run * (size_t)r->rows]);
     return cm_format(session, "%s %s in %s (and the table of all readings)", cm_phasor(session, p, 1),
                      cm_unit_words(session, cm_sensor_of(job, worst)->unit), cm_reading_name(session, job, worst));
 }
@@ -106,7 +106,7 @@ static const char *masses(cm_session *session, const cm_job *job)
     for (int i = 0; list && i < list->count; i++)
         words = joined(session, words, cm_format(session, "%s %s on %s at %s degrees",
                        cm_digits(session, cm_user_kilograms(job, cabs(list->items[i].mass)), 4), c->mass_unit->name,
-                       cm_name(session, c->planes[list->items[i].plane].id),
+                       cm_short_name(session, c->planes[list->items[i].plane].id),
                        cm_degrees(session, cm_mass_angle_to_user(c, list->items[i].plane, list->items[i].mass), 0)));
     return words;
 }

@@ -24,9 +24,9 @@ static void say_whole(cm_document *d, const cm_job *job)
 
 static void table_bearings(cm_document *d, const cm_job *job)
 {
-    static const cm_column columns[] = {{"bearing", NULL, false, true}, {"permissible", "g mm", true, false},
-                                        {"share", NULL, true, false}, {"by statics", NULL, true, false},
-                                        {"static load", "N", true, false}, {"mass/speed rule", "g mm", true, false}};
+    static const cm_column columns[] = {{"bearing", NULL, false, true, 0}, {"permissible", "g mm", true, false, 0},
+                                        {"share", NULL, true, false, 0}, {"by statics", NULL, true, false, 0},
+                                        {"static load", "N", true, false, 0}, {"mass/speed rule", "g mm", true, false, 0}};
     const cm_tolerance *t = job->tolerance;
     if (!t->bearings) {
         cm_say(d, CM_CAREFUL, "The case names no bearings, so the value is not shared between them.");
@@ -63,8 +63,8 @@ static void say_arrangement(cm_document *d, const cm_tolerance *t)
 
 static void table_planes(cm_document *d, const cm_job *job)
 {
-    static const cm_column columns[] = {{"plane", NULL, false, true}, {"permissible", "g mm", true, false},
-                                        {"at its radius", NULL, true, false}, {"", NULL, false, false}};
+    static const cm_column columns[] = {{"plane", NULL, false, true, 0}, {"permissible", "g mm", true, false, 0},
+                                        {"at its radius", NULL, true, false, 0}, {"", NULL, false, false, 0}};
     const cm_tolerance *t = job->tolerance;
     bool any = false;
     for (int j = 0; j < t->planes; j++)
@@ -103,6 +103,20 @@ static void say_behaviour(cm_document *d, const cm_tolerance *t)
                 gmm(d->session, row->share * t->value));
 }
 
+static void say_margin(cm_document *d, const cm_tolerance *t)
+{
+    bool above = t->resonance > t->omega;
+    double asked = above ? t->margin_above : t->margin_below;
+    if (isnan(asked) || isnan(t->margin))
+        return;
+    cm_section(d, "SEPARATION MARGIN");
+    cm_say(d, t->margin >= asked ? CM_GOOD : CM_BAD,
+           "The lowest resonance lies %s %% %s service speed; API 617 asks for %s %% at this amplification factor. "
+           "Shaft vibration of a works test: at most %s µm pp.",
+           cm_digits(d->session, t->margin, 3), above ? "above" : "below", cm_digits(d->session, asked, 3),
+           cm_digits(d->session, t->vibration_limit * 1e6, 3));
+}
+
 static void say_no_residual(cm_document *d, const cm_job *job)
 {
     cm_say(d, CM_CAREFUL,
@@ -134,7 +148,7 @@ static void say_reached(cm_document *d, const cm_job *job)
     for (int k = 0; k < 2; k++)
         cm_item(d, CM_PLAIN, "Bearing %s: %s g mm ± %s (holds 90 %%) of %s permitted; heavy spot %s degrees %s from the "
                              "reference mark.",
-                cm_name(d->session, job->given->rotor.bearings[k].id), gmm(d->session, cabs(r->unbalance[k])),
+                cm_short_name(d->session, job->given->rotor.bearings[k].id), gmm(d->session, cabs(r->unbalance[k])),
                 gmm(d->session, r->radius[k]), gmm(d->session, t->bearing[k]),
                 cm_degrees(d->session, cm_mass_angle_to_user(job->given, -1, r->unbalance[k]), 0), cm_sense(job->given));
     if (r->assumed)
@@ -177,6 +191,7 @@ cm_document *cm_words_tolerance(cm_session *session, const cm_job *job)
     say_arrangement(d, job->tolerance);
     table_planes(d, job);
     say_behaviour(d, job->tolerance);
+    say_margin(d, job->tolerance);
     say_reached(d, job);
     say_zones(d, job->given);
     say_key(d, job->given);

@@ -48,8 +48,8 @@ static void say_refusal(cm_document *d, const cm_job *job, const cm_trial *trial
                 cm_digits(d->session, trial->repeats, 2), mass_words(d->session, job, trial->upper));
     for (int i = 0; i < trial->pair_count; i++)
         cm_item(d, CM_PLAIN, "Load two planes at once, equal masses on %s and %s, %s: %s to %s each.",
-                cm_name(d->session, job->given->planes[trial->plane].id),
-                cm_name(d->session, job->given->planes[trial->pairs[i].other].id),
+                cm_short_name(d->session, job->given->planes[trial->plane].id),
+                cm_short_name(d->session, job->given->planes[trial->pairs[i].other].id),
                 trial->pairs[i].opposed ? "on opposite sides" : "at the same angle from the reference mark",
                 mass_words(d->session, job, trial->pairs[i].lower), mass_words(d->session, job, trial->pairs[i].upper));
     if (trial->correction_safe)
@@ -75,7 +75,7 @@ static const char *bound_words(cm_session *session, const cm_job *job, const cm_
                          cm_unit_words(session, cm_sensor_of(job, bound->row)->unit), ceilings[bound->source]);
     if (bound->kind == CM_BOUND_LOAD)
         return cm_format(session, "force of 10 %% of the static load of bearing %s",
-                         cm_name(session, job->given->rotor.bearings[bound->bearing].id));
+                         cm_short_name(session, job->given->rotor.bearings[bound->bearing].id));
     return plain[bound->kind];
 }
 
@@ -129,7 +129,7 @@ static void say_hazard(cm_document *d, const cm_job *job, const cm_trial *trial)
 
 static void say_trial(cm_document *d, const cm_job *job, const cm_trial *trial)
 {
-    cm_section(d, "TRIAL MASS ON %s", cm_name(d->session, job->given->planes[trial->plane].id));
+    cm_section(d, "TRIAL MASS ON %s", cm_short_name(d->session, job->given->planes[trial->plane].id));
     (trial->possible ? say_proposal : say_refusal)(d, job, trial);
     say_bounds(d, job, trial);
     say_load_rule(d, trial, job->trials->omega);

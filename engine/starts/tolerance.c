@@ -7,6 +7,7 @@
 #include "starts/tolerance.h"
 
 #include "standards/bearings.h"
+#include "standards/margins.h"
 #include "standards/permissible.h"
 
 #include <math.h>
@@ -102,6 +103,15 @@ static void fill_planes(cm_session *session, const cm_case *c, cm_tolerance *t)
     }
 }
 
+static void fill_margins(const cm_case *c, cm_tolerance *t)
+{
+    t->margin_below = t->margin_above = NAN;
+    if (!isnan(c->rotor.amplification))
+        cm_separation_margin(c->rotor.amplification, &t->margin_below, &t->margin_above);
+    t->margin = 100 * fabs(t->resonance - t->omega) / t->omega;
+    t->vibration_limit = cm_works_vibration_limit(t->omega);
+}
+
 cm_status cm_tolerance_of(cm_session *session, cm_job *job)
 {
     CM_ENTER(session);
@@ -119,6 +129,7 @@ cm_status cm_tolerance_of(cm_session *session, cm_job *job)
     t->behaviour = isnan(t->resonance)                       ? CM_BEHAVIOUR_UNKNOWN
                    : cm_is_flexible(t->resonance, t->omega) ? CM_BEHAVIOUR_FLEXIBLE
                                                              : CM_BEHAVIOUR_RIGID;
+    fill_margins(c, t);
     cm_residual_of(session, job, t);
     job->tolerance = t;
     return cm_leave(session);

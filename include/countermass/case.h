@@ -25,6 +25,12 @@ CM_API cm_status cm_case_read(cm_session *session, const char *path, const cm_ca
 CM_API cm_status cm_case_parse(cm_session *session, const char *name, const char *bytes, size_t length,
                                const cm_case **out);
 
+/** 1 when a run of the case has readings: without, there is nothing to fit, but `tolerance` and `trial` may do. */
+CM_API int cm_case_has_readings(const cm_case *c);
+
+/** 1 when the case expects a result of this name (a key of `expected`). */
+CM_API int cm_case_expects(const cm_case *c, const char *result);
+
 /** Runs and known coefficients as arrays in SI and one frame. A case without readings is CM_BAD_INPUT. */
 CM_API cm_status cm_case_runs(cm_session *session, const cm_case *c, const cm_runs **out);
 

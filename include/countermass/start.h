@@ -57,6 +57,9 @@ typedef struct cm_tolerance {
     const unsigned char *overhung;  /**< planes: beyond every bearing */
     cm_behaviour behaviour;
     double resonance;               /**< rad/s, what `behaviour` rests on */
+    double margin_below, margin_above; /**< separation margin asked for, percent; NaN: no amplification factor given */
+    double margin;                  /**< distance of the resonance from service speed, percent */
+    double vibration_limit;         /**< shaft vibration of a works test at service speed, m peak to peak */
     cm_residual reached;
 } cm_tolerance;
 
