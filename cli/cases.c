@@ -10,11 +10,11 @@ static int worse(int a, int b)
 }
 
 /* Runs one case; a wrong one leaves a page that says so. The result is its exit status. */
-static int run_case(cm_session *session, const char *file, cli_case *one, cm_page **page)
+static int run_case(cm_session *session, const cli_options *options, const char *file, cli_case *one, cm_page **page)
 {
     bool no = false;
     int first = cm_message_count(session);
-    cm_status status = one(session, file, page, &no);
+    cm_status status = one(session, options, file, page, &no);
     cli_messages(session, first, file);
     if (status == CM_OK)
         return no ? CLI_NO : CLI_DONE;
@@ -40,7 +40,7 @@ static int run_all(cm_session *session, const cli_options *options, cli_case *on
     cm_page *pages[options->case_count];
     int status = CLI_DONE;
     for (int i = 0; i < options->case_count; i++) {
-        status = worse(status, run_case(session, options->cases[i], one, &pages[i]));
+        status = worse(status, run_case(session, options, options->cases[i], one, &pages[i]));
         if (!pages[i])
             return status;
     }

@@ -62,7 +62,8 @@ int cli_deliver(cm_session *session, const cli_options *options, const cm_page *
 int cli_exit_of(cm_status status);
 
 /** What one command does with one case: leaves its page, and whether the answer is no. */
-typedef cm_status cli_case(cm_session *session, const char *file, cm_page **page, bool *no);
+typedef cm_status cli_case(cm_session *session, const cli_options *options, const char *file, cm_page **page,
+                           bool *no);
 typedef cm_status cli_join(cm_session *session, int count, cm_page *const *pages, cm_page **page);
 
 /* cases.c: runs `one` over all cases and delivers the pages joined by `join`; NULL: a single page stands alone,
@@ -74,6 +75,8 @@ cm_status cli_fit(cm_session *session, const char *file, cm_job *job);
 cm_status cli_fit_if_read(cm_session *session, const char *file, cm_job *job);
 cm_status cli_pose(cm_session *session, cm_job *job);
 cm_status cli_answer(cm_session *session, cm_job *job);
+cm_status cli_solve_all(cm_session *session, cm_job *job);
+cm_status cli_before_start(cm_session *session, cm_job *job);
 bool cli_finding_is_fault(const cm_finding *finding);
 bool cli_finding_over_alarm(const cm_finding *finding);
 bool cli_any_finding(const cm_job *job, bool (*holds)(const cm_finding *finding));

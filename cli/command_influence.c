@@ -2,8 +2,10 @@
 /* countermass influence */
 #include "cli.h"
 
-static cm_status influence_case(cm_session *session, const char *file, cm_page **page, bool *no)
+static cm_status influence_case(cm_session *session, const cli_options *options, const char *file, cm_page **page,
+                                bool *no)
 {
+    (void)options;
     cm_job job = {.size = sizeof job};
     *no = false;
     cm_status status = cli_fit(session, file, &job);

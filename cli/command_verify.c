@@ -2,17 +2,17 @@
 /* countermass verify */
 #include "cli.h"
 
-static cm_status verify_case(cm_session *session, const char *file, cm_page **page, bool *no)
+static cm_status verify_case(cm_session *session, const cli_options *options, const char *file, cm_page **page,
+                             bool *no)
 {
+    (void)options;
     cm_job job = {.size = sizeof job};
     int pass = 0;
-    cm_status status = cli_fit(session, file, &job);
+    cm_status status = cli_fit_if_read(session, file, &job);
+    if (status == CM_OK && job.runs)
+        status = cli_solve_all(session, &job);
     if (status == CM_OK)
-        status = cli_pose(session, &job);
-    if (status == CM_OK)
-        status = cli_answer(session, &job);
-    if (status == CM_OK)
-        status = cm_judge(session, &job);
+        status = cli_before_start(session, &job);
     if (status == CM_OK)
         status = cm_page_verify(session, &job, page, &pass);
     *no = !pass;

@@ -43,6 +43,27 @@ cm_status cli_answer(cm_session *session, cm_job *job)
     return status;
 }
 
+cm_status cli_solve_all(cm_session *session, cm_job *job)
+{
+    cm_status status = cli_pose(session, job);
+    if (status == CM_OK)
+        status = cli_answer(session, job);
+    return status == CM_OK ? cm_judge(session, job) : status;
+}
+
+/* What the case expects of `tolerance` and `trial`. */
+cm_status cli_before_start(cm_session *session, cm_job *job)
+{
+    cm_status status = CM_OK;
+    bool tolerance = cm_case_expects(job->given, "permissible") || cm_case_expects(job->given, "separation") ||
+                     cm_case_expects(job->given, "zones");
+    if (tolerance)
+        status = cm_tolerance_of(session, job);
+    if (status == CM_OK && cm_case_expects(job->given, "trial"))
+        status = cm_trials_of(session, job, NULL);
+    return status;
+}
+
 bool cli_finding_is_fault(const cm_finding *finding)
 {
     return finding->severity == CM_ERROR;

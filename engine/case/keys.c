@@ -712,6 +712,9 @@ static const cm_key TOLERANCE_KEYS[] = {
     TOLERANCE_OF("mass"),    TOLERANCE_OF("angle"), TOLERANCE_OF("amplitude"),
     TOLERANCE_OF("phase"),   TOLERANCE_OF("value"), TOLERANCE_OF("std"),
     TOLERANCE_OF("overall"), TOLERANCE_OF("bound"), TOLERANCE_OF("gap"),
+    TOLERANCE_OF("share"), TOLERANCE_OF("eccentricity_um"), TOLERANCE_OF("vibration_limit_um_pp"),
+    TOLERANCE_OF("mass_speed_rule"), TOLERANCE_OF("upper"), TOLERANCE_OF("lower"), TOLERANCE_OF("force"),
+    TOLERANCE_OF("rim_speed"), TOLERANCE_OF("energy"),
 };
 static const cm_section TOLERANCE_SECTION = {
     .name = "tolerance",

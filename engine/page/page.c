@@ -14,9 +14,8 @@ cm_page *cm_page_new(cm_session *session, cm_node *tree, cm_document *document)
     return page;
 }
 
-/* The page of a result whose words wait until somebody wants to read them. */
-static cm_page *page_of(cm_session *session, const cm_job *job, cm_node *(*tree)(cm_session *, const cm_job *),
-                        cm_document *(*words)(cm_session *, const cm_job *))
+cm_page *cm_page_of(cm_session *session, const cm_job *job, cm_node *(*tree)(cm_session *, const cm_job *),
+                    cm_document *(*words)(cm_session *, const cm_job *))
 {
     cm_page *page = cm_page_new(session, tree(session, job), NULL);
     page->words = words;
@@ -27,21 +26,21 @@ static cm_page *page_of(cm_session *session, const cm_job *job, cm_node *(*tree)
 cm_status cm_page_check(cm_session *session, const cm_job *job, cm_page **page)
 {
     CM_ENTER(session);
-    *page = page_of(session, job, cm_tree_check, cm_words_check);
+    *page = cm_page_of(session, job, cm_tree_check, cm_words_check);
     return cm_leave(session);
 }
 
 cm_status cm_page_influence(cm_session *session, const cm_job *job, cm_page **page)
 {
     CM_ENTER(session);
-    *page = page_of(session, job, cm_tree_influence, cm_words_influence);
+    *page = cm_page_of(session, job, cm_tree_influence, cm_words_influence);
     return cm_leave(session);
 }
 
 cm_status cm_page_solve(cm_session *session, const cm_job *job, cm_page **page)
 {
     CM_ENTER(session);
-    *page = page_of(session, job, cm_tree_solve, cm_words_solve);
+    *page = cm_page_of(session, job, cm_tree_solve, cm_words_solve);
     return cm_leave(session);
 }
 

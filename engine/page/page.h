@@ -22,6 +22,10 @@ struct cm_page {
 
 cm_page *cm_page_new(cm_session *session, cm_node *tree, cm_document *document);
 
+/** The page of a result whose words wait until somebody wants to read them. */
+cm_page *cm_page_of(cm_session *session, const cm_job *job, cm_node *(*tree)(cm_session *, const cm_job *),
+                    cm_document *(*words)(cm_session *, const cm_job *));
+
 /* The tree of each result, field by field as docs/results.md describes it. */
 cm_node *cm_tree_solve(cm_session *session, const cm_job *job);
 cm_node *cm_tree_influence(cm_session *session, const cm_job *job);

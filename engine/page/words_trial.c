@@ -26,12 +26,12 @@ static void say_proposal(cm_document *d, const cm_job *job, const cm_trial *tria
                place_words(d->session, job, trial->plane, trial->direction),
                cm_decimal(d->session, trial->angle_radius * DEGREES, 0));
     else
-        cm_say(d, CM_GOOD, "Put on at most %s. Nothing tells where the heavy spot is, so any place is as good as "
-                           "another: take one that is easy to reach and easy to read off. Every bound counts with the "
-                           "worst angle.", mass);
+        cm_say(d, CM_GOOD, "Put on at most %s. Nothing tells where the heavy spot is: it may sit right there, so "
+                           "count with a rise. Take a place that is easy to reach and easy to read off.", mass);
     if (trial->visible_row < 0)
-        cm_item(d, CM_CAREFUL, "The influence of this plane is not known, so nobody can say beforehand whether this "
-                               "mass shows. Let `check` judge the run: a reading should move by 30 %% or its phase by "
+        cm_item(d, CM_CAREFUL, "The influence of this plane is not known: no alarm is guarded, and nobody can say "
+                               "beforehand whether this mass shows. Watch the readings on the way up and come down at "
+                               "the alarm. Let `check` judge the run: a reading should move by 30 %% or its phase by "
                                "30 degrees. If not, the next trial may be larger once the influence is roughly known.");
 }
 
