@@ -2,7 +2,6 @@
 /* The table of commands, and what happens before and after one of them. */
 #include "cli.h"
 
-#include <errno.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
@@ -79,10 +78,10 @@ int main(int count, char **arguments)
     signal(SIGPIPE, SIG_IGN); /* a closed pipe is a write that fails */
     openblas_set_num_threads(1);
     int status = run(count, arguments);
-    errno = 0;
-    if (ferror(stdout) || fclose(stdout) != 0) {
-        fprintf(stderr, "countermass: standard output: %s\n", errno ? strerror(errno) : "writing failed");
-        return CLI_MACHINE;
-    }
-    return status;
+    bool broken = ferror(stdout) != 0;
+    if (fclose(stdout) == 0 && !broken)
+        return status;
+    if (status != CLI_MACHINE)
+        fprintf(stderr, "countermass: standard output: writing failed\n");
+    return CLI_MACHINE;
 }

@@ -44,7 +44,7 @@ typedef struct cli_option {
 
 static const cli_option OPTIONS[] = {
     {CLI_FORMAT, "--format", "text|json|yaml", "form of the result (default: text)", take_format},
-    {CLI_OUTPUT, "--output", "FILE", "write to FILE, whole or not at all, instead of standard output", take_output},
+    {CLI_OUTPUT, "--output", "FILE", "write to FILE, whole or not at all", take_output},
     {CLI_PLANE, "--plane", "PLANE", "only this plane (default: all planes)", take_plane},
     {CLI_HELP, "--help", NULL, "this help", take_help},
     {0, NULL, NULL, NULL, NULL},
@@ -128,8 +128,8 @@ void cli_help(const cli_command *command)
             printf("  %-9s %-15s %s\n", option->name, option->value ? option->value : "", option->about);
     printf("\nExample:\n  %s\n", command->example);
     if (command->takes_cases)
-        printf("\nCASE is a YAML file, or - for standard input. With several cases JSON is one array.\n");
-    printf("\nExit status: 0 done; 1 the answer is no; 2 wrong command line or case; 3 the machine\nfailed.\n");
+        printf("\nCASE is a YAML file, or - for standard input. Several cases make one JSON array.\n");
+    printf("\nExit status: 0 done; 1 the answer is no; 2 wrong command line or case;\n3 the machine failed.\n");
 }
 
 void cli_overview(void *stream)

@@ -2,6 +2,7 @@
 /* Results to standard output or to a file, messages to standard error. */
 #include "cli.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -41,8 +42,10 @@ int cli_deliver_text(cm_session *session, const cli_options *options, const char
 {
     int first = cm_message_count(session);
     if (!options->output || strcmp(options->output, "-") == 0) {
-        fputs(text, stdout);
-        return fflush(stdout) == 0 ? CLI_DONE : CLI_MACHINE; /* main() says what failed */
+        if (fputs(text, stdout) >= 0 && fflush(stdout) == 0)
+            return CLI_DONE;
+        fprintf(stderr, "countermass: standard output: %s\n", strerror(errno));
+        return CLI_MACHINE;
     }
     int status = cm_save(session, options->output, text) == CM_OK ? CLI_DONE : CLI_MACHINE;
     cli_messages(session, first, options->output);

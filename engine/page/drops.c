@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: MIT */
-/* The readings to leave out so that an undetermined case goes on. */
+/* How an undetermined case can go on. */
 #include "page/drops.h"
 
 #include "base/text.h"
-#include "page/values.h"
+#include "page/phrases.h"
 
 #include <string.h>
 
@@ -47,4 +47,20 @@ const char *cm_drop_line(cm_session *session, const cm_job *job)
                       spelled(session, pair->last));
     cm_text_add(&line, "]");
     return line.bytes;
+}
+
+static const char *reference_run(cm_session *session, const cm_case *c)
+{
+    int run = c->goal.base_run >= 0 ? c->goal.base_run : c->run_count - 1;
+    return run >= 0 ? cm_format(session, " (%s)", cm_short_name(session, c->runs[run].id)) : "";
+}
+
+const char *cm_further_run(cm_session *session, const cm_job *job, int index)
+{
+    const unsigned char *chosen = job->determination->run_planes + (size_t)index * (size_t)job->given->plane_count;
+    const char *planes = cm_planes_words(session, job->given, chosen, 1);
+    if (*planes)
+        return cm_format(session, "a trial mass on %s", planes);
+    return cm_format(session, "the reference run%s made once more, with the masses that were on it",
+                     reference_run(session, job->given));
 }

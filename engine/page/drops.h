@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/** @file drops.h The readings to leave out so that an undetermined case goes on: as a list and as a line to paste. */
+/** @file drops.h How an undetermined case can go on: the runs that would settle it, or the readings to leave out. */
 #ifndef PAGE_DROPS_H
 #define PAGE_DROPS_H
 
@@ -12,5 +12,8 @@ cm_node *cm_drop_list(cm_session *session, const cm_job *job);
 
 /** The same as YAML on one line; NULL when the list is empty. */
 const char *cm_drop_line(cm_session *session, const cm_job *job);
+
+/** Further run `index` in words: "a trial mass on P2", or the reference run made again. */
+const char *cm_further_run(cm_session *session, const cm_job *job, int index);
 
 #endif

@@ -115,14 +115,19 @@ static void add_plane_names(cm_session *session, cm_node *map, const char *key, 
             cm_node_add_text(session, list, NULL, job->given->planes[j].id);
 }
 
-/* Further runs that settle it: each one's planes for trial masses; none: the reference state read once more. */
-static void add_runs(cm_session *session, cm_node *tree, const cm_job *job)
+/* A further run: planes for trial masses; none: the reference run made once more. */
+static void fill_run(cm_session *session, cm_node *map, const cm_job *job, int index)
 {
     const cm_determination *d = job->determination;
+    add_plane_names(session, map, "trial_on", job, d->run_planes + (size_t)index * (size_t)job->given->plane_count, 1);
+    cm_node_add_text(session, map, "message", cm_further_run(session, job, index));
+}
+
+static void add_runs(cm_session *session, cm_node *tree, const cm_job *job)
+{
     cm_node *list = cm_node_add_list(session, tree, "further_runs");
-    for (int k = 0; k < d->run_count; k++)
-        add_plane_names(session, cm_node_add_map(session, list, NULL), "trial_on", job,
-                        d->run_planes + (size_t)k * (size_t)job->given->plane_count, 1);
+    for (int k = 0; k < job->determination->run_count; k++)
+        fill_run(session, cm_node_add_map(session, list, NULL), job, k);
 }
 
 static void add_missing(cm_session *session, cm_node *tree, const cm_job *job)
@@ -139,7 +144,7 @@ static void add_missing(cm_session *session, cm_node *tree, const cm_job *job)
         add_plane_names(session, map, "planes", job, d->unknown + i, rows);
     }
     if (d->run_count > 0)
-        add_plane_names(session, run, "trial_on", job, d->run_planes, 1);
+        fill_run(session, run, job, 0);
     cm_node_add(session, tree, "drop_rows", cm_drop_list(session, job));
     add_runs(session, tree, job);
 }

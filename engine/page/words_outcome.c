@@ -48,12 +48,8 @@ static void say_runs(cm_document *d, const cm_job *job)
     if (t->run_count > 0)
         cm_say(d, CM_PLAIN, "%s would settle it, with all of these sensors read at all of these speeds:",
                cm_count_of(d->session, t->run_count, "more run", "more runs"));
-    for (int k = 0; k < t->run_count; k++) {
-        const unsigned char *chosen = t->run_planes + (size_t)k * (size_t)job->given->plane_count;
-        const char *planes = cm_planes_words(d->session, job->given, chosen, 1);
-        cm_item(d, CM_PLAIN, "%s%s", *planes ? "a trial mass on " : "the state of the reference run read once more",
-                planes);
-    }
+    for (int k = 0; k < t->run_count; k++)
+        cm_item(d, CM_PLAIN, "%s", cm_further_run(d->session, job, k));
 }
 
 void cm_words_undetermined(cm_document *d, const cm_job *job)
