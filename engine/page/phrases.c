@@ -30,6 +30,15 @@ const char *cm_decimal(cm_session *session, double value, int decimals)
     return cm_copy_text(session, text, strlen(text));
 }
 
+const char *cm_percent(cm_session *session, double probability)
+{
+    if (probability > 0.99)
+        return "> 99";
+    if (probability < 0.01)
+        return "< 1";
+    return cm_decimal(session, 100 * probability, 0);
+}
+
 int cm_decimals(double largest, int digits)
 {
     if (!(largest > 0) || !isfinite(largest))

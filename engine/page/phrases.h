@@ -11,6 +11,9 @@ const char *cm_digits(cm_session *session, double value, int digits);
 /** Fixed decimals; "-" for NAN. */
 const char *cm_decimal(cm_session *session, double value, int decimals);
 
+/** A probability in whole percent; never "0" or "100", which would be certainty. "-" for NAN. */
+const char *cm_percent(cm_session *session, double probability);
+
 /** Decimals that show `largest` with `digits` significant digits: for columns. */
 int cm_decimals(double largest, int digits);
 

@@ -32,11 +32,6 @@ static int amplitude_decimals(const cm_job *job, int speed)
     return decimals < 1 && largest < 1000 ? 1 : decimals;
 }
 
-static const char *percent(cm_session *session, const double *share, int row)
-{
-    return share && isfinite(share[row]) ? cm_decimal(session, 100 * share[row], 0) : "-";
-}
-
 static void add_row(cm_document *d, cm_table *table, const cm_job *job, int row, int decimals, bool common)
 {
     double complex before;
@@ -52,7 +47,7 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, int row,
         predicted ? cm_phasor(d->session, after, decimals) : "not told",
         predicted ? cm_decimal(d->session, cm_after_radius(job, row), decimals) : "-",
         predicted ? cm_decimal(d->session, after.size / limit, 2) : "-",
-        predicted && job->spread ? percent(d->session, job->spread->within, row) : "-",
+        predicted && job->spread && job->spread->within ? cm_percent(d->session, job->spread->within[row]) : "-",
     };
     cm_table_row(d, table, cells);
 }

@@ -105,7 +105,7 @@ static void say_limits(cm_document *d, const cm_job *job)
                 cm_count_of(d->session, over, "reading is", "readings are"));
     if (job->spread && isfinite(job->spread->within_all))
         cm_item(d, CM_PLAIN, "Probability that all counted readings end within their limits: %s %%%s.",
-                cm_digits(d->session, 100 * job->spread->within_all, 2),
+                cm_percent(d->session, job->spread->within_all),
                 job->spread->assumed ? ", resting on assumed scatter" : "");
 }
 
