@@ -94,6 +94,36 @@ static int read_runs(cm_runs *runs)
     return 1;
 }
 
+/* What the problem says about the allowed masses; the rest of it plays no part in determinedness. */
+typedef struct cm_allowed {
+    unsigned char *held;
+    cm_complex *held_value, *ties, *tie_value;
+    int tie_count;
+} cm_allowed;
+
+static cm_allowed read_allowed(int planes)
+{
+    cm_allowed allowed;
+    int *held = integers(planes);
+    allowed.held = room((size_t)planes, 1);
+    for (int j = 0; j < planes; j++)
+        allowed.held[j] = (unsigned char)held[j];
+    free(held);
+    allowed.held_value = complexes(planes);
+    allowed.tie_count = (int)number();
+    allowed.ties = complexes(allowed.tie_count * planes);
+    allowed.tie_value = complexes(allowed.tie_count);
+    return allowed;
+}
+
+static void free_allowed(const cm_allowed *allowed)
+{
+    free(allowed->held);
+    free(allowed->held_value);
+    free(allowed->ties);
+    free(allowed->tie_value);
+}
+
 static void free_runs(const cm_runs *runs)
 {
     const void *lists[] = {runs->block, runs->pool, runs->masses, runs->readings, runs->repeats, runs->repeat_spread,
@@ -135,17 +165,44 @@ static void print_influence(const cm_influence *influence)
     print_complexes(rows * lines * influence->common_count, influence->base_factor);
 }
 
+/* Prints which rows are determined, and whether the planned runs are few. */
+static int print_determination(cm_session *session, const cm_runs *runs, const cm_influence *influence,
+                               const cm_allowed *allowed)
+{
+    double *weight = room((size_t)runs->rows, sizeof *weight);
+    for (int i = 0; i < runs->rows; i++)
+        weight[i] = 1;
+    cm_problem problem = {.size = sizeof problem, .rows = runs->rows, .planes = runs->planes, .y = influence->y,
+                          .a = influence->a, .weight = weight, .base = runs->base, .now = runs->base,
+                          .held = allowed->held, .held_value = allowed->held_value, .tie_count = allowed->tie_count,
+                          .ties = allowed->ties, .tie_value = allowed->tie_value, .mass_zero = runs->mass_zero};
+    cm_job job = {.size = sizeof job, .runs = runs, .influence = influence, .problem = &problem};
+    int failed = cm_determine(session, &job) != CM_OK;
+    if (!failed) {
+        print_bytes(runs->rows, job.determination->determined);
+        printf("%d\n", job.determination->run_count);
+    }
+    free(weight);
+    return failed;
+}
+
 int main(void)
 {
     cm_session *session = cm_open(NULL);
     cm_runs runs = {0};
     while (read_runs(&runs)) {
         const cm_influence *influence = NULL;
+        cm_allowed allowed = read_allowed(runs.planes);
         if (cm_fit(session, &runs, &influence) != CM_OK) {
             fprintf(stderr, "fit failed: %s\n", cm_message_at(session, 0)->text);
             return 1;
         }
         print_influence(influence);
+        if (print_determination(session, &runs, influence, &allowed)) {
+            fprintf(stderr, "determination failed\n");
+            return 1;
+        }
+        free_allowed(&allowed);
         free_runs(&runs);
         cm_reset(session);
     }

@@ -5,7 +5,8 @@
 The reference works the other way round: generalised least squares with the full covariance of readings and priors of
 all rows of a speed at once (covariance form), errors as explicit linear maps of all noise. Compared, to 1e-9:
 coefficients, base readings, scatter, standard deviations, covariance within and between rows, and the variance of
-predicted readings. Then the same posterior by taking in one reading at a time (Kalman form).
+predicted readings. Then the same posterior by taking in one reading at a time (Kalman form). Which rows are determined
+over the allowed masses is decided here by comparing ranks, there by a null space: the two must always agree.
 
 usage: fit_reference.py FIT_DRIVER [cases]      checks: constructed
 """
@@ -72,6 +73,22 @@ def random_case(rng):
             "mass_zero": 1e-9 * max(abs(masses).max(), abs(base).max())}
 
 
+def random_allowed(rng, case):
+    """Held planes and ties; some ties repeat a ratio in which planes were tried together."""
+    planes, masses = case["planes"], case["masses"]
+    held = (rng.random(planes) < 0.3).astype(int)
+    value = np.where(rng.random(planes) < 0.5, case["base"], abs(masses).max() * complex_normal(rng, planes))
+    ties, equals = np.zeros((0, planes), complex), np.zeros(0, complex)
+    state = masses[rng.integers(len(masses))]
+    tied = np.flatnonzero((abs(state) > 0) & (held == 0))
+    if len(tied) > 1 and rng.random() < 0.7:
+        ties = np.zeros((len(tied) - 1, planes), complex)
+        for k in range(len(tied) - 1):
+            ties[k, tied[k]], ties[k, tied[k + 1]] = state[tied[k + 1]], -state[tied[k]]
+        equals = ties @ case["base"] if rng.random() < 0.7 else ties @ complex_normal(rng, planes)
+    return {"held": held, "held_value": value, "ties": ties, "tie_value": equals}
+
+
 # ---- the C library ----
 
 def flat(z):
@@ -84,6 +101,9 @@ def text_of(case):
     numbers = [case["rows"], case["planes"], case["runs"], *case["block"], *case["pool"], *flat(case["masses"]),
                *flat(case["readings"]), *case["repeats"].ravel(order="F"), *case["spread"].ravel(order="F"),
                *case["declared"], *case["floor"], len(case["known"]), *known, *flat(case["base"]), case["mass_zero"]]
+    allowed = case["allowed"]
+    numbers += [*allowed["held"], *flat(allowed["held_value"]), len(allowed["ties"]), *flat(allowed["ties"]),
+                *flat(allowed["tie_value"])]
     return "\n".join(repr(x.item() if hasattr(x, "item") else x) for x in numbers) + "\n"
 
 
@@ -111,6 +131,8 @@ def answer_of(reader, case):
     count = int(reader.reals(1)[0])
     found["common"] = reader.complexes(m + 1, count, n)
     found["base_common"] = reader.complexes(m + 1, count, n)
+    found["row_determined"] = reader.reals(n)
+    found["further_runs"] = int(reader.reals(1)[0])
     return found
 
 
@@ -334,6 +356,59 @@ def compare_pairs(case, rows, members, lines, covariance, found, rng, worst):
             worst.see("covariance between rows", value, expected, size)
 
 
+def rank_of(x):
+    norm = np.linalg.norm(x, axis=0)
+    norm[norm == 0] = 1
+    s = np.linalg.svd(x / norm, compute_uv=False)
+    return int(np.sum(s > 1e-10 * s[0])) if s.size and s[0] > 0 else 0
+
+
+def allowed_set(case):
+    """z0 and Z with z = z0 + Z u, by numpy."""
+    allowed, planes = case["allowed"], case["planes"]
+    free = np.flatnonzero(allowed["held"] == 0)
+    x0, z = np.where(allowed["held"] == 1, allowed["held_value"], 0), np.zeros((planes, len(free)), complex)
+    ties = allowed["ties"][:, free]
+    if len(ties) and len(free):
+        rest = allowed["tie_value"] - allowed["ties"] @ x0
+        x0[free] = np.linalg.lstsq(ties, rest, rcond=1e-10)[0]
+        _, s, vh = np.linalg.svd(ties)
+        basis = vh[int(np.sum(s > 1e-10 * s[0])):].conj().T
+        z = np.zeros((planes, basis.shape[1]), complex)
+        z[free] = basis
+    else:
+        z[free, np.arange(len(free))] = 1
+    z0 = x0 - case["base"]
+    z0[abs(z0) < case["mass_zero"]] = 0
+    return z0, z
+
+
+def determined_rows(case, rows):
+    """Row by row: does appending (0 Zᵀ), (0 z0ᵀ) and (1 bᵀ) raise the rank of the fit's matrix?"""
+    z0, z = allowed_set(case)
+    answer = []
+    for row in rows:
+        columns = row.free + row.prior
+        fit = np.column_stack([np.ones(len(row.runs)), case["masses"][row.runs][:, columns]])
+        prior = np.zeros((len(row.prior), 1 + len(columns)))
+        prior[:, 1 + len(row.free):] = (abs(case["masses"]).max() or 1) * np.eye(len(row.prior))
+        fit = np.vstack([fit, prior])
+        more = np.zeros((z.shape[1] + 1, 1 + len(columns)), complex)
+        more[:-1, 1:], more[-1, 1:] = z.T[:, columns], z0[columns]
+        if not row.at_base.any():
+            more = np.vstack([more, np.concatenate([[1], case["base"][columns]])])
+        answer.append(rank_of(np.vstack([fit, more])) == rank_of(fit))
+    return np.array(answer)
+
+
+def compare_determined(case, found, counts):
+    rows = [Row(case, i) for i in range(case["rows"])]
+    expected = determined_rows(case, rows)
+    assert np.array_equal(found["row_determined"].astype(bool), expected), (found["row_determined"], expected)
+    assert (found["further_runs"] > 0) == (not expected.all())
+    counts += [expected.sum(), (~expected).sum()]
+
+
 def kalman(case, found, worst):
     """Rows without free planes are a Gaussian state from the start except for the as-found reading: take the readings
     in one by one, the first as the origin of the as-found reading; the end must be the same."""
@@ -363,15 +438,19 @@ def main():
     driver, count = sys.argv[1], int(sys.argv[2]) if len(sys.argv) > 2 else 200
     rng = np.random.default_rng(20260301)
     cases = [random_case(rng) for _ in range(count)]
+    for case in cases:
+        case["allowed"] = random_allowed(rng, case)
     text = "".join(text_of(case) for case in cases)
     output = subprocess.run([driver], input=text, capture_output=True, text=True, check=True).stdout
-    reader, worst = Reader(output), Worst()
+    reader, worst, counts = Reader(output), Worst(), np.zeros(2, int)
     for case in cases:
         found = answer_of(reader, case)
         compare(case, found, rng, worst)
+        compare_determined(case, found, counts)
         kalman(case, found, worst)
     assert reader.at == len(reader.numbers)
-    failed = False
+    print(f"determined rows {counts[0]}, not determined {counts[1]}: all alike")
+    failed = not counts.all()
     for what, value in sorted(worst.value.items()):
         print(f"{what:26s} worst {value:.1e}")
         failed |= not value <= TOLERANCE
