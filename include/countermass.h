@@ -13,6 +13,7 @@
 #include "countermass/case.h"
 #include "countermass/job.h"
 #include "countermass/start.h"
+#include "countermass/planes.h"
 #include "countermass/page.h"
 
 #endif

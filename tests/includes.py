@@ -17,7 +17,7 @@ ROOMS = {
     "case": ["tree", "model", "standards"],
     "fit": ["linalg", "model"],
     "optimise": ["linalg", "model"],
-    "planes": ["optimise"],
+    "planes": ["fit", "optimise"],
     "place": ["optimise"],
     "shaft": ["linalg", "model"],
     "standards": ["model"],

@@ -69,6 +69,7 @@ typedef struct cm_job {
     const cm_findings *findings;
     const struct cm_tolerance *tolerance; /**< start.h */
     const struct cm_trials *trials;       /**< start.h */
+    const struct cm_plane_comparison *comparison; /**< planes.h */
 } cm_job;
 
 /** Decides which rows are determined over the allowed masses and puts the mask into a copy of the problem. */

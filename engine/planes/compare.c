@@ -1,0 +1,60 @@
+/* SPDX-License-Identifier: MIT */
+/* Comparing sets of planes, as a list of steps. */
+#include "base/text.h"
+#include "model/case.h"
+#include "planes/redundancy.h"
+#include "planes/survey.h"
+
+#include <math.h>
+#include <string.h>
+
+cm_status cm_compare_planes(cm_session *session, cm_job *job, const cm_plane_question *question)
+{
+    CM_ENTER(session);
+    cm_plane_comparison *out = CM_NEW(session, 1, cm_plane_comparison);
+    *out = (cm_plane_comparison){.size = sizeof *out, .value_all = NAN};
+    cm_choice choice = cm_choose(session, job, question);
+    out->planes = job->problem->planes;
+    cm_survey_sets(session, &choice, question, out);
+    cm_find_shares(session, &choice, out);
+    if (!out->stopped)
+        cm_leave_out_each(session, &choice, job->given ? job->given->sensor_count : 0,
+                          job->given ? job->given->row_sensor : NULL, out);
+    job->comparison = out;
+    return cm_leave(session);
+}
+
+static int find_plane(const cm_case *c, const char *id)
+{
+    for (int j = 0; j < c->plane_count; j++)
+        if (strcmp(c->planes[j].id, id) == 0)
+            return j;
+    return -1;
+}
+
+static void refuse_id(cm_session *session, const cm_case *c, const char *id)
+{
+    const char **ids = CM_NEW(session, c->plane_count, const char *);
+    for (int j = 0; j < c->plane_count; j++)
+        ids[j] = c->planes[j].id;
+    const char *near = cm_nearest(id, ids, c->plane_count);
+    cm_report(session, CM_ERROR, NULL, "there is no plane '%s'%s%s%s", id, near ? "; did you mean '" : "",
+              near ? near : "", near ? "'?" : "");
+}
+
+cm_status cm_plane_marks(cm_session *session, const cm_case *c, int count, const char *const *ids,
+                         const unsigned char **marks)
+{
+    CM_ENTER(session);
+    unsigned char *marked = CM_NEW(session, c->plane_count, unsigned char);
+    for (int i = 0; i < count; i++) {
+        int plane = find_plane(c, ids[i]);
+        if (plane < 0)
+            refuse_id(session, c, ids[i]);
+        else
+            marked[plane] = 1;
+    }
+    cm_fail_on_errors(session);
+    *marks = marked;
+    return cm_leave(session);
+}

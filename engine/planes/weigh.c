@@ -1,0 +1,238 @@
+/* SPDX-License-Identifier: MIT */
+/* One set of planes: determined or not, solved from scratch, and its figures.
+ *
+ *     expected² = E sum W_i² |r_i|² = sum W_i² (|r_i|² + |F_iᵀ (1, z)|²)
+ *
+ * F_i F_iᴴ the covariance of (y_i, a_i1, …): the reading after correction is linear in them. */
+#include "planes/weigh.h"
+
+#include "fit/condition.h"
+#include "fit/determine.h"
+#include "linalg/dense.h"
+#include "model/case.h"
+#include "optimise/presolve.h"
+#include "optimise/solve.h"
+
+#include <math.h>
+#include <string.h>
+
+#undef I
+
+/* Values below this share of the weighted readings are zero. */
+#define VALUE_ZERO 1e-12
+
+int cm_set_size(cm_set set)
+{
+    int size = 0;
+    for (; set; set &= set - 1)
+        size++;
+    return size;
+}
+
+static bool is_marked(const unsigned char *marks, int plane)
+{
+    return marks && marks[plane];
+}
+
+static const char *name_of(cm_session *session, const cm_job *job, int plane)
+{
+    return job->given ? job->given->planes[plane].id : cm_format(session, "plane %d", plane + 1);
+}
+
+static void check_plane(cm_session *session, const cm_job *job, const cm_plane_question *q, int plane)
+{
+    if (!is_marked(q->must, plane))
+        return;
+    if (is_marked(q->never, plane))
+        cm_report(session, CM_ERROR, NULL, "'%s' cannot be in every set (must) and in none (never)",
+                  name_of(session, job, plane));
+    else if (is_marked(job->problem->held, plane))
+        cm_report(session, CM_ERROR, NULL,
+                  "'%s' is fixed or not among the planes in use (objective.fixed, objective.use_planes): it cannot be asked for",
+                  name_of(session, job, plane));
+}
+
+static void list_planes(cm_session *session, const cm_job *job, const cm_plane_question *q, cm_choice *choice)
+{
+    for (int j = 0; j < job->problem->planes; j++) {
+        check_plane(session, job, q, j);
+        if (is_marked(q->never, j) || is_marked(job->problem->held, j))
+            continue;
+        if (choice->count == CM_SET_PLANES)
+            cm_fail(session, CM_BAD_INPUT, "more than %d planes to choose from; leave some out (never)", CM_SET_PLANES);
+        if (is_marked(q->must, j))
+            choice->must |= (cm_set)1 << choice->count;
+        choice->plane[choice->count++] = j;
+    }
+    cm_fail_on_errors(session);
+}
+
+static double weighted_readings(const cm_problem *p)
+{
+    double sum = 0;
+    for (int i = 0; i < p->rows; i++)
+        if (p->weight[i] > 0)
+            sum = hypot(sum, p->weight[i] * cabs(p->y[i]));
+    return sum;
+}
+
+static bool all_told(const cm_influence *influence)
+{
+    for (int i = 0; influence && i < influence->rows; i++)
+        if (influence->null_count[i] > 0)
+            return false;
+    return true;
+}
+
+static void check_sizes(cm_session *session, const cm_plane_question *q, cm_choice *choice)
+{
+    if (choice->count == 0)
+        cm_fail(session, CM_BAD_INPUT, "no plane is left to choose from");
+    if (q->at_most < 0 || q->at_most > choice->count)
+        cm_fail(session, CM_BAD_INPUT, "sets of at most %d planes: there are %d to choose from", q->at_most, choice->count);
+    choice->at_most = q->at_most ? q->at_most : choice->count;
+    if (cm_set_size(choice->must) > choice->at_most)
+        cm_fail(session, CM_BAD_INPUT, "sets of at most %d planes cannot hold the %d that must be there", choice->at_most,
+                cm_set_size(choice->must));
+}
+
+cm_choice cm_choose(cm_session *session, const cm_job *job, const cm_plane_question *question)
+{
+    if (!job->problem)
+        cm_fail(session, CM_BAD_INPUT, "comparing planes needs the problem");
+    cm_choice choice = {.problem = job->problem, .influence = job->influence};
+    list_planes(session, job, question, &choice);
+    check_sizes(session, question, &choice);
+    choice.told = all_told(job->influence);
+    bool masses = job->problem->objective == CM_LEAST_MASS || job->problem->objective == CM_LEAST_CHANGE;
+    choice.scale = masses ? job->problem->mass_unit : weighted_readings(job->problem);
+    cm_presolve(session, job->problem); /* ties and held planes that contradict each other are a wrong case */
+    return choice;
+}
+
+cm_problem cm_set_problem(cm_session *session, const cm_choice *choice, cm_set set)
+{
+    cm_problem problem = *choice->problem;
+    unsigned char *held = CM_NEW(session, problem.planes, unsigned char);
+    double complex *value = CM_NEW(session, problem.planes, double complex);
+    for (int j = 0; j < problem.planes; j++) {
+        held[j] = 1;
+        value[j] = is_marked(problem.held, j) ? problem.held_value[j] : problem.now[j];
+    }
+    for (int t = 0; t < choice->count; t++)
+        if (set >> t & 1)
+            held[choice->plane[t]] = 0;
+    problem.held = held;
+    problem.held_value = value;
+    if (choice->influence)
+        problem.coefficient_determined = choice->influence->determined;
+    return problem;
+}
+
+static double total_mass(const cm_problem *p, const double complex *x)
+{
+    double sum = 0;
+    for (int j = 0; j < p->planes; j++)
+        sum += cabs(x[j]) < p->mass_zero ? 0 : cabs(x[j]);
+    return sum;
+}
+
+/* Variance of the reading of a row after correction. */
+static double variance(const cm_problem *p, const double complex *factor, const double complex *x)
+{
+    double sum = 0;
+    int n = p->planes + 1;
+    for (int k = 0; k < n; k++) {
+        double complex entry = factor[k * n];
+        for (int j = 0; j < p->planes; j++)
+            entry += factor[j + 1 + k * n] * (x[j] - p->base[j]);
+        sum += cm_abs2(entry);
+    }
+    return sum;
+}
+
+static double expected(const cm_choice *choice, const cm_problem *p, const cm_answer *answer)
+{
+    double sum = 0;
+    size_t block = (size_t)(p->planes + 1) * (size_t)(p->planes + 1);
+    for (int i = 0; i < p->rows; i++) {
+        if (p->weight[i] <= 0)
+            continue;
+        if (!choice->influence || choice->influence->scatter_source[i] == CM_SCATTER_ASSUMED)
+            return NAN;
+        double spread = variance(p, choice->influence->factor + (size_t)i * block, answer->x);
+        sum += p->weight[i] * p->weight[i] * (cm_abs2(answer->r[i]) + spread);
+    }
+    return sqrt(sum);
+}
+
+/* Share of each row in the proof: what its limit is worth. */
+static void row_shares(const cm_problem *p, const cm_answer *answer, double *rows)
+{
+    double sum = 0;
+    memset(rows, 0, (size_t)p->rows * sizeof *rows);
+    for (int i = 0; answer->row_multiplier && i < p->rows; i++) {
+        rows[i] = p->weight[i] > 0 ? fmax(0, answer->row_multiplier[i]) : 0;
+        sum += rows[i];
+    }
+    for (int i = 0; i < p->rows && sum > 0; i++)
+        rows[i] /= sum;
+}
+
+static void put_answer(const cm_choice *choice, const cm_problem *p, const cm_answer *answer, cm_plane_set *out)
+{
+    out->value = answer->value;
+    if (p->objective != CM_CONFIDENCE && answer->value <= VALUE_ZERO * choice->scale)
+        out->value = 0;
+    out->bound = answer->bound;
+    out->largest_ratio = answer->largest_ratio;
+    out->total_mass = total_mass(p, answer->x);
+    out->expected = expected(choice, p, answer);
+}
+
+/* Whether the runs tell every counted row over the masses this set allows, and how many runs are wanting. */
+static void determine(cm_session *session, const cm_choice *choice, cm_problem *p, cm_plane_set *out)
+{
+    out->starts = choice->influence ? 0 : -1;
+    if (choice->told)
+        return;
+    const cm_determination *found = cm_find_determination(session, choice->influence, p);
+    p->determined = found->determined;
+    out->starts = found->run_count;
+    if (found->counted > 0)
+        out->outcome = CM_UNDETERMINED;
+}
+
+static bool ties_cannot_hold(cm_session *session, const cm_problem *p)
+{
+    return p->tie_count > 0 && cm_affine_set(session, p->planes, p->tie_count, p->ties, p->tie_value, p->held,
+                                             p->held_value, NULL).contradiction >= 0;
+}
+
+cm_plane_set cm_weigh_set(cm_session *session, const cm_choice *choice, cm_set set, double *rows)
+{
+    int planes = choice->problem->planes;
+    unsigned char *in = CM_NEW(session, planes, unsigned char);
+    double complex *x = CM_NEW(session, planes, double complex);
+    cm_plane_set out = {.in = in, .count = cm_set_size(set), .outcome = CM_INFEASIBLE, .value = NAN, .bound = NAN,
+                        .largest_ratio = NAN, .total_mass = NAN, .expected = NAN};
+    for (int t = 0; t < choice->count; t++)
+        in[choice->plane[t]] = (unsigned char)(set >> t & 1);
+    cm_mark mark = cm_mark_of(session);
+    cm_problem problem = cm_set_problem(session, choice, set);
+    determine(session, choice, &problem, &out);
+    out.condition = cm_find_condition(session, &problem)->overall;
+    if (out.outcome != CM_UNDETERMINED && !ties_cannot_hold(session, &problem)) {
+        const cm_answer *answer = cm_solve_problem(session, &problem);
+        out.outcome = answer->outcome;
+        if (answer->outcome == CM_OPTIMAL) {
+            put_answer(choice, &problem, answer, &out);
+            memcpy(x, answer->x, (size_t)planes * sizeof *x);
+            out.x = x;
+            if (rows)
+                row_shares(&problem, answer, rows);
+        }
+    }
+    cm_release_to(session, mark);
+    return out;
+}

@@ -1,0 +1,95 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file planes.h
+ * Which correction planes: sets of planes compared by what they can reach.
+ *
+ * Sets are drawn from the planes that the problem does not hold. Planes outside a set stay at what is on the rotor now;
+ * planes that the problem holds keep their value in every set.
+ */
+#ifndef COUNTERMASS_PLANES_H
+#define COUNTERMASS_PLANES_H
+
+#include "countermass/job.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/** What is asked. Input. Members left zero take the default. */
+typedef struct cm_plane_question {
+    size_t size;                      /**< sizeof(cm_plane_question) */
+    int at_most;                      /**< most planes in a set; 0: all there are */
+    int best;                         /**< sets listed of each size when there are more than 4096; 0: 20 */
+    const unsigned char *must;        /**< planes: 1: in every set; NULL: none */
+    const unsigned char *never;       /**< planes: 1: in no set; NULL: none */
+    void *context;                    /**< handed to `progress` */
+    void (*progress)(void *context, double solved, double total); /**< sets solved so far; NULL: not told */
+} cm_plane_question;
+
+/** One set and what it can reach. NaN: not available. */
+typedef struct cm_plane_set {
+    const unsigned char *in;          /**< planes: 1: in the set */
+    int count;                        /**< planes in the set */
+    cm_outcome outcome;
+    double value;                     /**< of the objective; NaN unless optimal */
+    double bound;                     /**< proven bound on it */
+    double largest_ratio;             /**< max |r_i|/limit_i over counted rows */
+    double total_mass;                /**< sum |x_j| over all planes */
+    double condition;                 /**< overall; INFINITY as in cm_condition */
+    double expected;                  /**< sqrt(E sum W_i² |r_i|²) at these masses; NaN when nothing tells the scatter */
+    int starts;                       /**< further starts that would tell all counted rows; -1: no runs given */
+    int pareto;                       /**< 1: no listed set is as good in value, mass and number of planes and better in one */
+    int proven;                       /**< 1: no set that is not listed can stand before it among those of its size */
+    const cm_complex *x;              /**< planes: total masses; NULL unless optimal */
+} cm_plane_set;
+
+/** How far other planes do the same as one. */
+typedef struct cm_plane_share {
+    int plane;
+    double own;                       /**< share of its weighted effect that all other planes together cannot make; NaN: not told */
+    const unsigned char *like;        /**< planes: the fewest others (at most three) that make nine tenths of it; NULL: none do */
+    double like_own;                  /**< share that these leave */
+} cm_plane_share;
+
+/** What happens without one sensor or one speed: the masses are found without its rows and judged on all rows. */
+typedef struct cm_left_out {
+    int sensor, speed;                /**< one of them; the other is -1 */
+    cm_outcome outcome;
+    double value;                     /**< of all rows at those masses */
+    double largest_ratio;
+    double condition;
+} cm_left_out;
+
+/** Result; sets are ordered best first, by value, then number of planes, then order of the planes. */
+typedef struct cm_plane_comparison {
+    size_t size;
+    int planes;
+    double total;                     /**< sets there are */
+    int listed;
+    const cm_plane_set *sets;
+    int all;                          /**< 1: every set is listed; 0: the `best` of each size */
+    int best;
+    int stopped;                      /**< 1: the host's stop hook ended the search; see `proven` */
+    double looked_at;                 /**< sets the search looked at */
+    double solved;                    /**< sets solved from scratch */
+    double value_all;                 /**< value with all planes that may be used; NaN: none */
+    int share_count;
+    const cm_plane_share *shares;
+    int left_out_count;
+    const cm_left_out *left_out;
+} cm_plane_comparison;
+
+/** Compares sets of planes (job: problem; influence and given where they are there) and puts the result into the job.
+ *  CM_BAD_INPUT: a plane both asked for and excluded, or asked for and held; at_most above the planes there are; more
+ *  than 64 planes to choose from; too many sets for an objective that least squares does not bound.
+ *  Methods: docs/theory/planes.md. */
+CM_API cm_status cm_compare_planes(cm_session *session, cm_job *job, const cm_plane_question *question);
+
+/** Marks (planes) of the planes with these ids. CM_BAD_INPUT names an id that does not exist and the nearest one. */
+CM_API cm_status cm_plane_marks(cm_session *session, const cm_case *c, int count, const char *const *ids,
+                                const unsigned char **marks);
+
+#ifdef __cplusplus
+}
+#endif
+#endif
