@@ -44,6 +44,13 @@ cm_status cm_page_solve(cm_session *session, const cm_job *job, cm_page **page)
     return cm_leave(session);
 }
 
+cm_status cm_page_planes(cm_session *session, const cm_job *job, cm_page **page)
+{
+    CM_ENTER(session);
+    *page = page_of(session, job, cm_tree_planes, cm_words_planes);
+    return cm_leave(session);
+}
+
 static void add_position(cm_session *session, cm_node *map, const char *key, int position)
 {
     if (position > 0)

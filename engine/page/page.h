@@ -30,11 +30,13 @@ cm_page *cm_page_of(cm_session *session, const cm_job *job, cm_node *(*tree)(cm_
 cm_node *cm_tree_solve(cm_session *session, const cm_job *job);
 cm_node *cm_tree_influence(cm_session *session, const cm_job *job);
 cm_node *cm_tree_check(cm_session *session, const cm_job *job);
+cm_node *cm_tree_planes(cm_session *session, const cm_job *job);
 
 /* The document of each result. */
 cm_document *cm_words_solve(cm_session *session, const cm_job *job);
 cm_document *cm_words_influence(cm_session *session, const cm_job *job);
 cm_document *cm_words_check(cm_session *session, const cm_job *job);
+cm_document *cm_words_planes(cm_session *session, const cm_job *job);
 
 /** Adds "condition" to a result; numbers are null while a coefficient that they need is undetermined. */
 void cm_tree_condition(cm_session *session, cm_node *parent, const cm_job *job);
