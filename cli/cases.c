@@ -51,7 +51,7 @@ static int run_all(cm_session *session, const cli_options *options, cli_case *on
 
 int cli_each_case(const cli_options *options, cli_case *one, cli_join *join)
 {
-    cm_session *session = cm_open(NULL);
+    cm_session *session = cm_open(options->host);
     if (!session) {
         fprintf(stderr, "countermass: out of memory\n");
         return CLI_MACHINE;

@@ -13,17 +13,26 @@
 /** Exit status of the program. */
 enum { CLI_DONE = 0, CLI_NO = 1, CLI_WRONG = 2, CLI_MACHINE = 3 };
 
+/** Ids that one option may be given with. */
+enum { CLI_MOST_IDS = 64 };
+
 typedef struct cli_options {
     cm_page_format format;
     const char *output; /* NULL: standard output */
     const char *plane;  /* NULL: all */
+    int at_most;        /* planes in a set; 0: not said */
+    int best;           /* sets listed of each size; 0: not said */
+    int must_count, never_count;
+    const char *must[CLI_MOST_IDS];
+    const char *never[CLI_MOST_IDS];
+    const cm_host *host; /* NULL: default */
     bool help;
     int case_count;
     char **cases;       /* the arguments that are no options, in order */
 } cli_options;
 
 /** Bits for the options a command takes. */
-enum { CLI_HELP = 1, CLI_OUTPUT = 2, CLI_FORMAT = 4, CLI_PLANE = 8, CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT };
+enum { CLI_HELP = 1, CLI_OUTPUT = 2, CLI_FORMAT = 4, CLI_PLANE = 8, CLI_SETS = 16, CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT };
 
 typedef struct cli_command {
     const char *name;
@@ -42,6 +51,7 @@ int command_check(const cli_options *options);
 int command_influence(const cli_options *options);
 int command_solve(const cli_options *options);
 int command_tolerance(const cli_options *options);
+int command_planes(const cli_options *options);
 int command_trial(const cli_options *options);
 int command_verify(const cli_options *options);
 int command_schema(const cli_options *options);

@@ -16,6 +16,8 @@ const cli_command CLI_COMMANDS[] = {
      CLI_RESULT, true, command_influence},
     {"solve", "correction masses and predicted vibration", "countermass solve --format json case.yaml", CLI_RESULT,
      true, command_solve},
+    {"planes", "compare sets of correction planes", "countermass planes --at-most 3 case.yaml", CLI_RESULT | CLI_SETS,
+     true, command_planes},
     {"trial", "size and place the next trial mass", "countermass trial --plane P1 case.yaml", CLI_RESULT | CLI_PLANE,
      true, command_trial},
     {"tolerance", "permissible residual unbalance, and what was reached", "countermass tolerance case.yaml", CLI_RESULT,

@@ -3,6 +3,7 @@
 #include "cli.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static bool take_help(cli_options *options, const char *value)
@@ -21,6 +22,43 @@ static bool take_plane(cli_options *options, const char *value)
 {
     options->plane = value;
     return *value != '\0';
+}
+
+/* A whole number from 1 on. */
+static bool take_count(int *count, const char *value)
+{
+    char *end;
+    long number = strtol(value, &end, 10);
+    *count = number > 0 && number < 1000000 && *end == '\0' ? (int)number : 0;
+    return *count > 0;
+}
+
+static bool take_at_most(cli_options *options, const char *value)
+{
+    return take_count(&options->at_most, value);
+}
+
+static bool take_best(cli_options *options, const char *value)
+{
+    return take_count(&options->best, value);
+}
+
+static bool take_id(int *count, const char **ids, const char *value)
+{
+    if (*value == '\0' || *count == CLI_MOST_IDS)
+        return false;
+    ids[(*count)++] = value;
+    return true;
+}
+
+static bool take_must(cli_options *options, const char *value)
+{
+    return take_id(&options->must_count, options->must, value);
+}
+
+static bool take_never(cli_options *options, const char *value)
+{
+    return take_id(&options->never_count, options->never, value);
 }
 
 static bool take_format(cli_options *options, const char *value)
@@ -46,6 +84,10 @@ static const cli_option OPTIONS[] = {
     {CLI_FORMAT, "--format", "text|json|yaml", "form of the result (default: text)", take_format},
     {CLI_OUTPUT, "--output", "FILE", "write to FILE, whole or not at all", take_output},
     {CLI_PLANE, "--plane", "PLANE", "only this plane (default: all planes)", take_plane},
+    {CLI_SETS, "--at-most", "K", "sets of at most K planes (default: all)", take_at_most},
+    {CLI_SETS, "--must", "PLANE", "only sets with this plane; may be repeated", take_must},
+    {CLI_SETS, "--never", "PLANE", "only sets without this plane; may be repeated", take_never},
+    {CLI_SETS, "--best", "N", "sets listed of each size when there are more than 4096 (default: 20)", take_best},
     {CLI_HELP, "--help", NULL, "this help", take_help},
     {0, NULL, NULL, NULL, NULL},
 };

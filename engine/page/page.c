@@ -47,7 +47,7 @@ cm_status cm_page_solve(cm_session *session, const cm_job *job, cm_page **page)
 cm_status cm_page_planes(cm_session *session, const cm_job *job, cm_page **page)
 {
     CM_ENTER(session);
-    *page = page_of(session, job, cm_tree_planes, cm_words_planes);
+    *page = cm_page_of(session, job, cm_tree_planes, cm_words_planes);
     return cm_leave(session);
 }
 

@@ -144,8 +144,8 @@ static void say_share(cm_document *d, const cm_job *job, const cm_plane_share *s
         cm_item(d, CM_CAREFUL, "%s: all other planes together make all but %s %% of its effect.", name,
                 cm_digits(d->session, 100 * share->own, 2));
     else
-        cm_item(d, CM_PLAIN, "%s: the others make %s %% of its effect.", name,
-                cm_decimal(d->session, 100 * (1 - share->own), 0));
+        cm_item(d, CM_PLAIN, "%s: %s %% of its effect is its own, no masses on the others can make it.", name,
+                cm_decimal(d->session, 100 * share->own, 0));
 }
 
 static void say_shares(cm_document *d, const cm_job *job)

@@ -9,7 +9,7 @@
 #include "fit/condition.h"
 #include "fit/determine.h"
 #include "linalg/dense.h"
-#include "model/case.h"
+#include "model/units.h"
 #include "optimise/presolve.h"
 #include "optimise/solve.h"
 
@@ -100,7 +100,7 @@ cm_choice cm_choose(cm_session *session, const cm_job *job, const cm_plane_quest
 {
     if (!job->problem)
         cm_fail(session, CM_BAD_INPUT, "comparing planes needs the problem");
-    cm_choice choice = {.problem = job->problem, .influence = job->influence};
+    cm_choice choice = {.problem = job->problem, .influence = job->influence, .given = job->given};
     list_planes(session, job, question, &choice);
     check_sizes(session, question, &choice);
     choice.told = all_told(job->influence);
@@ -179,13 +179,25 @@ static void row_shares(const cm_problem *p, const cm_answer *answer, double *row
         rows[i] /= sum;
 }
 
+/* Largest reading over its limit; where no reading that counts has a limit, limits count as 1 of their common unit. */
+static double largest_ratio(const cm_choice *choice, const cm_problem *p, const cm_answer *answer)
+{
+    double most = 0;
+    if (!isnan(answer->largest_ratio) || !choice->given)
+        return answer->largest_ratio;
+    for (int i = 0; i < p->rows; i++)
+        if (p->weight[i] > 0)
+            most = fmax(most, cabs(answer->r[i]) / choice->given->sensors[choice->given->row_sensor[i]].unit->factor);
+    return most;
+}
+
 static void put_answer(const cm_choice *choice, const cm_problem *p, const cm_answer *answer, cm_plane_set *out)
 {
     out->value = answer->value;
     if (p->objective != CM_CONFIDENCE && answer->value <= VALUE_ZERO * choice->scale)
         out->value = 0;
     out->bound = answer->bound;
-    out->largest_ratio = answer->largest_ratio;
+    out->largest_ratio = largest_ratio(choice, p, answer);
     out->total_mass = total_mass(p, answer->x);
     out->expected = expected(choice, p, answer);
 }

@@ -13,6 +13,7 @@
 typedef struct cm_choice {
     const cm_problem *problem;
     const cm_influence *influence; /* NULL: none */
+    const cm_case *given;          /* NULL: none; units of rows whose limits count as 1 */
     bool told;                     /* nothing is left open by the runs */
     int count;
     int plane[CM_SET_PLANES];      /* which plane each bit of a set is */

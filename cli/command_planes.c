@@ -1,0 +1,68 @@
+/* SPDX-License-Identifier: MIT */
+/* countermass planes: no when no set of planes has an answer, or the search was stopped. An interrupt waits until the
+ * search asks for it and then ends it with what is proven so far. */
+#include "cli.h"
+
+#include <math.h>
+#include <signal.h>
+#include <stdio.h>
+#include <unistd.h>
+
+static void fill_signals(sigset_t *signals)
+{
+    sigemptyset(signals);
+    sigaddset(signals, SIGINT);
+    sigaddset(signals, SIGTERM);
+}
+
+static int interrupted(void *context)
+{
+    (void)context;
+    sigset_t pending;
+    return sigpending(&pending) == 0 && (sigismember(&pending, SIGINT) == 1 || sigismember(&pending, SIGTERM) == 1);
+}
+
+static void show_progress(void *context, double solved, double total)
+{
+    (void)context;
+    if (fmod(solved, 256) == 0)
+        fprintf(stderr, "\r%.0f of %.0f sets solved ", solved, total);
+}
+
+static cm_status ask(cm_session *session, const cli_options *options, cm_job *job)
+{
+    cm_plane_question question = {.size = sizeof question, .at_most = options->at_most, .best = options->best,
+                                  .progress = isatty(STDERR_FILENO) ? show_progress : NULL};
+    cm_status status = cm_plane_marks(session, job->given, options->must_count, options->must, &question.must);
+    if (status == CM_OK)
+        status = cm_plane_marks(session, job->given, options->never_count, options->never, &question.never);
+    if (status == CM_OK)
+        status = cm_compare_planes(session, job, &question);
+    return status;
+}
+
+static cm_status planes_case(cm_session *session, const cli_options *options, const char *file, cm_page **page, bool *no)
+{
+    cm_job job = {.size = sizeof job};
+    cm_status status = cli_fit(session, file, &job);
+    if (status == CM_OK)
+        status = cm_case_problem(session, job.given, job.influence, &job.problem);
+    if (status == CM_OK)
+        status = ask(session, options, &job);
+    if (status == CM_OK)
+        status = cm_page_planes(session, &job, page);
+    *no = status == CM_OK && (job.comparison->stopped || job.comparison->listed == 0 ||
+                              job.comparison->sets[0].outcome != CM_OPTIMAL);
+    return status;
+}
+
+int command_planes(const cli_options *options)
+{
+    const cm_host host = {.size = sizeof host, .stop = interrupted};
+    cli_options own = *options;
+    sigset_t signals;
+    own.host = &host;
+    fill_signals(&signals);
+    sigprocmask(SIG_BLOCK, &signals, NULL);
+    return cli_each_case(&own, planes_case, NULL);
+}
