@@ -53,22 +53,10 @@ void cm_tree_findings(cm_session *session, cm_node *parent, const char *key, con
         add_finding(session, list, job->given, &job->findings->items[i]);
 }
 
-/* True when every coefficient that the condition number of a speed (-1: all) rests on is determined by itself. */
-static bool condition_is_told(const cm_job *job, int speed)
-{
-    const cm_problem *p = job->problem;
-    for (int j = 0; j < p->planes; j++)
-        for (int i = 0; i < p->rows && !p->held[j]; i++)
-            if (p->weight[i] > 0 && (speed < 0 || job->given->row_speed[i] == speed) &&
-                !job->influence->determined[(size_t)i + (size_t)j * (size_t)p->rows])
-                return false;
-    return true;
-}
-
 static void add_condition(cm_session *session, cm_node *map, const char *key, const cm_job *job, int speed,
                           double value)
 {
-    cm_node_add_number(session, map, key, condition_is_told(job, speed) ? value : NAN);
+    cm_node_add_number(session, map, key, cm_condition_is_told(job, speed) ? value : NAN);
 }
 
 void cm_tree_condition(cm_session *session, cm_node *parent, const cm_job *job)

@@ -121,3 +121,14 @@ double cm_mass_radius(const cm_job *job, int plane)
         return NAN;
     return cm_user_kilograms(job, cm_mass_factor(job, plane) * job->spread->mass_std[plane]);
 }
+
+bool cm_condition_is_told(const cm_job *job, int speed)
+{
+    const cm_problem *p = job->problem;
+    for (int j = 0; j < p->planes; j++)
+        for (int i = 0; i < p->rows && !p->held[j]; i++)
+            if (p->weight[i] > 0 && (speed < 0 || job->given->row_speed[i] == speed) &&
+                !job->influence->determined[(size_t)i + (size_t)j * (size_t)p->rows])
+                return false;
+    return true;
+}

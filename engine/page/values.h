@@ -46,6 +46,9 @@ double cm_user_objective(const cm_job *job, double value);
 /** True when the answer's row has a prediction. */
 bool cm_is_predicted(const cm_job *job, int row);
 
+/** True when every coefficient that the condition number of a speed (-1: overall) rests on is determined by itself. */
+bool cm_condition_is_told(const cm_job *job, int speed);
+
 /** Radius that holds 90 % of a complex error with E|e|² = std² (Gaussian: P(|e| > k std) = exp(-k²)). */
 #define CM_RADIUS_90 1.5174271293851465
 

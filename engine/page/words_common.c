@@ -82,11 +82,15 @@ void cm_words_condition(cm_document *d, const cm_job *job)
     if (!condition)
         return;
     cm_section(d, "HOW WELL THE PLANES CAN BE TOLD APART");
+    if (!cm_condition_is_told(job, -1)) {
+        cm_say(d, CM_PLAIN, "Not known yet: the runs do not tell every coefficient of the planes in use by itself.");
+        return;
+    }
     const char *by_speed = "";
     for (int s = 0; s < condition->blocks && s < job->given->speed_count; s++)
         by_speed = cm_format(d->session, "%s%s %s %s", by_speed, *by_speed ? "," : "",
                              cm_short_name(d->session, job->given->speeds[s].id),
-                             cm_digits(d->session, condition->by_block[s], 3));
+                             cm_digits(d->session, cm_condition_is_told(job, s) ? condition->by_block[s] : NAN, 3));
     cm_say(d, CM_PLAIN, "Condition number %s: %s. Each speed by itself:%s (1 is best, - is infinite).",
            cm_digits(d->session, condition->overall, 3), condition_words(condition->overall), by_speed);
 }
