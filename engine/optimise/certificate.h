@@ -48,6 +48,9 @@ double cm_recheck_violation(const cm_problem *problem, const double complex *x);
 double cm_recheck_bound(cm_session *session, const cm_problem *problem, const cm_certificate *certificate,
                         const double complex *x);
 
+/** Dual norm of the objective part: the certificate is divided by it. 1 for CM_CONFIDENCE. */
+double cm_recheck_dual_norm(const cm_problem *problem, const cm_certificate *certificate);
+
 /** max |r_i|/limit_i over counted rows and pairs with limits at x; NaN without. */
 double cm_recheck_ratio(const cm_problem *problem, const double complex *x);
 

@@ -367,14 +367,14 @@ static double worst_case_norm(const cm_problem *p, const cm_certificate *c)
     return most(square_norm(p, c), mass);
 }
 
-static double dual_norm(const cm_problem *p, const cm_certificate *c)
+double cm_recheck_dual_norm(const cm_problem *p, const cm_certificate *c)
 {
     static double (*const norm[])(const cm_problem *, const cm_certificate *) = {
         [CM_LEAST_SQUARES] = square_norm, [CM_MIN_MAX] = max_norm,
         [CM_LEAST_MASS] = mass_norm,      [CM_LEAST_CHANGE] = mass_norm,
         [CM_WORST_CASE] = worst_case_norm,[CM_EXPECTED] = square_norm,
     };
-    return norm[p->objective](p, c);
+    return p->objective == CM_CONFIDENCE ? 1 : norm[p->objective](p, c);
 }
 
 static void tally_objective(const cm_problem *p, const cm_certificate *c, cm_tally *t)
@@ -492,7 +492,7 @@ double cm_recheck_bound(cm_session *session, const cm_problem *p, const cm_certi
                       .gradient_size = CM_NEW(session, p->planes, double)};
     double norm = 1;
     if (!c->infeasibility) {
-        norm = dual_norm(p, c);
+        norm = cm_recheck_dual_norm(p, c);
         tally_objective(p, c, &tally);
     }
     if (limits_bind(p))

@@ -4,12 +4,16 @@
 
 #include "linalg/dense.h"
 #include "optimise/certificate.h"
+#include "optimise/conic.h"
+#include "optimise/feasible.h"
 #include "optimise/least_squares.h"
 #include "optimise/presolve.h"
 
 #include <math.h>
 #include <string.h>
 
+/* A proof this close needs no second attempt. */
+#define GAP_WANTED 1e-9
 /* What a disc or limit may be exceeded by before an answer is no answer. */
 #define VIOLATION_ALLOWED 1e-7
 /* A plane this close to the edge of a disc is at its cap. */
@@ -93,39 +97,131 @@ static void complete(cm_session *session, const cm_presolved *pre, const cm_cert
     answer->gap = gap_of(p, answer->value, answer->bound);
     answer->largest_ratio = cm_recheck_ratio(p, x);
     mark_caps(session, pre, answer);
-    if (!(cm_recheck_violation(p, x) <= VIOLATION_ALLOWED) || !isfinite(answer->value))
-        cm_fail(session, CM_NUMERICS, "the answer did not pass its recheck");
+    cm_sensitivities(session, p, certificate, answer);
 }
 
-static void solve_plain(cm_session *session, const cm_presolved *pre, cm_answer *answer)
+/* ---- the short cut: plain least squares when nothing binds ---- */
+
+static cm_plain try_plain(cm_session *session, const cm_presolved *pre, cm_answer *answer)
 {
     const cm_problem *p = pre->given;
     double complex *b;
     double complex *c;
     weighted_rows(session, pre, &b, &c);
     cm_plain plain = cm_plain_solve(session, pre, pre->row_count, b, c);
-    cm_certificate certificate = cm_certificate_new(session, p);
-    plain_certificate(pre, &plain, &certificate);
-    cm_presolved_ties(session, pre, &certificate);
     double complex *x = CM_NEW(session, p->planes, double complex);
     cm_presolved_masses(pre, plain.u, x);
     answer->rank = plain.rank;
     answer->dependent = plain.dependent ? plain.dependent : CM_NEW(session, p->planes, unsigned char);
-    complete(session, pre, &certificate, x, answer);
+    answer->x = x;
+    return plain;
 }
 
-const cm_answer *cm_solve_problem(cm_session *session, const cm_problem *problem)
+/* Least squares with nothing in its way, or a zero that no other objective of the rows can undercut. */
+static bool plain_is_best(const cm_presolved *pre, const cm_answer *answer)
+{
+    const cm_problem *p = pre->given;
+    if (p->objective != CM_LEAST_SQUARES && p->objective != CM_MIN_MAX)
+        return false;
+    if (!(cm_recheck_violation(p, answer->x) <= 0))
+        return false;
+    return p->objective == CM_LEAST_SQUARES || cm_recheck_value(p, answer->x) <= VALUE_ZERO * scale_of(p);
+}
+
+static void finish_plain(cm_session *session, const cm_presolved *pre, const cm_plain *plain, cm_answer *answer)
+{
+    cm_certificate certificate = cm_certificate_new(session, pre->given);
+    if (pre->given->objective == CM_LEAST_SQUARES)
+        plain_certificate(pre, plain, &certificate);
+    cm_presolved_ties(session, pre, &certificate);
+    complete(session, pre, &certificate, answer->x, answer);
+}
+
+/* ---- cones ---- */
+
+static bool is_better(const cm_answer *a, const cm_answer *b)
+{
+    return !b->x || !(b->gap <= a->gap);
+}
+
+/* One solution by cones; kept in `answer` when it is the best so far. True when nothing more is to be gained. */
+static bool try_cones(cm_session *session, const cm_presolved *pre, const double complex *guess, bool orthogonal,
+                      cm_answer *answer)
+{
+    const cm_problem *p = pre->given;
+    cm_conic_answer found = cm_conic_solve(session, pre, guess, 0, orthogonal);
+    cm_answer candidate = *answer;
+    candidate.iterations += found.iterations;
+    answer->iterations = candidate.iterations;
+    if (found.infeasible) {
+        if (!(cm_recheck_bound(session, p, &found.certificate, found.x) > 0))
+            return false;
+        cm_name_conflict(session, p, &found.certificate, answer);
+        return true;
+    }
+    cm_pull_inside(pre, found.x);
+    if (!(cm_recheck_violation(p, found.x) <= VIOLATION_ALLOWED))
+        return false;
+    complete(session, pre, &found.certificate, found.x, &candidate);
+    if (isfinite(candidate.value) && is_better(&candidate, answer))
+        *answer = candidate;
+    return answer->gap <= GAP_WANTED;
+}
+
+static void solve_cones(cm_session *session, const cm_presolved *pre, double complex *guess, cm_answer *answer)
+{
+    cm_shorten_guess(session, pre, guess);
+    answer->x = NULL;
+    bool done = try_cones(session, pre, guess, false, answer);
+    if (!done)
+        done = try_cones(session, pre, guess, true, answer);
+    if (!done && !answer->x)
+        cm_settle_barely(session, pre->given, answer);
+}
+
+static cm_answer *new_answer(cm_session *session)
 {
     cm_answer *answer = CM_NEW(session, 1, cm_answer);
     *answer = (cm_answer){.size = sizeof *answer, .value = NAN, .bound = NAN, .gap = NAN, .largest_ratio = NAN,
                           .limits_factor = NAN};
+    return answer;
+}
+
+static void solve_presolved(cm_session *session, const cm_presolved *pre, cm_answer *answer)
+{
+    answer->unknowns = pre->n;
+    if (pre->shut_out) {
+        answer->outcome = CM_INFEASIBLE;
+        answer->conflict_planes = pre->shut_out;
+        answer->conflict_rows = CM_NEW(session, pre->given->rows, unsigned char);
+        return;
+    }
+    cm_plain plain = try_plain(session, pre, answer);
+    if (plain_is_best(pre, answer))
+        finish_plain(session, pre, &plain, answer);
+    else
+        solve_cones(session, pre, plain.u, answer);
+}
+
+static void add_factor(cm_session *session, const cm_problem *p, cm_answer *answer)
+{
+    bool asks_the_same = p->objective == CM_MIN_MAX && !p->within_limits;
+    const cm_answer *nearest = asks_the_same ? NULL : cm_nearest_to_limits(session, p);
+    if (nearest && nearest->outcome == CM_OPTIMAL)
+        answer->limits_factor = nearest->value;
+}
+
+const cm_answer *cm_solve_problem(cm_session *session, const cm_problem *problem)
+{
+    cm_answer *answer = new_answer(session);
     if (is_undetermined(problem)) {
         answer->outcome = CM_UNDETERMINED;
         return answer;
     }
     cm_presolved pre = cm_presolve(session, problem);
-    answer->unknowns = pre.n;
-    solve_plain(session, &pre, answer);
+    solve_presolved(session, &pre, answer);
+    if (answer->outcome == CM_INFEASIBLE && !pre.shut_out)
+        add_factor(session, problem, answer);
     return answer;
 }
 

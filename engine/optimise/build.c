@@ -1,0 +1,299 @@
+/* SPDX-License-Identifier: MIT */
+/* Problem: write objective, limits and discs as cones |form| ≤ t over complex affine forms of u.
+ *
+ *     least squares    |(W r)| ≤ t                             minimise t
+ *     min-max          W_i |r_i| ≤ t                           minimise t
+ *     masses           |x_j - o_j| ≤ t_j                       minimise sum t_j
+ *     worst case       |(W r)| ≤ t, rho |(c_j z_j)| ≤ t'       minimise t + t'
+ *     expected         |(W r, W_i F_iᵀ(1, z))| ≤ t             minimise t
+ *     confidence       |r_i|/limit_i ≤ t_i, kappa |F_iᵀ(1,z)|/limit_i ≤ 1 + t - t_i    minimise t
+ *     limits           |r_i|/limit_i ≤ 1
+ *     pairs            |F| ≤ a, |B| ≤ b, a + b ≤ t (or 1)
+ *     discs            |x_j - centre|/radius ≤ 1
+ *
+ * Every form remembers where its dual phasor belongs in the certificate, so that the way back is one loop. */
+#include "optimise/build.h"
+
+#include <math.h>
+
+static int new_scalar(cm_build *b, double cost)
+{
+    b->cost[b->scalars] = cost;
+    return b->scalars++;
+}
+
+static cm_ball *new_ball(cm_build *b, double t0)
+{
+    cm_ball *ball = &b->ball[b->balls++];
+    *ball = (cm_ball){.first = b->forms, .t0 = t0};
+    return ball;
+}
+
+static void bound_by(cm_ball *ball, int scalar, double factor)
+{
+    ball->scalar[ball->terms] = scalar;
+    ball->factor[ball->terms++] = factor;
+}
+
+static void close_form(cm_build *b, cm_ball *ball, double complex constant, double scale, double complex *slot)
+{
+    b->c[b->forms] = constant;
+    b->scale[b->forms] = scale;
+    b->slot[b->forms++] = slot;
+    ball->forms++;
+}
+
+static void add_row(cm_build *b, cm_ball *ball, int row, double scale, double complex *slot)
+{
+    double complex constant = cm_presolved_row(b->pre, row, scale, b->f + b->forms, b->form_room);
+    close_form(b, ball, constant, scale, slot);
+}
+
+static void add_plane(cm_build *b, cm_ball *ball, int plane, double complex origin, double scale,
+                      double complex *slot)
+{
+    double complex constant = cm_presolved_plane(b->pre, plane, origin, scale, b->f + b->forms, b->form_room);
+    close_form(b, ball, constant, scale, slot);
+}
+
+/* scale·(F_iᵀ(1, z)): one form per column of the factor. */
+static void add_spread(cm_build *b, cm_ball *ball, int row, double scale, double complex *slots)
+{
+    const cm_problem *p = b->pre->given;
+    int size = p->planes + 1;
+    for (int k = 0; k < size; k++) {
+        const double complex *f = p->spread + size * (k + size * row);
+        double complex constant = f[0];
+        for (int j = 0; j < p->planes; j++)
+            constant += f[j + 1] * b->pre->z0[j];
+        for (int i = 0; i < b->pre->n; i++) {
+            double complex sum = b->pre->plane ? f[b->pre->plane[i] + 1] : 0;
+            for (int j = 0; j < p->planes && !b->pre->plane; j++)
+                sum += f[j + 1] * b->pre->basis[j + i * p->planes];
+            b->f[b->forms + i * b->form_room] = scale * sum;
+        }
+        close_form(b, ball, scale * constant, scale, &slots[k + size * row]);
+    }
+}
+
+/* ---- objectives ---- */
+
+static void add_norm_of_rows(cm_build *b, cm_ball *ball)
+{
+    for (int i = 0; i < b->pre->row_count; i++) {
+        int row = b->pre->row[i];
+        add_row(b, ball, row, b->pre->given->weight[row] / b->row_scale, &b->certificate.row_objective[row]);
+    }
+}
+
+static void least_squares(cm_build *b)
+{
+    cm_ball *ball = new_ball(b, 0);
+    bound_by(ball, new_scalar(b, 1), 1);
+    add_norm_of_rows(b, ball);
+}
+
+/* scale·(|F| + |B|) ≤ t0 + t. */
+static void add_pair(cm_build *b, const cm_pair *pair, double scale, double t0, int scalar, double complex *slots)
+{
+    int rows[2] = {pair->forward, pair->backward};
+    cm_ball sum = {.t0 = t0};
+    if (scalar >= 0)
+        bound_by(&sum, scalar, 1);
+    for (int k = 0; k < (pair->backward < 0 ? 1 : 2); k++) {
+        int size = new_scalar(b, 0);
+        cm_ball *ball = new_ball(b, 0);
+        bound_by(ball, size, 1);
+        add_row(b, ball, rows[k], scale, &slots[k]);
+        bound_by(&sum, size, -1);
+    }
+    sum.first = b->forms;
+    *new_ball(b, 0) = sum;
+}
+
+static void min_max(cm_build *b)
+{
+    const cm_problem *p = b->pre->given;
+    int worst = new_scalar(b, 1);
+    for (int i = 0; i < b->pre->row_count; i++) {
+        int row = b->pre->row[i];
+        cm_ball *ball = new_ball(b, 0);
+        bound_by(ball, worst, 1);
+        add_row(b, ball, row, p->weight[row] / b->row_scale, &b->certificate.row_objective[row]);
+    }
+    for (int k = 0; k < p->pair_count; k++)
+        if (p->pairs[k].weight > 0)
+            add_pair(b, &p->pairs[k], p->pairs[k].weight / b->row_scale, 0, worst,
+                     &b->certificate.pair_objective[2 * k]);
+}
+
+static void masses(cm_build *b)
+{
+    const cm_problem *p = b->pre->given;
+    for (int j = 0; j < p->planes; j++) {
+        cm_ball *ball = new_ball(b, 0);
+        bound_by(ball, new_scalar(b, 1), 1);
+        add_plane(b, ball, j, p->objective == CM_LEAST_CHANGE ? p->now[j] : 0, 1 / b->mass_scale,
+                  &b->certificate.mass[j]);
+    }
+}
+
+static double column_norm(const cm_presolved *pre, int plane)
+{
+    double sum = 0;
+    for (int i = 0; i < pre->row_count; i++)
+        sum = hypot(sum, pre->given->weight[pre->row[i]] * cabs(pre->given->a[pre->row[i] + plane * pre->given->rows]));
+    return sum;
+}
+
+static void worst_case(cm_build *b)
+{
+    const cm_problem *p = b->pre->given;
+    least_squares(b);
+    if (!(p->influence_error > 0))
+        return;
+    cm_ball *ball = new_ball(b, 0);
+    bound_by(ball, new_scalar(b, 1), 1);
+    for (int j = 0; j < p->planes; j++) {
+        double c = column_norm(b->pre, j);
+        if (c > 0)
+            add_plane(b, ball, j, p->base[j], p->influence_error * c / b->row_scale, &b->certificate.mass[j]);
+    }
+}
+
+static void expected(cm_build *b)
+{
+    cm_ball *ball = new_ball(b, 0);
+    bound_by(ball, new_scalar(b, 1), 1);
+    add_norm_of_rows(b, ball);
+    for (int i = 0; i < b->pre->row_count; i++) {
+        int row = b->pre->row[i];
+        add_spread(b, ball, row, b->pre->given->weight[row] / b->row_scale, b->certificate.spread_objective);
+    }
+}
+
+static void confidence(cm_build *b)
+{
+    const cm_problem *p = b->pre->given;
+    int excess = new_scalar(b, 1);
+    for (int i = 0; i < b->pre->row_count; i++) {
+        int row = b->pre->row[i];
+        if (isinf(p->limit[row]))
+            continue;
+        int size = new_scalar(b, 0);
+        cm_ball *ball = new_ball(b, 0);
+        bound_by(ball, size, 1);
+        add_row(b, ball, row, 1 / p->limit[row], &b->certificate.row_limit[row]);
+        ball = new_ball(b, 1);
+        bound_by(ball, excess, 1);
+        bound_by(ball, size, -1);
+        if (b->kappa > 0)
+            add_spread(b, ball, row, b->kappa / p->limit[row], b->certificate.spread_limit);
+    }
+}
+
+/* ---- constraints ---- */
+
+static void add_limits(cm_build *b)
+{
+    const cm_problem *p = b->pre->given;
+    for (int i = 0; i < b->pre->row_count; i++) {
+        int row = b->pre->row[i];
+        if (!isinf(p->limit[row]))
+            add_row(b, new_ball(b, 1), row, 1 / p->limit[row], &b->certificate.row_limit[row]);
+    }
+}
+
+static void add_pair_limits(cm_build *b)
+{
+    const cm_problem *p = b->pre->given;
+    for (int k = 0; k < p->pair_count; k++)
+        if (p->pairs[k].weight > 0 && !isinf(p->pairs[k].limit))
+            add_pair(b, &p->pairs[k], 1 / p->pairs[k].limit, 1, -1, &b->certificate.pair_limit[2 * k]);
+}
+
+static void add_discs(cm_build *b)
+{
+    const cm_problem *p = b->pre->given;
+    for (int i = 0; i < b->pre->disc_count; i++) {
+        int d = b->pre->disc[i];
+        add_plane(b, new_ball(b, 1), p->discs[d].plane, p->discs[d].centre, 1 / p->discs[d].radius,
+                  &b->certificate.disc[d]);
+    }
+}
+
+/* ---- all of it ---- */
+
+static void allocate(cm_session *session, cm_build *b)
+{
+    const cm_problem *p = b->pre->given;
+    int spread = p->spread ? b->pre->row_count * (p->planes + 1) : 0;
+    b->form_room = 2 * b->pre->row_count + 4 * p->pair_count + b->pre->disc_count + p->planes + spread;
+    int room = 2 * b->form_room + 4 * p->pair_count + 2;
+    b->f = CM_NEW(session, b->form_room * b->pre->n, double complex);
+    b->c = CM_NEW(session, b->form_room, double complex);
+    b->slot = CM_NEW(session, b->form_room, double complex *);
+    b->scale = CM_NEW(session, b->form_room, double);
+    b->ball = CM_NEW(session, room, cm_ball);
+    b->cost = CM_NEW(session, room, double);
+    b->certificate = cm_certificate_new(session, p);
+    b->certificate.kappa = b->kappa;
+}
+
+/* |W r| at the guess and at the base state. */
+static void find_row_scale(cm_session *session, cm_build *b, const double complex *x)
+{
+    const cm_problem *p = b->pre->given;
+    double complex *r = CM_NEW(session, p->rows, double complex);
+    cm_recheck_readings(p, x, r);
+    double at_guess = 0;
+    double at_base = 0;
+    for (int i = 0; i < b->pre->row_count; i++) {
+        int row = b->pre->row[i];
+        at_guess = hypot(at_guess, p->weight[row] * cabs(r[row]));
+        at_base = hypot(at_base, p->weight[row] * cabs(p->y[row]));
+    }
+    for (int k = 0; k < p->pair_count; k++) {
+        const cm_pair *pair = &p->pairs[k];
+        at_guess = hypot(at_guess, pair->weight * cabs(r[pair->forward]));
+        at_base = hypot(at_base, pair->weight * cabs(p->y[pair->forward]));
+    }
+    b->row_scale = fmax(at_guess, 1e-9 * at_base);
+    if (!(b->row_scale > 0))
+        b->row_scale = 1;
+}
+
+static void find_mass_scale(cm_build *b, const double complex *x)
+{
+    const cm_problem *p = b->pre->given;
+    for (int j = 0; j < p->planes; j++)
+        b->mass_scale = fmax(b->mass_scale, cabs(p->objective == CM_LEAST_CHANGE ? x[j] - p->now[j] : x[j]));
+    for (int d = 0; d < p->disc_count; d++)
+        if (p->discs[d].radius > 0)
+            b->mass_scale = fmin(b->mass_scale > 0 ? b->mass_scale : INFINITY, p->discs[d].radius);
+    if (!(b->mass_scale > 0) || isinf(b->mass_scale))
+        b->mass_scale = p->mass_unit > 0 ? p->mass_unit : 1;
+}
+
+cm_build cm_build_cones(cm_session *session, const cm_presolved *pre, const double complex *guess, double kappa)
+{
+    static void (*const objective[])(cm_build *) = {
+        [CM_LEAST_SQUARES] = least_squares, [CM_MIN_MAX] = min_max,       [CM_LEAST_MASS] = masses,
+        [CM_LEAST_CHANGE] = masses,         [CM_WORST_CASE] = worst_case, [CM_EXPECTED] = expected,
+        [CM_CONFIDENCE] = confidence,
+    };
+    cm_build b = {.pre = pre, .kappa = kappa};
+    const cm_problem *p = pre->given;
+    allocate(session, &b);
+    double complex *x = CM_NEW(session, p->planes, double complex);
+    cm_presolved_masses(pre, guess, x);
+    find_row_scale(session, &b, x);
+    find_mass_scale(&b, x);
+    objective[p->objective](&b);
+    if (p->within_limits || p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE) {
+        add_limits(&b);
+        add_pair_limits(&b);
+    }
+    add_discs(&b);
+    return b;
+}

@@ -1,0 +1,40 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file build.h
+ * The cones of a problem, before numbers are scaled: complex affine forms and what bounds their size.
+ */
+#ifndef OPTIMISE_BUILD_H
+#define OPTIMISE_BUILD_H
+
+#include "optimise/presolve.h"
+
+/** One cone: |forms first … first+forms-1| ≤ t0 + sum of factor·scalar. */
+typedef struct cm_ball {
+    int first, forms;
+    double t0;
+    int terms;
+    int scalar[3];
+    double factor[3];
+} cm_ball;
+
+/** Forms c + F u, each with the place of its dual phasor in the certificate, and the cones over them. */
+typedef struct cm_build {
+    const cm_presolved *pre;
+    cm_certificate certificate;
+    double kappa;
+    double row_scale, mass_scale; /* sizes that make the objective of order one */
+    int forms, form_room;
+    double complex *f;            /* form_room × n, column-major */
+    double complex *c;            /* forms */
+    double complex **slot;        /* forms: where -dual·scale is added */
+    double *scale;                /* forms: form = scale·(natural quantity) */
+    int balls;
+    cm_ball *ball;
+    int scalars;
+    double *cost;                 /* scalars */
+} cm_build;
+
+/** All cones of the objective, limits and discs. `guess` (n) serves to find the scales. */
+cm_build cm_build_cones(cm_session *session, const cm_presolved *pre, const double complex *guess, double kappa);
+
+#endif

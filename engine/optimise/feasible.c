@@ -1,0 +1,197 @@
+/* SPDX-License-Identifier: MIT */
+/* What stands around a solution: points inside the discs, conflicts in words, what limits and caps are worth.
+ *
+ * Sensitivities. The bound of a dual point is constant/norm, with limit_i |v_i| and radius_d |w_d| in the constant; at
+ * the optimum it equals the value. So -d value/d radius_d = |w_d|/norm, -d value/d ln limit_i = limit_i |v_i|/norm,
+ * and where a limit is part of the weight (W_i ~ 1/limit_i) the share Re conj(v_i) r_i/norm of the row in the value. */
+#include "optimise/feasible.h"
+
+#include "optimise/solve.h"
+
+#include <math.h>
+
+#define PULL_PASSES 50
+#define BARELY 1e-9 /* a factor on the limits this near to 1 counts as 1 */
+
+static bool is_counted(const cm_problem *p, int row)
+{
+    return p->weight[row] > 0 && (!p->determined || p->determined[row]);
+}
+
+/* x_j := the point of the disc next to x_j. */
+static void pull(const cm_disc *disc, double complex *x)
+{
+    double complex away = *x - disc->centre;
+    double distance = cabs(away);
+    if (distance <= disc->radius)
+        return;
+    *x = disc->centre + away * (disc->radius / distance);
+    if (cabs(*x - disc->centre) > disc->radius)
+        *x = disc->centre + away * (disc->radius * (1 - 4e-16) / distance);
+}
+
+void cm_pull_inside(const cm_presolved *pre, double complex *x)
+{
+    if (!pre->plane)
+        return;
+    for (int pass = 0; pass < PULL_PASSES; pass++)
+        for (int i = 0; i < pre->disc_count; i++) {
+            const cm_disc *disc = &pre->given->discs[pre->disc[i]];
+            pull(disc, &x[disc->plane]);
+        }
+}
+
+void cm_shorten_guess(cm_session *session, const cm_presolved *pre, double complex *u)
+{
+    const cm_problem *p = pre->given;
+    double complex *x = CM_NEW(session, p->planes, double complex);
+    cm_presolved_masses(pre, u, x);
+    if (pre->plane) {
+        cm_pull_inside(pre, x);
+        for (int k = 0; k < pre->n; k++)
+            u[k] = x[pre->plane[k]] - p->base[pre->plane[k]] - pre->z0[pre->plane[k]];
+        return;
+    }
+    double most = 1;
+    for (int i = 0; i < pre->disc_count; i++) {
+        const cm_disc *disc = &p->discs[pre->disc[i]];
+        most = fmax(most, cabs(x[disc->plane] - disc->centre) / disc->radius);
+    }
+    for (int k = 0; k < pre->n; k++)
+        u[k] /= most;
+}
+
+/* ---- conflicts ---- */
+
+static double row_weight(const cm_problem *p, const cm_certificate *c, int row)
+{
+    return isinf(p->limit[row]) ? 0 : p->limit[row] * cabs(c->row_limit[row]);
+}
+
+static void name_pairs(const cm_problem *p, const cm_certificate *c, double threshold, unsigned char *rows)
+{
+    for (int k = 0; k < 2 * p->pair_count; k++) {
+        const cm_pair *pair = &p->pairs[k / 2];
+        int row = k % 2 == 0 ? pair->forward : pair->backward;
+        if (row >= 0 && !isinf(pair->limit) && pair->limit * cabs(c->pair_limit[k]) > threshold)
+            rows[row] = 1;
+    }
+}
+
+void cm_name_conflict(cm_session *session, const cm_problem *p, const cm_certificate *c, cm_answer *answer)
+{
+    unsigned char *rows = CM_NEW(session, p->rows, unsigned char);
+    unsigned char *planes = CM_NEW(session, p->planes, unsigned char);
+    double most = 0;
+    for (int i = 0; i < p->rows; i++)
+        most = fmax(most, row_weight(p, c, i));
+    for (int d = 0; d < p->disc_count; d++)
+        most = fmax(most, p->discs[d].radius * cabs(c->disc[d]));
+    for (int k = 0; k < 2 * p->pair_count; k++)
+        if (!isinf(p->pairs[k / 2].limit))
+            most = fmax(most, p->pairs[k / 2].limit * cabs(c->pair_limit[k]));
+    for (int i = 0; i < p->rows; i++)
+        rows[i] = row_weight(p, c, i) > CM_CONFLICT_SHARE * most;
+    for (int d = 0; d < p->disc_count; d++)
+        if (p->discs[d].radius * cabs(c->disc[d]) > CM_CONFLICT_SHARE * most)
+            planes[p->discs[d].plane] = 1;
+    name_pairs(p, c, CM_CONFLICT_SHARE * most, rows);
+    answer->outcome = CM_INFEASIBLE;
+    answer->conflict_rows = rows;
+    answer->conflict_planes = planes;
+}
+
+/* The same problem, asking for the least factor on the limits. */
+static cm_problem factor_problem(cm_session *session, const cm_problem *p)
+{
+    cm_problem factor = *p;
+    double *weight = CM_NEW(session, p->rows, double);
+    cm_pair *pairs = CM_NEW(session, p->pair_count, cm_pair);
+    for (int i = 0; i < p->rows; i++)
+        weight[i] = is_counted(p, i) && !isinf(p->limit[i]) ? 1 / p->limit[i] : 0;
+    for (int k = 0; k < p->pair_count; k++) {
+        pairs[k] = p->pairs[k];
+        pairs[k].weight = p->pairs[k].weight > 0 && !isinf(p->pairs[k].limit) ? 1 / p->pairs[k].limit : 0;
+    }
+    factor.objective = CM_MIN_MAX;
+    factor.within_limits = 0;
+    factor.weight = weight;
+    factor.pairs = pairs;
+    return factor;
+}
+
+static bool has_limits(const cm_problem *p)
+{
+    for (int i = 0; i < p->rows; i++)
+        if (is_counted(p, i) && !isinf(p->limit[i]))
+            return true;
+    for (int k = 0; k < p->pair_count; k++)
+        if (p->pairs[k].weight > 0 && !isinf(p->pairs[k].limit))
+            return true;
+    return false;
+}
+
+const cm_answer *cm_nearest_to_limits(cm_session *session, const cm_problem *problem)
+{
+    if (!has_limits(problem))
+        return NULL;
+    cm_problem *factor = CM_NEW(session, 1, cm_problem);
+    *factor = factor_problem(session, problem);
+    return cm_solve_problem(session, factor);
+}
+
+static void conflict_of_factor(cm_session *session, const cm_problem *p, const cm_answer *nearest, cm_answer *answer)
+{
+    unsigned char *rows = CM_NEW(session, p->rows, unsigned char);
+    unsigned char *planes = CM_NEW(session, p->planes, unsigned char);
+    for (int i = 0; i < p->rows; i++)
+        rows[i] = nearest->row_multiplier[i] > CM_CONFLICT_SHARE * nearest->value;
+    for (int d = 0; d < p->disc_count; d++)
+        if (nearest->disc_multiplier[d] * p->discs[d].radius > CM_CONFLICT_SHARE * nearest->value)
+            planes[p->discs[d].plane] = 1;
+    answer->outcome = CM_INFEASIBLE;
+    answer->conflict_rows = rows;
+    answer->conflict_planes = planes;
+}
+
+void cm_settle_barely(cm_session *session, const cm_problem *p, cm_answer *answer)
+{
+    const cm_answer *nearest = cm_nearest_to_limits(session, p);
+    if (!nearest)
+        cm_fail(session, CM_NUMERICS, "no masses were found that pass the recheck");
+    if (nearest->outcome == CM_INFEASIBLE) {
+        answer->outcome = CM_INFEASIBLE;
+        answer->conflict_rows = nearest->conflict_rows;
+        answer->conflict_planes = nearest->conflict_planes;
+    } else if (nearest->value > 1 + BARELY) {
+        conflict_of_factor(session, p, nearest, answer);
+    } else {
+        double value = cm_recheck_value(p, nearest->x);
+        answer->outcome = CM_OPTIMAL;
+        answer->x = nearest->x;
+        answer->r = nearest->r;
+        answer->at_cap = nearest->at_cap;
+        answer->largest_ratio = nearest->largest_ratio;
+        answer->value = value;
+        answer->bound = p->objective == CM_CONFIDENCE ? INFINITY : 0;
+        answer->gap = 1;
+    }
+}
+
+/* ---- what limits and caps are worth ---- */
+
+void cm_sensitivities(cm_session *session, const cm_problem *p, const cm_certificate *c, cm_answer *answer)
+{
+    double *rows = CM_NEW(session, p->rows, double);
+    double *discs = CM_NEW(session, p->disc_count, double);
+    double norm = cm_recheck_dual_norm(p, c);
+    answer->row_multiplier = rows;
+    answer->disc_multiplier = discs;
+    if (!(norm > 0))
+        return;
+    for (int i = 0; i < p->rows; i++)
+        if (is_counted(p, i))
+            rows[i] = (row_weight(p, c, i) + creal(conj(c->row_objective[i]) * answer->r[i])) / norm;
+    for (int d = 0; d < p->disc_count; d++)
+        discs[d] = cabs(c->disc[d]) / norm;
+}

@@ -1,0 +1,161 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: MIT
+"""Compares the optimiser with CVXOPT on random problems of all kinds and combinations.
+
+Usage: optimise_reference.py DRIVER [PROBLEMS [SEED]]
+The objective must agree to 1e-7 relative, the answer must be feasible, its proof must close to 1e-8.
+"""
+import collections
+import sys
+
+import numpy as np
+
+import optimise_problems as op
+
+
+def phasors(rng, *shape):
+    return rng.normal(size=shape) + 1j * rng.normal(size=shape)
+
+
+def random_problem(rng, objective):
+    rows, planes = int(rng.integers(1, 25)), int(rng.integers(1, 9))
+    a = phasors(rng, rows, planes)
+    if rng.random() < 0.25:                   # badly conditioned
+        a = a @ np.diag(10.0 ** rng.uniform(-3, 3, planes))
+    if planes > 1 and rng.random() < 0.15:    # dependent planes
+        a[:, -1] = a[:, 0] * (0.5 + 0.2j)
+    p = op.Problem(objective, phasors(rng, rows) * 10.0 ** rng.uniform(-2, 2), a)
+    p.weight = 10.0 ** rng.uniform(-1, 1, rows) * (rng.random(rows) > 0.1)
+    if not p.weight.any():
+        p.weight[0] = 1
+    if rng.random() < 0.5:
+        p.base = phasors(rng, planes)
+    if rng.random() < 0.5:
+        p.now = phasors(rng, planes)
+    add_spread(rng, p)
+    add_constraints(rng, p)
+    add_limits(rng, p)
+    p.influence_error = float(rng.choice([0.0, 0.05, 0.3, 2.0]))
+    return p
+
+
+def add_spread(rng, p):
+    if p.objective in (op.EXPECTED, op.CONFIDENCE):
+        size = p.planes + 1
+        scale = np.concatenate([[np.abs(p.y).mean()], np.abs(p.a).mean(axis=0)])
+        p.spread = [0.05 * scale[:, None] * phasors(rng, size, size) for _ in range(p.rows)]
+
+
+def add_constraints(rng, p):
+    start = p.base + 0
+    typical = np.linalg.norm(p.y) / np.maximum(np.linalg.norm(p.a, axis=0), 1e-12)
+    if p.planes > 1 and rng.random() < 0.3:
+        j = int(rng.integers(p.planes))
+        p.held[j] = 1
+        p.held_value[j] = start[j] + typical[j] * phasors(rng)[()] * 0.1
+        start[j] = p.held_value[j]
+    if p.planes > 2 and rng.random() < 0.3:
+        p.ties = phasors(rng, 1, p.planes)
+        if rng.random() < 0.3:
+            p.ties = np.vstack([p.ties, 2 * p.ties])
+        p.tie_value = p.ties @ start
+    for j in range(p.planes):
+        for _ in range(int(rng.choice([0, 1, 1, 1, 2]))):
+            radius = typical[j] * 10.0 ** rng.uniform(-1.5, 0.5)
+            if rng.random() < 0.05 and not p.held[j] and not len(p.ties):
+                p.discs.append((j, start[j], 0.0))
+            else:
+                p.discs.append((j, start[j] + 0.7 * radius * rng.random() * np.exp(2j * np.pi * rng.random()), radius))
+
+
+def add_limits(rng, p):
+    """Limits around the least factor that caps and ties allow, found by CVXOPT; a few impossible ones."""
+    needed = p.objective in (op.LEAST_MASS, op.LEAST_CHANGE, op.CONFIDENCE)
+    if not needed and rng.random() < 0.6:
+        return
+    p.within_limits = bool(needed or rng.random() < 0.8)
+    if p.rows > 3 and p.objective not in (op.CONFIDENCE,) and rng.random() < 0.4:
+        p.pairs = [(0, 1, 1.0, np.inf), (2, -1, 0.5, np.inf)]
+    size = np.abs(p.y).mean()
+    limit = size * 10.0 ** rng.uniform(-0.5, 0.5, p.rows)
+    nearest = op.Problem(op.MIN_MAX, p.y, p.a)
+    for name in ("base", "now", "held", "held_value", "discs", "ties", "tie_value"):
+        setattr(nearest, name, getattr(p, name))
+    nearest.weight = (p.weight > 0) / limit
+    nearest.pairs = [(f, b, 1 / size, np.inf) for f, b, _, _ in p.pairs]
+    factor = max(op.reference(nearest)[1], 1e-3)
+    factor *= float(rng.choice([0.8, 1.001, 1.1, 1.5, 3.0], p=[0.1, 0.1, 0.2, 0.3, 0.3]))
+    p.limit = np.where(rng.random(p.rows) < 0.9, limit * factor, np.inf)
+    p.limit[np.flatnonzero(p.weight > 0)[0]] = limit[np.flatnonzero(p.weight > 0)[0]] * factor
+    p.pairs = [(f, b, w, size * factor) for f, b, w, _ in p.pairs]
+
+
+def judge(p, answer):
+    """None when the answer is right, else what is wrong."""
+    if answer["status"] != 0:
+        return f"status {answer['status']}"
+    if p.objective == op.CONFIDENCE:
+        return judge_confidence(p, answer)
+    status, value, _ = op.reference(p)
+    if answer["outcome"] == 1:
+        return None if status == "primal infeasible" else f"infeasible, CVXOPT: {status} {value}"
+    if status == "primal infeasible":
+        return "CVXOPT: infeasible"
+    if p.violation(answer["x"]) > 1e-9:
+        return f"violation {p.violation(answer['x']):.1e}"
+    mine = p.value(answer["x"])
+    if abs(mine - answer["value"]) > 1e-12 * abs(mine) + 1e-12:
+        return f"value {answer['value']} reported, {mine} at its masses"
+    if answer["gap"] > 1e-8:
+        return f"gap {answer['gap']:.1e}"
+    if status != "optimal":
+        return None if mine <= value * (1 + 1e-6) or not value == value else f"{mine} above {value} ({status})"
+    scale = max(abs(value), 1e-9 * scale_of(p))
+    return None if abs(mine - value) <= 1e-7 * scale else f"value {mine}, CVXOPT {value}"
+
+
+def scale_of(p):
+    return np.linalg.norm(p.weight * np.abs(p.y)) + np.abs(p.base).sum()
+
+
+def judge_confidence(p, answer):
+    """kappa slightly below the optimum must be possible, slightly above impossible."""
+    if answer["outcome"] == 1:
+        return None if op.reference(p, 0.0)[1] > -1e-7 else "infeasible, CVXOPT: feasible at kappa = 0"
+    kappa = answer["value"]
+    if p.violation(answer["x"]) > 1e-9:
+        return f"violation {p.violation(answer['x']):.1e}"
+    if abs(p.value(answer["x"]) - kappa) > 1e-9 * (1 + abs(kappa)):
+        return f"kappa {kappa} reported, {p.value(answer['x'])} at its masses"
+    if answer["gap"] > 1e-8:
+        return f"gap {answer['gap']:.1e}"
+    return None if op.reference(p, kappa * (1 + 1e-5) + 1e-7)[1] > 0 else f"kappa {kappa} is not the greatest"
+
+
+def main():
+    driver = sys.argv[1]
+    count = int(sys.argv[2]) if len(sys.argv) > 2 else 210
+    seed = int(sys.argv[3]) if len(sys.argv) > 3 else 1
+    kinds = [int(k) for k in sys.argv[4].split(",")] if len(sys.argv) > 4 else range(7)
+    rng = np.random.default_rng(seed)
+    problems = [random_problem(rng, list(kinds)[k % len(kinds)]) for k in range(count)]
+    answers = op.solve(driver, problems)
+    wrong = 0
+    outcomes = collections.Counter()
+    for k, (p, answer) in enumerate(zip(problems, answers)):
+        complaint = judge(p, answer)
+        outcomes[op.NAMES[p.objective], ["failed", "optimal", "infeasible"][int(answer["outcome"]) + 1]] += 1
+        if complaint:
+            wrong += 1
+            print(f"problem {k}: {op.NAMES[p.objective]} {p.rows} x {p.planes}, {len(p.discs)} discs, "
+                  f"{len(p.ties)} ties, {len(p.pairs)} pairs, within {p.within_limits}: {complaint}")
+    gaps = sorted(a["gap"] for a in answers if a["outcome"] == 0 and a["status"] == 0)
+    steps = sorted(a["iterations"] for a in answers if a["iterations"] > 0)
+    print(dict((" ".join(key), n) for key, n in outcomes.items()))
+    print(f"{count} problems, {wrong} wrong; gap median {gaps[len(gaps) // 2]:.1e}, worst {gaps[-1]:.1e}; "
+          f"iterations median {steps[len(steps) // 2]:.0f}, most {steps[-1]:.0f}")
+    return 1 if wrong or not answers else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
