@@ -268,10 +268,9 @@ static void find_mass_scale(cm_build *b, const double complex *x)
     const cm_problem *p = b->pre->given;
     for (int j = 0; j < p->planes; j++)
         b->mass_scale = fmax(b->mass_scale, cabs(p->objective == CM_LEAST_CHANGE ? x[j] - p->now[j] : x[j]));
-    for (int d = 0; d < p->disc_count; d++)
-        if (p->discs[d].radius > 0)
-            b->mass_scale = fmin(b->mass_scale > 0 ? b->mass_scale : INFINITY, p->discs[d].radius);
-    if (!(b->mass_scale > 0) || isinf(b->mass_scale))
+    for (int d = 0; d < p->disc_count && !(b->mass_scale > 0); d++)
+        b->mass_scale = isinf(p->discs[d].radius) ? 0 : p->discs[d].radius;
+    if (!(b->mass_scale > 0))
         b->mass_scale = p->mass_unit > 0 ? p->mass_unit : 1;
 }
 

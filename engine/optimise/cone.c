@@ -48,6 +48,8 @@ typedef struct cm_walk {
     double *target;             /* m: λ\d */
     double *bx, *bz, *residual; /* right-hand sides */
     double *best;               /* x, s, z of the best iterate, already divided by τ */
+    double *first_factor, *first_column; /* of GᵀG: projects on the equations of the dual */
+    double *trial;
     double best_merit, best_ray;
     double *ray;                /* z of the best ray, h·z = -1 */
     int idle;
@@ -58,14 +60,15 @@ static void allocate(cm_session *session, cm_walk *k)
     int m = k->m;
     int n = k->n;
     double **long_ones[] = {&k->w, &k->s, &k->z, &k->lambda, &k->h_scaled, &k->rz, &k->z1, &k->ds, &k->dz, &k->target,
-                            &k->bz, &k->ray};
-    double **short_ones[] = {&k->x, &k->column, &k->rx, &k->x1, &k->dx, &k->bx, &k->residual};
+                            &k->bz, &k->ray, &k->trial};
+    double **short_ones[] = {&k->x, &k->column, &k->rx, &k->x1, &k->dx, &k->bx, &k->residual, &k->first_column};
     for (size_t i = 0; i < sizeof long_ones / sizeof *long_ones; i++)
         *long_ones[i] = CM_NEW(session, m, double);
     for (size_t i = 0; i < sizeof short_ones / sizeof *short_ones; i++)
         *short_ones[i] = CM_NEW(session, n, double);
     k->scaled = CM_NEW(session, m * n, double);
     k->factor = CM_NEW(session, n * n, double);
+    k->first_factor = CM_NEW(session, n * n, double);
     k->spare = k->orthogonal ? CM_NEW(session, m * n + 65 * n, double) : NULL;
     k->best = CM_NEW(session, n + 2 * m, double);
     k->start = CM_NEW(session, k->p->cones, int);
@@ -132,13 +135,13 @@ static bool factor(cm_walk *k)
     return k->orthogonal && k->m >= k->n ? factor_orthogonal(k) : factor_gram(k);
 }
 
-static void solve_gram(const cm_walk *k, double *x)
+static void solve_gram(int n, const double *triangle, const double *column, double *x)
 {
-    for (int j = 0; j < k->n; j++)
-        x[j] /= k->column[j];
-    cm_real_solve(k->n, k->factor, x);
-    for (int j = 0; j < k->n; j++)
-        x[j] /= k->column[j];
+    for (int j = 0; j < n; j++)
+        x[j] /= column[j];
+    cm_real_solve(n, triangle, x);
+    for (int j = 0; j < n; j++)
+        x[j] /= column[j];
 }
 
 /* S x - z = bz, Sᵀ z = bx. */
@@ -146,13 +149,13 @@ static void solve_pair(cm_walk *k, const double *bx, const double *bz, double *x
 {
     memcpy(x, bx, (size_t)k->n * sizeof *x);
     cm_real_matvec(true, k->m, k->n, 1, k->scaled, k->m, bz, 1, x);
-    solve_gram(k, x);
+    solve_gram(k->n, k->factor, k->column, x);
     memcpy(z, bz, (size_t)k->m * sizeof *z);
     cm_real_matvec(false, k->m, k->n, 1, k->scaled, k->m, x, -1, z);
     for (int pass = 0; pass < (k->orthogonal ? 3 : 1); pass++) {
         memcpy(k->residual, bx, (size_t)k->n * sizeof *x);
         cm_real_matvec(true, k->m, k->n, -1, k->scaled, k->m, z, 1, k->residual);
-        solve_gram(k, k->residual);
+        solve_gram(k->n, k->factor, k->column, k->residual);
         for (int j = 0; j < k->n; j++)
             x[j] += k->residual[j];
         cm_real_matvec(false, k->m, k->n, 1, k->scaled, k->m, k->residual, 1, z);
@@ -178,6 +181,8 @@ static bool begin(cm_walk *k)
     memcpy(k->scaled, k->p->g, (size_t)(k->m * k->n) * sizeof *k->scaled);
     if (!(k->orthogonal && k->m >= k->n ? factor_orthogonal(k) : factor_gram(k)))
         return false;
+    memcpy(k->first_factor, k->factor, (size_t)(k->n * k->n) * sizeof *k->factor);
+    memcpy(k->first_column, k->column, (size_t)k->n * sizeof *k->column);
     memset(k->bx, 0, (size_t)k->n * sizeof *k->bx);
     solve_pair(k, k->bx, k->p->h, k->x, k->s);
     for (int i = 0; i < k->m; i++)
@@ -210,6 +215,33 @@ static void residuals(cm_walk *k)
 static double norm(int n, const double *v)
 {
     return sqrt(cm_real_dot(n, v, v));
+}
+
+/* v := candidate if that leaves every cone about as deep inside as it was. */
+static bool accept(const cm_walk *k, double *v, const double *candidate)
+{
+    for (int c = 0; c < k->p->cones; c++) {
+        double before = cm_cone_depth(k->p->size[c], v + k->start[c]);
+        double after = cm_cone_depth(k->p->size[c], candidate + k->start[c]);
+        if (!(after > before / 2 && after < before * 2))
+            return false;
+    }
+    memcpy(v, candidate, (size_t)k->m * sizeof *v);
+    return true;
+}
+
+/* Rounding lets s and z drift off their equations; near the end that is what limits the accuracy. Back onto them:
+ * s := h tau - G x and z := z - G (GᵀG)⁻¹ rx, unless that leaves the cones. */
+static void hold_equations(cm_walk *k)
+{
+    for (int i = 0; i < k->m; i++)
+        k->trial[i] = k->s[i] - k->rz[i];
+    accept(k, k->s, k->trial);
+    memcpy(k->residual, k->rx, (size_t)k->n * sizeof *k->rx);
+    solve_gram(k->n, k->first_factor, k->first_column, k->residual);
+    memcpy(k->trial, k->z, (size_t)k->m * sizeof *k->z);
+    cm_real_matvec(false, k->m, k->n, -1, k->p->g, k->m, k->residual, 1, k->trial);
+    accept(k, k->z, k->trial);
 }
 
 static double merit_of(const cm_walk *k)
@@ -257,6 +289,8 @@ static void keep_ray(cm_walk *k)
 
 static bool is_done(cm_walk *k)
 {
+    residuals(k);
+    hold_equations(k);
     residuals(k);
     keep_if_better(k);
     keep_ray(k);

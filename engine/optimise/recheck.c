@@ -271,7 +271,8 @@ typedef struct cm_tally {
     double constant;
     double size;
     double complex *gradient; /* planes */
-    double *gradient_size;    /* planes: what rounding of the gradient is measured against */
+    double *gradient_size;    /* planes: what rounding of the gradient is measured against ... */
+    double mass_size;         /* ... and, where masses are in the objective, the size of their phasors */
 } cm_tally;
 
 static void add_constant(cm_tally *t, double amount)
@@ -468,7 +469,7 @@ static double plane_charge(const cm_problem *p, int plane, const double complex 
         }
     if (size == 0 || !isinf(reach))
         return size > 0 ? size * reach : 0;
-    return size > FORGIVEN * t->gradient_size[plane] ? INFINITY : size * cabs(x[plane] - p->base[plane]);
+    return size > FORGIVEN * (t->gradient_size[plane] + t->mass_size) ? INFINITY : size * cabs(x[plane] - p->base[plane]);
 }
 
 /* Held planes: x_j is known, the gradient counts in full. Others: it should be zero. */
@@ -493,6 +494,7 @@ double cm_recheck_bound(cm_session *session, const cm_problem *p, const cm_certi
     double norm = 1;
     if (!c->infeasibility) {
         norm = cm_recheck_dual_norm(p, c);
+        tally.mass_size = is_about_masses(p) ? norm : 0;
         tally_objective(p, c, &tally);
     }
     if (limits_bind(p))

@@ -151,6 +151,8 @@ int main(int argc, char **argv)
             seconds[k] = now() - start;
         }
         qsort(seconds, (size_t)repeats, sizeof *seconds, by_size);
+        for (int k = 0; k < cm_message_count(session); k++)
+            fprintf(stderr, "%s\n", cm_message_at(session, k)->text);
         print_answer(&p, status, answer, seconds[repeats / 2]);
         fflush(stdout);
     }

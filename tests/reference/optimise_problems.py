@@ -248,29 +248,49 @@ def equations_of(p, variables):
 
 
 def as_cvxopt(p, kappa=0.0):
-    """Arguments of solvers.conelp; redundant equations are taken out (CVXOPT needs full rank)."""
+    """Arguments of solvers.conelp and the scale of its variables. Cones and columns are scaled (a positive factor on
+    a cone changes nothing); redundant equations are taken out (CVXOPT needs full rank)."""
     c, blocks = cones_of(p, kappa).build()
-    g = matrix(np.vstack([b[0] for b in blocks]))
-    h = matrix(np.concatenate([b[1] for b in blocks]))
+    factors = [1 / max(np.abs(b[0]).max(), 1e-300) for b in blocks]
+    g = np.vstack([f * b[0] for f, b in zip(factors, blocks)])
+    h = np.concatenate([f * b[1] for f, b in zip(factors, blocks)])
+    norms = np.linalg.norm(g, axis=0)
+    column = 1 / np.where(norms > 0, norms, 1)
+    unseen = np.flatnonzero(norms == 0)
     dims = {"l": 0, "q": [len(b[1]) for b in blocks], "s": []}
+    cost = c * column
+    size = np.abs(cost).max()
+    arguments = dict(c=matrix(cost / size), G=matrix(g * column), h=matrix(h), dims=dims)
     rows, values = equations_of(p, len(c))
-    if not rows:
-        return dict(c=matrix(c), G=g, h=h, dims=dims)
-    u, s, v = np.linalg.svd(np.array(rows), full_matrices=False)
-    rank = int((s > 1e-10 * s[0]).sum())
-    a = v[:rank]
-    b = (u[:, :rank].T @ np.array(values)) / s[:rank]
-    return dict(c=matrix(c), G=g, h=h, dims=dims, A=matrix(a), b=matrix(b))
+    for j in unseen:
+        rows.append(np.eye(len(c))[j])
+        values.append(0.0)
+    if rows:
+        rows = np.array(rows) * column
+        length = np.linalg.norm(rows, axis=1)
+        u, s, v = np.linalg.svd(rows / length[:, None], full_matrices=False)
+        rank = int((s > 1e-10 * s[0]).sum())
+        arguments["A"] = matrix(v[:rank])
+        arguments["b"] = matrix((u[:, :rank].T @ (np.array(values) / length)) / s[:rank])
+    return arguments, column, size
 
 
 def reference(p, kappa=0.0):
     """(status, objective, x) by CVXOPT."""
-    options = {"show_progress": False, "abstol": 1e-11, "reltol": 1e-10, "feastol": 1e-10, "maxiters": 200}
-    try:
-        found = solvers.conelp(**as_cvxopt(p, kappa), options=options)
-    except (ValueError, ArithmeticError):
+    arguments, column, size = as_cvxopt(p, kappa)
+    found = None
+    for tolerance in (1e-11, 1e-9):
+        options = {"show_progress": False, "abstol": tolerance, "reltol": tolerance, "feastol": tolerance,
+                   "maxiters": 100}
+        try:
+            found = solvers.conelp(**arguments, options=options)
+        except (ValueError, ArithmeticError):
+            continue
+        if found["status"] != "unknown":
+            break
+    if found is None:
         return "failed", math.nan, None
     if found["x"] is None or found["status"] == "primal infeasible":
         return found["status"], math.nan, None
-    v = np.array(found["x"]).ravel()
-    return found["status"], found["primal objective"], v[:p.planes] + 1j * v[p.planes:2 * p.planes]
+    v = np.array(found["x"]).ravel() * column
+    return found["status"], found["primal objective"] * size, v[:p.planes] + 1j * v[p.planes:2 * p.planes]
