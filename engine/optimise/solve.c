@@ -13,7 +13,7 @@
 #include <string.h>
 
 /* A proof this close needs no second attempt. */
-#define GAP_WANTED 1e-9
+#define FLAW_WANTED 1e-9
 /* What a disc or limit may be exceeded by before an answer is no answer. */
 #define VIOLATION_ALLOWED 1e-7
 /* A plane this close to the edge of a disc is at its cap. */
@@ -121,17 +121,18 @@ static cm_plain try_plain(cm_session *session, const cm_presolved *pre, cm_answe
 static bool plain_is_best(const cm_presolved *pre, const cm_answer *answer)
 {
     const cm_problem *p = pre->given;
-    if (p->objective != CM_LEAST_SQUARES && p->objective != CM_MIN_MAX)
+    bool is_norm = p->objective == CM_LEAST_SQUARES || (p->objective == CM_WORST_CASE && !(p->influence_error > 0));
+    if (!is_norm && p->objective != CM_MIN_MAX)
         return false;
     if (!(cm_recheck_violation(p, answer->x) <= 0))
         return false;
-    return p->objective == CM_LEAST_SQUARES || cm_recheck_value(p, answer->x) <= VALUE_ZERO * scale_of(p);
+    return is_norm || cm_recheck_value(p, answer->x) <= VALUE_ZERO * scale_of(p);
 }
 
 static void finish_plain(cm_session *session, const cm_presolved *pre, const cm_plain *plain, cm_answer *answer)
 {
     cm_certificate certificate = cm_certificate_new(session, pre->given);
-    if (pre->given->objective == CM_LEAST_SQUARES)
+    if (pre->given->objective != CM_MIN_MAX)
         plain_certificate(pre, plain, &certificate);
     cm_presolved_ties(session, pre, &certificate);
     complete(session, pre, &certificate, answer->x, answer);
@@ -139,22 +140,21 @@ static void finish_plain(cm_session *session, const cm_presolved *pre, const cm_
 
 /* ---- cones ---- */
 
-static bool is_better(const cm_answer *a, const cm_answer *b)
+/* What the attempts are compared by: the gap, or what constraints are exceeded by. */
+static double flaw_of(const cm_problem *p, const cm_answer *answer)
 {
-    return !b->x || !(b->gap <= a->gap);
+    return answer->x ? fmax(answer->gap, cm_recheck_violation(p, answer->x)) : INFINITY;
 }
 
-/* One solution by cones; kept in `answer` when it is the best so far. True when nothing more is to be gained. */
-static bool try_cones(cm_session *session, const cm_presolved *pre, const double complex *guess, bool orthogonal,
+/* One solution by cones, expanded around u; the best answer so far and its u are kept. True: nothing more to gain. */
+static bool try_cones(cm_session *session, const cm_presolved *pre, bool orthogonal, double complex *u,
                       cm_answer *answer)
 {
     const cm_problem *p = pre->given;
-    cm_conic_answer found = cm_conic_solve(session, pre, guess, 0, orthogonal);
-    cm_answer candidate = *answer;
-    candidate.iterations += found.iterations;
-    answer->iterations = candidate.iterations;
+    cm_conic_answer found = cm_conic_solve(session, pre, u, 0, orthogonal);
+    answer->iterations += found.iterations;
     if (found.infeasible) {
-        if (!(cm_recheck_bound(session, p, &found.certificate, found.x) > 0))
+        if (answer->x || !(cm_recheck_bound(session, p, &found.certificate, found.x) > 0))
             return false;
         cm_name_conflict(session, p, &found.certificate, answer);
         return true;
@@ -162,19 +162,25 @@ static bool try_cones(cm_session *session, const cm_presolved *pre, const double
     cm_pull_inside(pre, found.x);
     if (!(cm_recheck_violation(p, found.x) <= VIOLATION_ALLOWED))
         return false;
+    cm_answer candidate = *answer;
     complete(session, pre, &found.certificate, found.x, &candidate);
-    if (isfinite(candidate.value) && is_better(&candidate, answer))
+    if (isfinite(candidate.value) && flaw_of(p, &candidate) < flaw_of(p, answer)) {
         *answer = candidate;
-    return answer->gap <= GAP_WANTED;
+        memcpy(u, found.u, (size_t)pre->n * sizeof *u);
+    }
+    return flaw_of(p, answer) <= FLAW_WANTED;
 }
 
-static void solve_cones(cm_session *session, const cm_presolved *pre, double complex *guess, cm_answer *answer)
+/* Around the plain answer; again around what was found, where the scales are better; at last by QR. */
+static void solve_cones(cm_session *session, const cm_presolved *pre, double complex *u, cm_answer *answer)
 {
-    cm_shorten_guess(session, pre, guess);
+    cm_shorten_guess(session, pre, u);
     answer->x = NULL;
-    bool done = try_cones(session, pre, guess, false, answer);
+    bool done = try_cones(session, pre, false, u, answer);
+    if (!done && answer->x)
+        done = try_cones(session, pre, false, u, answer);
     if (!done)
-        done = try_cones(session, pre, guess, true, answer);
+        done = try_cones(session, pre, true, u, answer);
     if (!done && !answer->x)
         cm_settle_barely(session, pre->given, answer);
 }
