@@ -6,7 +6,8 @@
  *     masses           |x_j - o_j| ≤ t_j                       minimise sum t_j
  *     worst case       |(W r)| ≤ t, rho |(c_j z_j)| ≤ t'       minimise t + t'
  *     expected         |(W r, W_i F_iᵀ(1, z))| ≤ t             minimise t
- *     confidence       |r_i|/limit_i ≤ t_i, kappa |F_iᵀ(1,z)|/limit_i ≤ 1 + t - t_i    minimise t
+ *     confidence       |r_i|/limit_i ≤ t_i, kappa |F_iᵀ(1,z)|/limit_i ≤ 1 - t_i + (t - kappa) sd_i'/limit_i    minimise t
+ *                      (kappa = 0: 1 in place of sd_i'/limit_i)
  *     limits           |r_i|/limit_i ≤ 1
  *     pairs            |F| ≤ a, |B| ≤ b, a + b ≤ t (or 1)
  *     discs            |x_j - centre|/radius ≤ 1
@@ -172,10 +173,25 @@ static void expected(cm_build *b)
     }
 }
 
+/* |Fᵀ(1, z)| */
+static double spread_size(const cm_problem *p, int row, const double complex *x)
+{
+    int size = p->planes + 1;
+    double sum = 0;
+    for (int k = 0; k < size; k++) {
+        const double complex *f = p->spread + size * (k + size * row);
+        double complex part = f[0];
+        for (int j = 0; j < p->planes; j++)
+            part += f[j + 1] * (x[j] - p->base[j]);
+        sum = hypot(sum, cabs(part));
+    }
+    return sum;
+}
+
 static void confidence(cm_build *b)
 {
     const cm_problem *p = b->pre->given;
-    int excess = new_scalar(b, 1);
+    int worst = new_scalar(b, 1);
     for (int i = 0; i < b->pre->row_count; i++) {
         int row = b->pre->row[i];
         if (isinf(p->limit[row]))
@@ -184,8 +200,9 @@ static void confidence(cm_build *b)
         cm_ball *ball = new_ball(b, 0);
         bound_by(ball, size, 1);
         add_row(b, ball, row, 1 / p->limit[row], &b->certificate.row_limit[row]);
-        ball = new_ball(b, 1);
-        bound_by(ball, excess, 1);
+        double sd = b->kappa > 0 ? spread_size(p, row, b->x) / p->limit[row] : 1;
+        ball = new_ball(b, 1 - b->kappa * sd);
+        bound_by(ball, worst, sd);
         bound_by(ball, size, -1);
         if (b->kappa > 0)
             add_spread(b, ball, row, b->kappa / p->limit[row], b->certificate.spread_limit);
@@ -284,10 +301,10 @@ cm_build cm_build_cones(cm_session *session, const cm_presolved *pre, const doub
     cm_build b = {.pre = pre, .kappa = kappa};
     const cm_problem *p = pre->given;
     allocate(session, &b);
-    double complex *x = CM_NEW(session, p->planes, double complex);
-    cm_presolved_masses(pre, guess, x);
-    find_row_scale(session, &b, x);
-    find_mass_scale(&b, x);
+    b.x = CM_NEW(session, p->planes, double complex);
+    cm_presolved_masses(pre, guess, b.x);
+    find_row_scale(session, &b, b.x);
+    find_mass_scale(&b, b.x);
     objective[p->objective](&b);
     if (p->within_limits || p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE) {
         add_limits(&b);

@@ -22,6 +22,7 @@ typedef struct cm_build {
     const cm_presolved *pre;
     cm_certificate certificate;
     double kappa;
+    double complex *x;            /* planes: masses of the guess */
     double row_scale, mass_scale; /* sizes that make the objective of order one */
     int forms, form_room;
     double complex *f;            /* form_room × n, column-major */

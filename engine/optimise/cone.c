@@ -26,11 +26,12 @@
 
 #define STEPS_ALLOWED 80
 #define STEP_SHARE 0.99      /* of the way to the edge of the cone */
-#define MERIT_WANTED 1e-13
+#define MERIT_WANTED 2e-12
+#define VALUE_SMALL 1e-3     /* values below this are measured against it: the caller scales and tries again */
 #define RAY_WANTED 1e-11     /* a ray this exact proves infeasibility */
 #define RAY_ALLOWED 1e-7     /* a ray this exact is offered to the recheck when nothing else was found */
 #define MERIT_POOR 1e-5
-#define PATIENCE 6           /* iterations without a better merit */
+#define PATIENCE 4           /* iterations without a better merit */
 
 typedef struct cm_walk {
     const cm_cone_problem *p;
@@ -248,7 +249,7 @@ static double merit_of(const cm_walk *k)
 {
     const cm_cone_problem *p = k->p;
     double value = fmax(fabs(cm_real_dot(k->n, p->c, k->x)), fabs(cm_real_dot(k->m, p->h, k->z))) / k->tau;
-    double gap = cm_real_dot(k->m, k->s, k->z) / (k->tau * k->tau) / fmax(value, 1e-10);
+    double gap = cm_real_dot(k->m, k->s, k->z) / (k->tau * k->tau) / fmax(value, VALUE_SMALL);
     double primal = norm(k->m, k->rz) / k->tau / fmax(1, norm(k->m, p->h));
     double dual = norm(k->n, k->rx) / k->tau / fmax(1, norm(k->n, p->c));
     return fmax(gap, fmax(primal, dual));

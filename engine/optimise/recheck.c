@@ -19,6 +19,7 @@
  */
 #include "optimise/certificate.h"
 
+#include <float.h>
 #include <math.h>
 
 /* Share of its terms up to which a gradient counts as rounded zero on a plane without a disc. */
@@ -504,6 +505,6 @@ double cm_recheck_bound(cm_session *session, const cm_problem *p, const cm_certi
     settle_planes(p, x, &tally);
     cm_release_to(session, mark);
     if (c->infeasibility)
-        return tally.size > 0 ? tally.constant / tally.size : -1;
+        return tally.size > 0 ? tally.constant / tally.size - 4 * DBL_EPSILON : -1;
     return norm > 0 && tally.constant > 0 ? tally.constant / norm : 0;
 }

@@ -4,6 +4,7 @@
 
 #include "linalg/dense.h"
 #include "optimise/certificate.h"
+#include "optimise/confidence.h"
 #include "optimise/conic.h"
 #include "optimise/feasible.h"
 #include "optimise/least_squares.h"
@@ -14,6 +15,8 @@
 
 /* A proof this close needs no second attempt. */
 #define FLAW_WANTED 1e-9
+/* Solutions around the best point so far, before the slow way. */
+#define RESTARTS 3
 /* What a disc or limit may be exceeded by before an answer is no answer. */
 #define VIOLATION_ALLOWED 1e-7
 /* A plane this close to the edge of a disc is at its cap. */
@@ -93,7 +96,8 @@ static void complete(cm_session *session, const cm_presolved *pre, const cm_cert
     answer->x = x;
     answer->r = r;
     answer->value = cm_recheck_value(p, x);
-    answer->bound = cm_recheck_bound(session, p, certificate, x);
+    if (p->objective != CM_CONFIDENCE)
+        answer->bound = cm_recheck_bound(session, p, certificate, x);
     answer->gap = gap_of(p, answer->value, answer->bound);
     answer->largest_ratio = cm_recheck_ratio(p, x);
     mark_caps(session, pre, answer);
@@ -177,12 +181,30 @@ static void solve_cones(cm_session *session, const cm_presolved *pre, double com
     cm_shorten_guess(session, pre, u);
     answer->x = NULL;
     bool done = try_cones(session, pre, false, u, answer);
-    if (!done && answer->x)
+    for (int again = 0; again < RESTARTS && !done && answer->x; again++)
         done = try_cones(session, pre, false, u, answer);
     if (!done)
         done = try_cones(session, pre, true, u, answer);
     if (!done && !answer->x)
         cm_settle_barely(session, pre->given, answer);
+}
+
+static void solve_confidence(cm_session *session, const cm_presolved *pre, double complex *u, cm_answer *answer)
+{
+    const cm_problem *p = pre->given;
+    cm_shorten_guess(session, pre, u);
+    cm_confidence_answer found = cm_confidence_solve(session, pre, u);
+    answer->iterations = found.iterations;
+    answer->x = NULL;
+    if (found.x) {
+        answer->bound = found.bound;
+        cm_certificate none = cm_certificate_new(session, p);
+        complete(session, pre, &none, found.x, answer);
+    } else if (cm_recheck_bound(session, p, &found.certificate, found.last) > 0) {
+        cm_name_conflict(session, p, &found.certificate, answer);
+    } else {
+        cm_settle_barely(session, p, answer);
+    }
 }
 
 static cm_answer *new_answer(cm_session *session)
@@ -205,6 +227,8 @@ static void solve_presolved(cm_session *session, const cm_presolved *pre, cm_ans
     cm_plain plain = try_plain(session, pre, answer);
     if (plain_is_best(pre, answer))
         finish_plain(session, pre, &plain, answer);
+    else if (pre->given->objective == CM_CONFIDENCE)
+        solve_confidence(session, pre, plain.u, answer);
     else
         solve_cones(session, pre, plain.u, answer);
 }

@@ -1,0 +1,78 @@
+/* SPDX-License-Identifier: MIT */
+/* Problem: maximise kappa such that |r_i(z)| + kappa sd_i(z) ≤ limit_i on counted rows: the largest ratio
+ *     min_i (limit_i - |r_i(z)|)/sd_i(z)
+ * of concave over convex functions; quasi-concave, not concave.
+ *
+ * Method: for fixed kappa the least t with
+ *     |r_i| + kappa sd_i(z) ≤ limit_i + (t - kappa) sd_i(z'),     z' the best masses so far,
+ * is a cone programme. The masses that attain it are worth a kappa of their own, never smaller; with it and them the
+ * next programme is set up (Dinkelbach 1967; Crouzeix & Ferland 1991 for the division by sd_i(z'), which makes
+ * the convergence superlinear; from memory). It stops where t = kappa. The proof is the dual point of a programme at
+ * a slightly larger kappa: there t > kappa, so no masses reach it. */
+#include "optimise/confidence.h"
+
+#include "optimise/conic.h"
+
+#include <math.h>
+#include <string.h>
+
+#define ROUNDS_ALLOWED 30
+#define PROGRESS 1e-11      /* relative gain of kappa that is worth another round */
+
+typedef struct cm_climb {
+    cm_session *session;
+    const cm_presolved *pre;
+    double complex *u;      /* n: of the best masses so far */
+    double kappa;
+    cm_confidence_answer answer;
+} cm_climb;
+
+/* One programme at `kappa`; true when its masses are worth more than the best so far. */
+static bool climb_once(cm_climb *c, double kappa, cm_conic_answer *found)
+{
+    *found = cm_conic_solve(c->session, c->pre, c->u, kappa, false);
+    c->answer.iterations += found->iterations;
+    double reached = found->infeasible ? -INFINITY : cm_recheck_value(c->pre->given, found->x);
+    bool inside = !found->infeasible && cm_recheck_violation(c->pre->given, found->x) <= 1e-9;
+    if (!inside || !(reached > c->kappa))
+        return false;
+    bool is_gain = reached > c->kappa + PROGRESS * fabs(c->kappa);
+    c->kappa = reached;
+    c->answer.x = found->x;
+    memcpy(c->u, found->u, (size_t)c->pre->n * sizeof *c->u);
+    return is_gain;
+}
+
+/* The smallest kappa of a few just above the best that a dual point shows to be out of reach. */
+static double prove(cm_climb *c)
+{
+    static const double excess[] = {1e-9, 3e-9, 9e-9, 1e-7, 1e-5, 1e-3};
+    for (size_t k = 0; k < sizeof excess / sizeof *excess; k++) {
+        double kappa = c->kappa + excess[k] * fmax(c->kappa, 1e-6);
+        cm_conic_answer found;
+        climb_once(c, kappa, &found);
+        found.certificate.infeasibility = true;
+        if (cm_recheck_bound(c->session, c->pre->given, &found.certificate, found.x) > 0)
+            return kappa;
+    }
+    return INFINITY;
+}
+
+cm_confidence_answer cm_confidence_solve(cm_session *session, const cm_presolved *pre, const double complex *guess)
+{
+    cm_climb c = {.session = session, .pre = pre, .u = CM_NEW(session, pre->n, double complex), .kappa = -1};
+    cm_conic_answer found;
+    memcpy(c.u, guess, (size_t)pre->n * sizeof *guess);
+    climb_once(&c, 0, &found);
+    if (!c.answer.x) {
+        c.answer.last = found.x;
+        c.answer.certificate = found.certificate;
+        c.answer.certificate.infeasibility = true;
+        return c.answer;
+    }
+    for (int round = 0; round < ROUNDS_ALLOWED && isfinite(c.kappa); round++)
+        if (!climb_once(&c, c.kappa, &found))
+            break;
+    c.answer.bound = isfinite(c.kappa) ? prove(&c) : INFINITY;
+    return c.answer;
+}
