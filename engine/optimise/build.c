@@ -6,8 +6,8 @@
  *     masses           |x_j - o_j| ≤ t_j                       minimise sum t_j
  *     worst case       |(W r)| ≤ t, rho |(c_j z_j)| ≤ t'       minimise t + t'
  *     expected         |(W r, W_i F_iᵀ(1, z))| ≤ t             minimise t
- *     confidence       |r_i|/limit_i ≤ t_i, kappa |F_iᵀ(1,z)|/limit_i ≤ 1 - t_i + (t - kappa) sd_i'/limit_i    minimise t
- *                      (kappa = 0: 1 in place of sd_i'/limit_i)
+ *     confidence       |r_i|/limit_i ≤ t_i, kappa |F_iᵀ(1,z)|/limit_i ≤ 1 - t_i + (t - 1) kappa sd_i'/limit_i    minimise t
+ *                      (kappa = 0: t in place of the last term)
  *     limits           |r_i|/limit_i ≤ 1
  *     pairs            |F| ≤ a, |B| ≤ b, a + b ≤ t (or 1)
  *     discs            |x_j - centre|/radius ≤ 1
@@ -202,7 +202,7 @@ static void confidence(cm_build *b)
         add_row(b, ball, row, 1 / p->limit[row], &b->certificate.row_limit[row]);
         double sd = b->kappa > 0 ? spread_size(p, row, b->x) / p->limit[row] : 1;
         ball = new_ball(b, 1 - b->kappa * sd);
-        bound_by(ball, worst, sd);
+        bound_by(ball, worst, b->kappa > 0 ? b->kappa * sd : sd);
         bound_by(ball, size, -1);
         if (b->kappa > 0)
             add_spread(b, ball, row, b->kappa / p->limit[row], b->certificate.spread_limit);

@@ -28,9 +28,9 @@ typedef struct cm_climb {
 } cm_climb;
 
 /* One programme at `kappa`; true when its masses are worth more than the best so far. */
-static bool climb_once(cm_climb *c, double kappa, cm_conic_answer *found)
+static bool climb_once(cm_climb *c, double kappa, bool orthogonal, cm_conic_answer *found)
 {
-    *found = cm_conic_solve(c->session, c->pre, c->u, kappa, false);
+    *found = cm_conic_solve(c->session, c->pre, c->u, kappa, orthogonal);
     c->answer.iterations += found->iterations;
     double reached = found->infeasible ? -INFINITY : cm_recheck_value(c->pre->given, found->x);
     bool inside = !found->infeasible && cm_recheck_violation(c->pre->given, found->x) <= 1e-9;
@@ -47,10 +47,10 @@ static bool climb_once(cm_climb *c, double kappa, cm_conic_answer *found)
 static double prove(cm_climb *c)
 {
     static const double excess[] = {1e-9, 3e-9, 9e-9, 1e-7, 1e-5, 1e-3};
-    for (size_t k = 0; k < sizeof excess / sizeof *excess; k++) {
-        double kappa = c->kappa + excess[k] * fmax(c->kappa, 1e-6);
+    for (size_t k = 0; k < 2 * sizeof excess / sizeof *excess; k++) {
+        double kappa = c->kappa + excess[k / 2] * fmax(c->kappa, 1e-6);
         cm_conic_answer found;
-        climb_once(c, kappa, &found);
+        climb_once(c, kappa, k % 2 == 1, &found);
         found.certificate.infeasibility = true;
         if (cm_recheck_bound(c->session, c->pre->given, &found.certificate, found.x) > 0)
             return kappa;
@@ -63,7 +63,7 @@ cm_confidence_answer cm_confidence_solve(cm_session *session, const cm_presolved
     cm_climb c = {.session = session, .pre = pre, .u = CM_NEW(session, pre->n, double complex), .kappa = -1};
     cm_conic_answer found;
     memcpy(c.u, guess, (size_t)pre->n * sizeof *guess);
-    climb_once(&c, 0, &found);
+    climb_once(&c, 0, false, &found);
     if (!c.answer.x) {
         c.answer.last = found.x;
         c.answer.certificate = found.certificate;
@@ -71,7 +71,7 @@ cm_confidence_answer cm_confidence_solve(cm_session *session, const cm_presolved
         return c.answer;
     }
     for (int round = 0; round < ROUNDS_ALLOWED && isfinite(c.kappa); round++)
-        if (!climb_once(&c, c.kappa, &found))
+        if (!climb_once(&c, c.kappa, false, &found))
             break;
     c.answer.bound = isfinite(c.kappa) ? prove(&c) : INFINITY;
     return c.answer;

@@ -14,6 +14,7 @@ import optimise_problems as op
 
 
 compared = collections.Counter()
+unproven = []                                 # gaps of confidence answers above 1e-8
 
 
 def phasors(rng, *shape):
@@ -142,10 +143,8 @@ def judge_confidence(p, answer):
         return f"violation {p.violation(answer['x']):.1e}"
     if abs(p.value(answer["x"]) - kappa) > 1e-9 * (1 + abs(kappa)):
         return f"kappa {kappa} reported, {p.value(answer['x'])} at its masses"
-    # What a gap in kappa means for the readings, as a share of the limits: below 1e-11 double precision says no more.
-    at_stake = answer["gap"] * max(kappa, 1e-6) * np.max(p.sd(answer["x"]) / p.limit)
-    if answer["gap"] > 1e-8 and at_stake > 1e-11:
-        return f"gap {answer['gap']:.1e}"
+    if answer["gap"] > 1e-8:
+        unproven.append(answer["gap"])        # main() allows one in fifty
     status, value, _ = op.reference(p, kappa * (1 + 1e-5) + 1e-7)
     if status != "optimal":
         return None                           # CVXOPT gave up; the proof above stands alone
@@ -155,7 +154,7 @@ def judge_confidence(p, answer):
 
 def main():
     driver = sys.argv[1]
-    count = int(sys.argv[2]) if len(sys.argv) > 2 else 210
+    count = int(sys.argv[2]) if len(sys.argv) > 2 else 280
     seed = int(sys.argv[3]) if len(sys.argv) > 3 else 1
     kinds = [int(k) for k in sys.argv[4].split(",")] if len(sys.argv) > 4 else range(7)
     rng = np.random.default_rng(seed)
@@ -176,6 +175,8 @@ def main():
     print(f"{count} problems, {wrong} wrong; gap median {gaps[len(gaps) // 2]:.1e}, worst {gaps[-1]:.1e}; "
           f"iterations median {steps[len(steps) // 2]:.0f}, most {steps[-1]:.0f}")
     print(f"compared with an optimum of CVXOPT: {sum(compared.values())}")
+    print(f"confidence answers without proof to 1e-8: {len(unproven)}")
+    wrong += len(unproven) > 1 + count // 350
     return 1 if wrong or sum(compared.values()) < min(150, count // 2) else 0
 
 
