@@ -364,6 +364,16 @@ static const cm_section SENSOR_SECTION = {.name = "sensors",
                                           .end = cm_end_sensor,
                                           SECTION_ROWS(SENSOR_KEYS)};
 
+static const cm_key PIECE_KEYS[] = {
+    {.name = "mass", .shape = CM_SHAPE_NUMBER, .required = true, .measure = CM_MEASURE_MASS, .range = CM_ABOVE_ZERO,
+     .example = "20", KEPT(cm_piece, mass), .about = "mass of one piece"},
+    {.name = "stock", .shape = CM_SHAPE_NUMBER, .range = CM_NOT_NEGATIVE, .fallback = "any number", .example = "12",
+     .read = cm_read_stock, KEPT(cm_piece, stock), .about = "how many there are"},
+};
+static const char *const PIECE_LATER[] = {"replaces", NULL};
+static const cm_section PIECE_SECTION = {.name = "pieces", .about = "The real pieces of mass that a plane takes.",
+                                         .later = PIECE_LATER, .begin = cm_begin_piece, SECTION_ROWS(PIECE_KEYS)};
+
 static const cm_key PLANE_KEYS[] = {
     {.name = "id",
      .shape = CM_SHAPE_ID,
@@ -417,8 +427,10 @@ static const cm_key PLANE_KEYS[] = {
      .example = "80",
      KEPT(cm_plane, change_cap),
      .about = "greatest change from what is on the rotor now"},
+    {.name = "pieces", .shape = CM_SHAPE_LIST, .section = &PIECE_SECTION, .offset = 0,
+     .example = "[{mass: 20, stock: 12}]", .about = "pieces of mass that `trial` chooses from"},
 };
-static const char *const PLANE_LATER[] = {"sites", "pieces", "installed", "action", "groove", "drill", NULL};
+static const char *const PLANE_LATER[] = {"sites", "installed", "action", "groove", "drill", NULL};
 static const cm_section PLANE_SECTION = {.name = "planes",
                                          .about = "Where masses can be added or removed.",
                                          .later = PLANE_LATER,

@@ -23,6 +23,8 @@ void cm_end_plane(cm_reader *, void *, const cm_node *, void *);
 cm_read_value cm_read_grade, cm_read_zone;
 void *cm_begin_bearing(cm_reader *, void *, const cm_node *);
 void cm_end_bearing(cm_reader *, void *, const cm_node *, void *);
+void *cm_begin_piece(cm_reader *, void *, const cm_node *);
+cm_read_value cm_read_stock;
 void cm_apply_zone(cm_reader *reader);
 
 /* runs_part.c: runs, masses, readings, now, slow_roll */

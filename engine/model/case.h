@@ -41,6 +41,12 @@ typedef struct cm_sensor {
     double complex slow_roll;
 } cm_sensor;
 
+/** A piece of mass that a plane takes. */
+typedef struct cm_piece {
+    double mass;
+    int stock;                   /* INT_MAX: any number */
+} cm_piece;
+
 typedef struct cm_plane {
     const char *id;
     cm_place place;
@@ -49,6 +55,8 @@ typedef struct cm_plane {
     double zero;                 /* rad, frame: added to this plane's own angles */
     double cap, cap_force, change_cap; /* INFINITY: none */
     cm_place cap_place;
+    int piece_count, piece_room;
+    cm_piece *pieces;
 } cm_plane;
 
 typedef struct cm_mass {

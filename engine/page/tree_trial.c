@@ -59,6 +59,22 @@ static void add_visible(cm_session *session, cm_node *map, const cm_job *job, co
     cm_node_add_number(session, map, "unguarded_readings", trial->untold);
 }
 
+static void add_pieces(cm_session *session, cm_node *map, const cm_job *job, const cm_trial *trial)
+{
+    const cm_plane *plane = &job->given->planes[trial->plane];
+    if (!trial->pieces) {
+        cm_node_add_text(session, map, "pieces", NULL);
+        return;
+    }
+    cm_node *list = cm_node_add_list(session, map, "pieces");
+    for (int k = 0; k < plane->piece_count; k++)
+        if (trial->pieces[k]) {
+            cm_node *piece = cm_node_add_map(session, list, NULL);
+            cm_node_add_number(session, piece, "mass", cm_user_kilograms(job, plane->pieces[k].mass));
+            cm_node_add_number(session, piece, "count", trial->pieces[k]);
+        }
+}
+
 static void add_trial(cm_session *session, cm_node *list, const cm_job *job, const cm_trial *trial)
 {
     cm_node *map = cm_node_add_map(session, list, NULL);
@@ -70,6 +86,7 @@ static void add_trial(cm_session *session, cm_node *list, const cm_job *job, con
                            ? cm_mass_angle_to_user(job->given, trial->plane, trial->direction)
                            : NAN);
     cm_node_add_number(session, map, "angle_radius", trial->angle_radius * DEGREES);
+    add_pieces(session, map, job, trial);
     cm_node_add_number(session, map, "upper", cm_user_kilograms(job, trial->upper));
     add_visible(session, map, job, trial);
     cm_node *bounds = cm_node_add_list(session, map, "bounds");
@@ -79,6 +96,7 @@ static void add_trial(cm_session *session, cm_node *list, const cm_job *job, con
     cm_node_add_number(session, map, "rim_speed", trial->rim_speed);
     cm_node_add_number(session, map, "energy", trial->energy);
     cm_node_add_boolean(session, map, "overhung", trial->overhung);
+    cm_node_add_boolean(session, map, "unloaded", trial->unloaded);
     add_alternatives(session, map, job, trial);
 }
 

@@ -35,6 +35,34 @@ static void say_proposal(cm_document *d, const cm_job *job, const cm_trial *tria
                                "30 degrees. If not, the next trial may be larger once the influence is roughly known.");
 }
 
+static void say_pieces(cm_document *d, const cm_job *job, const cm_trial *trial)
+{
+    const cm_plane *plane = &job->given->planes[trial->plane];
+    const char *words = "";
+    for (int k = 0; trial->pieces && k < plane->piece_count; k++)
+        if (trial->pieces[k])
+            words = cm_format(d->session, "%s%s%d x %s", words, *words ? " + " : "", trial->pieces[k],
+                              mass_words(d->session, job, plane->pieces[k].mass));
+    if (*words)
+        cm_item(d, CM_PLAIN, "Of the pieces listed: %s, together.", words);
+    else if (plane->piece_count)
+        cm_item(d, CM_CAREFUL, "No set of up to four of the pieces listed lies between the bounds: the mass above has to "
+                               "be made.");
+}
+
+/* What the bounds take for granted. */
+static void say_state(cm_document *d, const cm_job *job)
+{
+    const cm_case *c = job->given;
+    int count = c->has_now ? c->now.count : c->run_count ? c->runs[c->run_count - 1].masses.count : 0;
+    if (count)
+        cm_item(d, CM_CAREFUL, "This is in addition to what is on the rotor now (%s), which stays on.",
+                cm_count_of(d->session, count, "mass", "masses"));
+    if (job->influence)
+        cm_item(d, CM_CAREFUL, "Only the speeds of the case are guarded. On the way up the rotor may pass others, a "
+                               "resonance among them.");
+}
+
 static void say_refusal(cm_document *d, const cm_job *job, const cm_trial *trial)
 {
     cm_say(d, CM_BAD, "No trial mass is both safe and visible: at most %s is safe, at least %s would show.",
@@ -54,7 +82,8 @@ static void say_refusal(cm_document *d, const cm_job *job, const cm_trial *trial
                 mass_words(d->session, job, trial->pairs[i].lower), mass_words(d->session, job, trial->pairs[i].upper));
     if (trial->correction_safe)
         cm_item(d, CM_PLAIN, "Take the correction itself as the trial: %s at %s. At that angle no reading passes its "
-                             "ceiling.", mass_words(d->session, job, cabs(trial->correction)),
+                             "ceiling, as far as the influence is known; rules of thumb for masses of unknown effect are "
+                             "set aside.", mass_words(d->session, job, cabs(trial->correction)),
                 place_words(d->session, job, trial->plane, trial->correction));
     if (trial->upper > 0 && trial->repeats <= 0 && !trial->pair_count && !trial->correction_safe)
         cm_item(d, CM_CAREFUL, "None was found: use another plane, a lower speed, or sensors that scatter less.");
@@ -103,11 +132,14 @@ static void say_bounds(cm_document *d, const cm_job *job, const cm_trial *trial)
 /* Where the load rule is used, where it fails. */
 static void say_load_rule(cm_document *d, const cm_trial *trial, double omega)
 {
+    if (trial->unloaded)
+        cm_item(d, CM_CAREFUL, "The bearing nearest to this plane carries next to nothing, so the 10 %% rule says nothing "
+                               "about it and is left out there.");
     for (int i = 0; i < trial->bound_count; i++)
         if (trial->bounds[i].kind == CM_BOUND_LOAD) {
             cm_item(d, trial->overhung ? CM_CAREFUL : CM_PLAIN,
                     "The 10 %% rule is common practice for loaded bearings at moderate speed. It says nothing for "
-                    "unloaded bearings (left out here), and for overhung planes%s and at high speed%s it can allow too "
+                    "unloaded bearings, and for overhung planes%s and at high speed%s it can allow too "
                     "much or less than can be seen.", trial->overhung ? " such as this one" : "",
                     omega > HIGH_SPEED ? " such as here" : "");
             return;
@@ -131,6 +163,11 @@ static void say_trial(cm_document *d, const cm_job *job, const cm_trial *trial)
 {
     cm_section(d, "TRIAL MASS ON %s", cm_short_name(d->session, job->given->planes[trial->plane].id));
     (trial->possible ? say_proposal : say_refusal)(d, job, trial);
+    if (trial->possible) {
+        say_pieces(d, job, trial);
+        say_state(d, job);
+    }
+    cm_say(d, CM_PLAIN, "What bounds it:");
     say_bounds(d, job, trial);
     say_load_rule(d, trial, job->trials->omega);
     say_hazard(d, job, trial);

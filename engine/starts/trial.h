@@ -58,6 +58,10 @@ double complex cm_trial_opposite(int rows, const cm_trial_row *row, double *std)
 /** The largest mass of at most two digits in the user's unit that is not above `mass`; `mass` when that is < least. */
 double cm_trial_round(double mass, double least, double unit);
 
+/** Counts of the plane's pieces (piece_count of them) whose sum lies in [least, most] nearest to `aim`; NULL: none. */
+const int *cm_trial_pieces(cm_session *session, const cm_plane *plane, double least, double most, double aim,
+                           double *sum);
+
 /** One case on the way to its trial masses. */
 typedef struct cm_trial_case {
     cm_session *session;
@@ -78,6 +82,9 @@ void cm_trial_aim(cm_trial_case *t, const double complex *share);
 
 /** All upper bounds of the pattern, tightest first; count 0: nothing bounds it. cm_trial_aim() comes before. */
 int cm_trial_bounds(const cm_trial_case *t, const double complex *share, cm_trial_bound **bounds);
+
+/** True when the bearing nearest to a plane carries next to nothing, so that the load rule says nothing there. */
+bool cm_trial_unloaded(const cm_trial_case *t, int plane);
 
 /** Least visible mass of the rows at hand; `row` receives the one that answers best (-1 and 0: none told). */
 double cm_trial_lower(const cm_trial_case *t, int *row);

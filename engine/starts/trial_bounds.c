@@ -73,17 +73,29 @@ static double mean_load(const cm_case *c)
     return count ? sum / count : NAN;
 }
 
+static bool carries(const cm_case *c, int bearing)
+{
+    return cm_bearing_load(c, bearing) > CM_TRIAL_UNLOADED * mean_load(c);
+}
+
+bool cm_trial_unloaded(const cm_trial_case *t, int plane)
+{
+    int bearing;
+    bool overhung;
+    cm_nearest_bearing(t->c, t->c->planes[plane].position, &bearing, &overhung);
+    return bearing >= 0 && !isnan(cm_bearing_load(t->c, bearing)) && !carries(t->c, bearing);
+}
+
 static bool load_bounds(cm_bounds *b)
 {
     const cm_case *c = b->t->c;
-    double *force = CM_NEW(b->t->session, c->rotor.bearing_count + 1, double), usual = mean_load(c);
+    double *force = CM_NEW(b->t->session, c->rotor.bearing_count + 1, double);
     int before = b->count;
     forces(b, force);
-    for (int k = 0; k < c->rotor.bearing_count; k++) {
-        double load = cm_bearing_load(c, k);
-        if (force[k] > 0 && load > CM_TRIAL_UNLOADED * usual)
-            add(b, (cm_trial_bound){CM_BOUND_LOAD, CM_TRIAL_LOAD * load / force[k], -1, 0, CM_CEILING_ALARM, k});
-    }
+    for (int k = 0; k < c->rotor.bearing_count; k++)
+        if (force[k] > 0 && carries(c, k))
+            add(b, (cm_trial_bound){CM_BOUND_LOAD, CM_TRIAL_LOAD * cm_bearing_load(c, k) / force[k], -1, 0,
+                                    CM_CEILING_ALARM, k});
     return b->count > before;
 }
 

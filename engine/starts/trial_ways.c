@@ -32,10 +32,11 @@ static bool readings_stay(const cm_trial_case *t, double complex u)
     return true;
 }
 
-static bool other_bounds_hold(const cm_trial *trial, double mass)
+/* The rules for masses of unknown effect do not bind the correction, whose effect is known; the plane's caps do. */
+static bool caps_hold(const cm_trial *trial, double mass)
 {
     for (int k = 0; k < trial->bound_count; k++)
-        if (trial->bounds[k].kind != CM_BOUND_ALARM && mass > trial->bounds[k].mass)
+        if (trial->bounds[k].kind >= CM_BOUND_CAP && mass > trial->bounds[k].mass)
             return false;
     return true;
 }
@@ -65,7 +66,7 @@ void cm_trial_ways(cm_trial_case *t, cm_trial *trial)
     double size = cabs(trial->correction);
     trial->repeats = repeats(trial);
     trial->correction_safe = trial->angle_known && size >= trial->lower && readings_stay(t, trial->correction) &&
-                             other_bounds_hold(trial, size);
+                             caps_hold(trial, size);
     cm_pairs pairs = {0};
     for (int j = 0; j < t->c->plane_count; j++)
         for (int opposed = 0; opposed < 2; opposed++)

@@ -50,6 +50,14 @@ static void place_mass(const cm_trial_case *t, cm_trial *trial)
     trial->angle_radius = trial->angle_known ? asin(CM_TRIAL_USUAL * std / size) : NAN;
 }
 
+/* The wanted mass as real pieces, if the plane lists some that fit. */
+static void use_pieces(const cm_trial_case *t, cm_trial *trial)
+{
+    const cm_plane *plane = &t->c->planes[trial->plane];
+    if (trial->possible && plane->piece_count)
+        trial->pieces = cm_trial_pieces(t->session, plane, trial->lower, trial->upper, trial->mass, &trial->mass);
+}
+
 static double proposal(const cm_trial_case *t, const cm_trial *trial)
 {
     if (!trial->possible)
@@ -97,6 +105,8 @@ static cm_trial judge(cm_trial_case *t, int plane)
     trial.possible = trial.upper > 0 && trial.lower <= trial.upper;
     place_mass(t, &trial);
     trial.mass = proposal(t, &trial);
+    use_pieces(t, &trial);
+    trial.unloaded = cm_trial_unloaded(t, plane);
     hazard(t, &trial);
     if (!trial.possible)
         cm_trial_ways(t, &trial);

@@ -71,7 +71,7 @@ typedef enum cm_bound_kind {
     CM_BOUND_ALARM,       /**< a reading would pass its alarm at the worst angle */
     CM_BOUND_LOAD,        /**< share of a bearing's static load */
     CM_BOUND_PERMISSIBLE, /**< multiple of the permissible unbalance */
-    CM_BOUND_CAP, CM_BOUND_CAP_FORCE, CM_BOUND_CHANGE
+    CM_BOUND_CAP, CM_BOUND_CAP_FORCE, CM_BOUND_CHANGE /**< from here on: what the plane itself can take */
 } cm_bound_kind;
 
 typedef enum cm_ceiling_source {
@@ -112,6 +112,8 @@ typedef struct cm_trial {
     double angle_radius;            /**< 90 %, rad */
     double force, rim_speed, energy;/**< of the proposed mass (else of `upper`), at overspeed */
     int overhung;
+    int unloaded;                   /**< 1: the nearest bearing carries next to nothing, the load rule is left out there */
+    const int *pieces;              /**< count of each piece of the plane that makes up `mass`; NULL: no pieces listed, or none fit */
     double repeats;                 /**< runs of each state that would make `upper` visible; 0: not a way out */
     cm_complex correction;          /**< the correction of this plane alone; 0: not known */
     int correction_safe;            /**< 1: with it no reading passes its ceiling and every cap is kept */

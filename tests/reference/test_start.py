@@ -188,6 +188,12 @@ influence:
     else:
         check(trial["mass"] is None and trial["alternatives"] is not None, f"trial {number}: refusal with a mass")
         runs = trial["alternatives"]["runs_of_each_state"]
+        correction = trial["alternatives"]["correction"]
+        if trial["alternatives"]["correction_as_trial"]:
+            x = correction["mass"] * np.exp(1j * math.radians(correction["angle"]))
+            reached = max(abs(y[i] + a[i] * x) + SURE * u[i] * abs(x) - ceiling[i] for i in range(sensors))
+            check(reached <= 1e-9 * ceiling.max() and abs(x) <= cap and abs(x) >= lower * (1 - 1e-12),
+                  f"trial {number}: the correction is no safe trial")
         check(runs is None or lower / math.sqrt(runs) <= upper * (1 + 1e-9), f"trial {number}: repeats do not help")
     if trial["angle"] is not None and not uncertain:
         weight = 1 / ceiling

@@ -8,6 +8,7 @@
 #include "countermass/start.h"
 #include "model/case.h"
 #include "model/units.h"
+#include "starts/trial.h"
 
 #include <string.h>
 
@@ -180,6 +181,25 @@ static void test_trial_refused(void)
     cm_close(session);
 }
 
+/* Pieces of 0.4 and 1.5 g, one of the larger: the set nearest to what is wanted, never outside the bounds. */
+static void test_pieces(void)
+{
+    cm_piece pieces[] = {{0.4e-3, 9}, {1.5e-3, 1}};
+    cm_plane plane = {.piece_count = 2, .pieces = pieces};
+    cm_session *session = cm_open(NULL);
+    double sum = 0;
+    const int *count = cm_trial_pieces(session, &plane, 1e-3, 4e-3, 2.0e-3, &sum);
+    CU_ASSERT_PTR_NOT_NULL_FATAL(count);
+    CU_ASSERT(count[0] == 1 && count[1] == 1); /* 1.9 g; 2.0 g would need five pieces */
+    ASSERT_NEAR(sum * 1e3, 1.9, 1e-12);
+    count = cm_trial_pieces(session, &plane, 1.45e-3, 1.55e-3, 1.5e-3, &sum);
+    CU_ASSERT_FATAL(count != NULL);
+    CU_ASSERT(count[0] == 0 && count[1] == 1);
+    pieces[1].stock = 0;
+    CU_ASSERT_PTR_NULL(cm_trial_pieces(session, &plane, 1.45e-3, 1.55e-3, 1.5e-3, &sum));
+    cm_close(session);
+}
+
 /* Nothing but loads: 10 % of the static load of the nearest bearing. 1000 kg on a journal at 3000 r/min:
  * 9936 g mm (computed from the rule; common practice, no source). */
 static void test_trial_by_load(void)
@@ -214,6 +234,7 @@ int main(void)
         {"trial mass between its bounds", test_trial},
         {"no trial mass is both safe and visible", test_trial_refused},
         {"trial mass by static load", test_trial_by_load},
+        {"trial mass of real pieces", test_pieces},
         {NULL, NULL},
     };
     return run_suite("starts/rig", tests);
