@@ -22,7 +22,7 @@ need() {
 
 # What it takes to build the library and the program.
 need_build() {
-    need gcc make cmake pkg-config libc6-dev liblapacke-dev libopenblas-dev libyaml-dev
+    need gcc make cmake pkg-config libc6-dev liblapacke-dev libopenblas-serial-dev libyaml-dev
 }
 
 # What the fast tests need beside it: unit tests, reference solvers, an independent JSON reader.

@@ -60,6 +60,8 @@ double cm_within(double distance, double s, double limit, double dof)
     double near = fabs(limit - distance) / s;
     double far = (limit + distance) / s;
     double high = cm_tail(near, dof);
+    if (high < 1e-16) /* the integral is no more than this */
+        return limit > distance;
     double inside = limit > distance ? 1 - high : 0;
     double value = inside + integrate_tail(distance, s, limit, dof, cm_tail(far, dof), high);
     return fmin(1, fmax(0, value));
