@@ -1,0 +1,197 @@
+# SPDX-License-Identifier: MIT
+"""`planes` against brute force: every set solved by numpy (least squares) or CVXOPT (min-max), every rank equal.
+
+    /usr/bin/python3 tests/reference/test_planes.py PROGRAM
+
+The cases are random machines with known coefficients, some of their planes
+exactly or nearly dependent, some with caps.  Sets whose values differ by less
+than what the two can tell apart may stand in either order.
+"""
+import itertools
+import json
+import pathlib
+import subprocess
+import sys
+import tempfile
+import cvxopt
+import numpy as np
+
+cvxopt.solvers.options.update(show_progress=False, abstol=1e-10, reltol=1e-10, feastol=1e-10)
+
+
+class Machine:
+    def __init__(self, seed, sensors, planes, minimise, caps=False, dependent="", now=False):
+        rng = np.random.RandomState(seed)
+        self.minimise, self.planes = minimise, planes
+        draw = lambda *shape: rng.randn(*shape) + 1j * rng.randn(*shape)
+        self.a = draw(sensors, planes) * rng.uniform(0.2, 2, planes)
+        self.y = 40 * draw(sensors)
+        self.limit = rng.uniform(20, 90, sensors)
+        if dependent:
+            self.a[:, -1] = (0.4 - 1.3j) * self.a[:, 0]
+        if dependent == "nearly":
+            self.a[:, -1] += 1e-4 * draw(sensors)
+        self.cap = rng.uniform(5, 40, planes) if caps else np.full(planes, np.inf)
+        self.now = 4 * draw(planes) if now else np.zeros(planes, complex)
+        self.x0 = self.now                       # planes outside a set
+        self.w = 1 / self.limit
+
+    def yaml(self):
+        polar = lambda z: f"{abs(z)!r} @ {np.degrees(np.angle(z))!r}".replace("np.float64(", "").replace(")", "")
+        lines = ["case: {format: 1, title: random planes}",
+                 "conventions: {phase: lead, mass_angle: with-rotation}",
+                 "speeds: [{id: s, speed: 3000}]", "sensors:"]
+        lines += [f"  - {{id: S{i}, unit: um pp, limit: {float(v)!r}}}" for i, v in enumerate(self.limit)]
+        lines += ["planes:"]
+        lines += [f"  - {{id: P{j}, radius: 200{'' if np.isinf(c) else f', cap: {float(c)!r}'}}}"
+                  for j, c in enumerate(self.cap)]
+        lines += ["runs:", "  - id: as-found", "    readings:", "      s:"]
+        lines += [f"        S{i}: {polar(v)}" for i, v in enumerate(self.y)]
+        if self.now.any():
+            lines += ["now:", "  masses:"]
+            lines += [f"    - {{plane: P{j}, mass: {float(abs(v))!r}, angle: {float(np.degrees(np.angle(v)))!r}}}"
+                      for j, v in enumerate(self.now)]
+        lines += ["influence:"]
+        lines += [f"  - {{plane: P{j}, speed: s, sensor: S{i}, value: {polar(self.a[i, j])}}}"
+                  for i in range(len(self.y)) for j in range(self.planes)]
+        return "\n".join([*lines, f"objective: {{minimise: {self.minimise}}}", ""])
+
+    def start(self, chosen):
+        """Reading with the chosen planes empty and the others as they are now."""
+        return self.y + self.a @ np.where(np.isin(np.arange(self.planes), chosen), 0, self.x0)
+
+    def solve(self, chosen):
+        """Value of the objective for one set of planes."""
+        b, c = self.w[:, None] * self.a[:, chosen], self.w * self.start(chosen)
+        if self.minimise == "least-squares" and np.isinf(self.cap).all():
+            scale = np.linalg.norm(b, axis=0)
+            x = -np.linalg.lstsq(b / scale, c, rcond=1e-10)[0] / scale
+            return np.linalg.norm(c + b @ x)
+        return self.cone(b, c, self.cap[chosen])
+
+    def cone(self, b, c, cap):
+        """Min-max or capped least squares as a second-order cone program in (t, re x, im x); masses scaled by s."""
+        rows, n = b.shape
+        s = np.where(np.isinf(cap), np.linalg.norm(c) / np.linalg.norm(b, axis=0), cap)
+        b = b * s
+        size = np.linalg.norm(c)
+        b, c = b / size, c / size
+        real = np.hstack([np.zeros((rows, 1)), b.real, -b.imag])
+        imag = np.hstack([np.zeros((rows, 1)), b.imag, b.real])
+        if self.minimise == "min-max":
+            blocks = [([real[i], imag[i]], [c[i].real, c[i].imag]) for i in range(rows)]
+        else:
+            blocks = [([*real, *imag], [*c.real, *c.imag])]
+        g, h = [], []
+        for matrix, right in blocks:
+            head = np.eye(1, 2 * n + 1)[0]
+            g.append(cvxopt.matrix(-np.vstack([head, *matrix])))
+            h.append(cvxopt.matrix(np.array([0.0, *right])))
+        for j in range(n):
+            if np.isinf(cap[j]):
+                continue
+            unit = np.zeros((3, 2 * n + 1))
+            unit[1, 1 + j], unit[2, 1 + n + j] = -1, -1
+            g.append(cvxopt.matrix(unit))
+            h.append(cvxopt.matrix(np.array([1.0, 0, 0])))
+        found = cvxopt.solvers.socp(cvxopt.matrix(np.eye(1, 2 * n + 1)[0]), Gq=g, hq=h)
+        return found["primal objective"] * size if found["x"] is not None else None
+
+
+def run(program, folder, machine, *options):
+    file = folder / "case.yaml"
+    file.write_text(machine.yaml())
+    done = subprocess.run([program, "planes", "--format", "json", *options, str(file)], capture_output=True, text=True)
+    if done.returncode != 0:
+        raise SystemExit(f"exit {done.returncode}: {done.stderr}")
+    return json.loads(done.stdout)
+
+
+def ids(chosen):
+    return tuple(f"P{j}" for j in chosen)
+
+
+def check_order(sets, expected, tolerance):
+    """Values agree, no set stands before one that is better by more than the tolerance, equal ones by size."""
+    wrong = []
+    for entry in sets:
+        value = expected[tuple(entry["planes"])]
+        scale = max(value, max(expected.values()) * 1e-2)
+        if abs(entry["value"] - value) > tolerance * scale:
+            wrong.append(f"{entry['planes']}: {entry['value']}, brute force {value}")
+        if not entry["proven"]:
+            wrong.append(f"{entry['planes']}: not proven")
+    values = [e["value"] for e in sets]
+    if values != sorted(values):
+        wrong.append("values are not in order")
+    for before, after in itertools.pairwise(sets):
+        better = expected[tuple(after["planes"])], expected[tuple(before["planes"])]
+        if better[0] < better[1] - tolerance * max(better[1], max(expected.values()) * 1e-2):
+            wrong.append(f"{before['planes']} before {after['planes']}: {better}")
+        if before["value"] == after["value"] and len(before["planes"]) > len(after["planes"]):
+            wrong.append(f"{before['planes']} before {after['planes']} at the same value")
+    return wrong
+
+
+def check_pareto(sets):
+    key = lambda e: (e["value"], e["total_mass"], len(e["planes"]))
+    keys = [key(e) for e in sets]
+    wrong = []
+    for entry in sets:
+        k = key(entry)
+        beaten = any(all(b <= a + 1e-12 * a for a, b in zip(k, o)) and any(b < a - 1e-12 * a for a, b in zip(k, o)) for o in keys)
+        if beaten == entry["pareto"]:
+            wrong.append(f"{entry['planes']}: pareto {entry['pareto']}")
+    return wrong
+
+
+def all_sets(planes, at_most=None):
+    for size in range(1, (at_most or planes) + 1):
+        yield from itertools.combinations(range(planes), size)
+
+
+def compare_all(program, folder, machine, tolerance):
+    tree = run(program, folder, machine)
+    expected = {ids(s): machine.solve(list(s)) for s in all_sets(machine.planes)}
+    wrong = [] if tree["listed"] == tree["total"] == len(expected) else [f"{tree['listed']} of {tree['total']} listed"]
+    return wrong + check_order(tree["sets"], expected, tolerance) + check_pareto(tree["sets"])
+
+
+def compare_best(program, folder, machine, best, tolerance):
+    """The best of each size, more than 4096 sets."""
+    tree = run(program, folder, machine, "--best", str(best))
+    expected = {ids(s): machine.solve(list(s)) for s in all_sets(machine.planes)}
+    wrong = check_order(tree["sets"], expected, tolerance) if tree["total"] == len(expected) else ["total"]
+    for size in range(1, machine.planes + 1):
+        values = sorted(v for k, v in expected.items() if len(k) == size)[:best]
+        found = sorted(e["value"] for e in tree["sets"] if len(e["planes"]) == size)
+        if len(found) != len(values) or not np.allclose(found, values, rtol=tolerance, atol=tolerance * machine.planes):
+            wrong.append(f"size {size}: {found[:3]}, brute force {values[:3]}")
+    return wrong
+
+
+def main():
+    program = sys.argv[1]
+    failed = count = 0
+    with tempfile.TemporaryDirectory() as name:
+        folder = pathlib.Path(name)
+        jobs = []
+        for seed in range(30):
+            dependent = ("", "nearly", "exactly")[seed % 3]
+            jobs.append((compare_all, Machine(seed, (8, 5, 3)[seed % 3 if seed % 2 else 0], 2 + seed % 5, "least-squares",
+                                              dependent=dependent, now=seed % 4 == 0), 1e-9))
+        for seed in range(2):
+            jobs.append((compare_best, Machine(100 + seed, 20, 13, "least-squares", dependent=("nearly", "exactly")[seed]),
+                         7, 1e-9))
+        for job, *arguments in jobs:
+            wrong = job(program, folder, *arguments)
+            count += 1
+            if wrong:
+                failed += 1
+                print(f"{job.__name__} number {count}: {len(wrong)} wrong, first: {wrong[:4]}")
+    print(f"{count - failed} of {count} comparisons of planes agree with brute force")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
