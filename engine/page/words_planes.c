@@ -18,6 +18,16 @@ static const char *names_of(cm_document *d, const cm_job *job, const cm_plane_se
     return cm_planes_words(d->session, job->given, set->in, 1);
 }
 
+/* "P1 + P2 + P5": for the table. */
+static const char *sum_of(cm_document *d, const cm_job *job, const cm_plane_set *set)
+{
+    const char *sum = "";
+    for (int j = 0; j < job->given->plane_count; j++)
+        if (set->in[j])
+            sum = cm_format(d->session, "%s%s%s", sum, *sum ? " + " : "", cm_short_name(d->session, job->given->planes[j].id));
+    return sum;
+}
+
 static void say_objective(cm_document *d, const cm_job *job)
 {
     static const char *const words[] = {
@@ -67,7 +77,7 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm
     const char **cells = CM_NEW(d->session, 7, const char *);
     bool known = !isnan(set->value);
     const char *mark = !known ? "" : !set->proven ? " ?" : set->pareto ? " *" : "";
-    cells[0] = cm_format(d->session, "%s%s", names_of(d, job, set), mark);
+    cells[0] = cm_format(d->session, "%s%s", sum_of(d, job, set), mark);
     cells[1] = known ? cm_digits(d->session, cm_user_objective(job, set->value), 4)
                      : set->outcome == CM_UNDETERMINED ? "not told" : "none";
     cells[2] = cm_digits(d->session, set->largest_ratio, 3);
@@ -87,7 +97,7 @@ static void say_sets(cm_document *d, const cm_job *job)
         {.head = "worst/", .unit = "limit", .right = true},
         {.head = "mass", .unit = job->given->mass_unit->name, .right = true},
         {.head = "condition", .right = true},
-        {.head = "expected", .unit = "value", .right = true},
+        {.head = "expected", .right = true},
         {.head = "starts", .unit = "needed", .right = true},
     };
     cm_section(d, "THE BEST SETS OF EACH SIZE");
@@ -99,7 +109,9 @@ static void say_sets(cm_document *d, const cm_job *job)
                 shown++;
             }
     cm_say(d, CM_PLAIN, "* no other set is as good in value, mass and number of planes. Starts needed: trial runs beyond "
-                        "those of the case before the runs tell enough for this set.");
+                        "those of the case before the runs tell enough for this set. Expected: root of the sum of "
+                        "squares that is expected with these masses, uncertainty of readings and influence included; - "
+                        "where nothing tells it.");
 }
 
 static const cm_plane_set *best_of_size(const cm_plane_comparison *found, int size)

@@ -183,6 +183,10 @@ def main():
         for seed in range(2):
             jobs.append((compare_best, Machine(100 + seed, 20, 13, "least-squares", dependent=("nearly", "exactly")[seed]),
                          7, 1e-9))
+        for seed in range(12):
+            minimise, caps = [("min-max", False), ("min-max", True), ("least-squares", True)][seed % 3]
+            jobs.append((compare_all, Machine(200 + seed, 10, 3 + seed % 3, minimise, caps=caps,
+                                              dependent=("", "nearly")[seed // 3 % 2], now=seed % 4 == 0), 1e-7))
         for job, *arguments in jobs:
             wrong = job(program, folder, *arguments)
             count += 1
