@@ -16,7 +16,19 @@ import tempfile
 import cvxopt
 import numpy as np
 
-cvxopt.solvers.options.update(show_progress=False, abstol=1e-10, reltol=1e-10, feastol=1e-10)
+
+
+def cone_program(cost, g, h):
+    """Optimal value, at the tightest tolerance that does not break CVXOPT."""
+    for tolerance in (1e-10, 1e-9, 1e-8):
+        cvxopt.solvers.options.update(show_progress=False, abstol=tolerance, reltol=tolerance, feastol=tolerance)
+        try:
+            found = cvxopt.solvers.socp(cost, Gq=g, hq=h)
+        except (ValueError, ArithmeticError):
+            continue
+        if found["status"] == "optimal":
+            return found["primal objective"]
+    raise RuntimeError("CVXOPT found no optimum")
 
 
 class Machine:
@@ -71,6 +83,8 @@ class Machine:
 
     def cone(self, b, c, cap):
         """Min-max or capped least squares as a second-order cone program in (t, re x, im x); masses scaled by s."""
+        if np.isinf(cap).all():                  # only the span of the columns matters
+            b = np.linalg.qr(b / np.linalg.norm(b, axis=0))[0]
         rows, n = b.shape
         s = np.where(np.isinf(cap), np.linalg.norm(c) / np.linalg.norm(b, axis=0), cap)
         b = b * s
@@ -94,8 +108,7 @@ class Machine:
             unit[1, 1 + j], unit[2, 1 + n + j] = -1, -1
             g.append(cvxopt.matrix(unit))
             h.append(cvxopt.matrix(np.array([1.0, 0, 0])))
-        found = cvxopt.solvers.socp(cvxopt.matrix(np.eye(1, 2 * n + 1)[0]), Gq=g, hq=h)
-        return found["primal objective"] * size if found["x"] is not None else None
+        return size * cone_program(cvxopt.matrix(np.eye(1, 2 * n + 1)[0]), g, h)
 
 
 def run(program, folder, machine, *options):
