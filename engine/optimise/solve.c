@@ -3,6 +3,7 @@
 #include "optimise/solve.h"
 
 #include "linalg/dense.h"
+#include "optimise/capped.h"
 #include "optimise/certificate.h"
 #include "optimise/confidence.h"
 #include "optimise/conic.h"
@@ -142,6 +143,35 @@ static void finish_plain(cm_session *session, const cm_presolved *pre, const cm_
     complete(session, pre, &certificate, answer->x, answer);
 }
 
+/* ---- caps alone ---- */
+
+/* The quick way for least squares within caps; false when its proof is not good enough. */
+static bool try_capped(cm_session *session, const cm_presolved *pre, cm_answer *answer)
+{
+    const cm_problem *p = pre->given;
+    if (!cm_capped_fits(pre))
+        return false;
+    double complex *b;
+    double complex *c;
+    weighted_rows(session, pre, &b, &c);
+    double complex *u = CM_NEW(session, pre->n, double complex);
+    double complex *x = CM_NEW(session, p->planes, double complex);
+    cm_answer candidate = *answer;
+    candidate.iterations = cm_capped_solve(session, pre, pre->row_count, b, c, u);
+    if (candidate.iterations == 0)
+        return false;
+    cm_presolved_masses(pre, u, x);
+    cm_pull_inside(pre, x);
+    cm_certificate certificate = cm_certificate_new(session, p);
+    cm_capped_certificate(pre, x, &certificate);
+    cm_presolved_ties(session, pre, &certificate);
+    complete(session, pre, &certificate, x, &candidate);
+    if (!(fmax(candidate.gap, cm_recheck_violation(p, x)) <= FLAW_WANTED))
+        return false;
+    *answer = candidate;
+    return true;
+}
+
 /* ---- cones ---- */
 
 /* What the attempts are compared by: the gap, or what constraints are exceeded by. */
@@ -227,6 +257,8 @@ static void solve_presolved(cm_session *session, const cm_presolved *pre, cm_ans
     cm_plain plain = try_plain(session, pre, answer);
     if (plain_is_best(pre, answer))
         finish_plain(session, pre, &plain, answer);
+    else if (try_capped(session, pre, answer))
+        return;
     else if (pre->given->objective == CM_CONFIDENCE)
         solve_confidence(session, pre, plain.u, answer);
     else
