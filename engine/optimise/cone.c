@@ -31,7 +31,9 @@
 #define RAY_WANTED 1e-11     /* a ray this exact proves infeasibility */
 #define RAY_ALLOWED 1e-7     /* a ray this exact is offered to the recheck when nothing else was found */
 #define MERIT_POOR 1e-5
-#define PATIENCE 4           /* iterations without a better merit */
+#define PATIENCE 4           /* iterations without a better merit, once the end is near ... */
+#define PATIENCE_EARLY 25    /* ... and before */
+#define NEAR_END 1e-6
 
 typedef struct cm_walk {
     const cm_cone_problem *p;
@@ -295,7 +297,8 @@ static bool is_done(cm_walk *k)
     residuals(k);
     keep_if_better(k);
     keep_ray(k);
-    return k->best_merit < MERIT_WANTED || k->best_ray < RAY_WANTED || k->idle > PATIENCE || !isfinite(k->mu);
+    int patience = k->best_merit < NEAR_END ? PATIENCE : PATIENCE_EARLY;
+    return k->best_merit < MERIT_WANTED || k->best_ray < RAY_WANTED || k->idle > patience || !isfinite(k->mu);
 }
 
 /* ---- one step ---- */
