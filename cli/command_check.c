@@ -7,10 +7,10 @@ static cm_status check_case(cm_session *session, const cli_options *options, con
 {
     (void)options;
     cm_job job = {.size = sizeof job};
-    cm_status status = cli_fit(session, file, &job);
-    if (status == CM_OK)
+    cm_status status = cli_fit_if_read(session, file, &job);
+    if (status == CM_OK && job.influence)
         status = cli_pose(session, &job);
-    if (status == CM_OK)
+    if (status == CM_OK && job.problem)
         status = cli_answer(session, &job);
     if (status == CM_OK)
         status = cm_judge(session, &job);

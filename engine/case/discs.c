@@ -7,11 +7,9 @@
  *   cap_force    |x| R Omega^2 <= cap_force at overspeed
  */
 #include "case/arrays.h"
+#include "model/overspeed.h"
 
 #include <math.h>
-
-/* Overspeed when the case names none: this times the highest speed (common practice, no source). */
-#define OVERSPEED_SHARE 1.1
 
 typedef struct discs {
     int count, room;
@@ -35,20 +33,11 @@ static void add_cap(cm_session *session, discs *list, int plane, double cap, dou
         add(session, list, plane, 0, cap);
 }
 
-static double overspeed_of(const cm_case *c, bool *assumed)
-{
-    double highest = isnan(c->service_speed) ? 0 : c->service_speed;
-    for (int k = 0; k < c->speed_count; k++)
-        highest = c->speeds[k].omega > highest ? c->speeds[k].omega : highest;
-    *assumed = isnan(c->overspeed);
-    return *assumed ? OVERSPEED_SHARE * highest : c->overspeed;
-}
-
 static void add_force(cm_session *session, discs *list, const cm_case *c, int plane, bool *told)
 {
     const cm_plane *p = &c->planes[plane];
     bool assumed;
-    double omega = overspeed_of(c, &assumed);
+    double omega = cm_overspeed_of(c, &assumed);
     if (!isfinite(p->cap_force))
         return;
     if (isnan(p->radius)) {
@@ -60,7 +49,7 @@ static void add_force(cm_session *session, discs *list, const cm_case *c, int pl
         cm_report(session, CM_NOTE, &p->place,
                   "cap_force is for an overspeed of %.6g rpm, %.2g times the highest speed of the case; "
                   "rotor.overspeed sets it",
-                  omega / cm_unit_find("rpm")->factor, OVERSPEED_SHARE);
+                  omega / cm_unit_find("rpm")->factor, CM_OVERSPEED_SHARE);
     *told = true;
     add(session, list, plane, 0, p->cap_force / (p->radius * omega * omega));
 }

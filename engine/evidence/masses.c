@@ -3,6 +3,7 @@
  * determined, not proven. */
 #include "evidence/notes.h"
 #include "linalg/dense.h"
+#include "model/overspeed.h"
 
 #include <math.h>
 
@@ -37,7 +38,9 @@ void cm_ask_trial_size(cm_notes *notes)
 /* The largest total mass a plane may carry, by mass and by force at overspeed. */
 static double carries(const cm_case *given, const cm_plane *plane)
 {
-    double by_force = plane->cap_force / (plane->radius * given->overspeed * given->overspeed);
+    bool assumed;
+    double omega = cm_overspeed_of(given, &assumed);
+    double by_force = plane->cap_force / (plane->radius * omega * omega);
     return isfinite(by_force) ? fmin(plane->cap, by_force) : plane->cap;
 }
 

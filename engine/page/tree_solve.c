@@ -3,6 +3,7 @@
 #include "page/tree_common.h"
 
 #include "page/drops.h"
+#include "model/overspeed.h"
 #include "standards/hazard.h"
 
 #include <math.h>
@@ -30,7 +31,7 @@ static void add_correction(cm_session *session, cm_node *list, const cm_job *job
     double complex x = job->answer->x[plane];
     cm_size_angle total = cm_user_mass(job, plane, x);
     bool assumed;
-    double omega = cm_hazard_speed(job->given, &assumed);
+    double omega = cm_overspeed_of(job->given, &assumed);
     cm_node *map = cm_node_add_map(session, list, NULL);
     cm_node_add_text(session, map, "plane", where->id);
     cm_node_add_number(session, map, "mass", total.size);

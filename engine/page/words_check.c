@@ -21,6 +21,8 @@ static void say_result(cm_document *d, const cm_job *job)
     else
         cm_say(d, warnings ? CM_CAREFUL : CM_GOOD, "The case can be read; no faults, %s.",
                cm_count_of(d->session, warnings, "warning", "warnings"));
+    if (!job->influence)
+        cm_say(d, CM_PLAIN, "It holds no readings yet, so there is no evidence to judge.");
 }
 
 static void say_case(cm_document *d, const cm_case *c)
@@ -44,6 +46,7 @@ cm_document *cm_words_check(cm_session *session, const cm_job *job)
     say_result(d, job);
     cm_words_findings(d, job, "FINDINGS", "Nothing to point out.");
     say_case(d, job->given);
-    cm_words_condition(d, job);
+    if (job->condition)
+        cm_words_condition(d, job);
     return d;
 }

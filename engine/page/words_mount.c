@@ -6,6 +6,7 @@
  */
 #include "page/words.h"
 
+#include "model/overspeed.h"
 #include "standards/hazard.h"
 
 #include <math.h>
@@ -63,7 +64,7 @@ static void say_masses(cm_document *d, const cm_job *job, const double complex *
 static void add_mass_row(cm_document *d, cm_table *table, const cm_job *job, int plane, double complex mass)
 {
     bool assumed;
-    double omega = cm_hazard_speed(job->given, &assumed);
+    double omega = cm_overspeed_of(job->given, &assumed);
     double radius = job->given->planes[plane].radius;
     cm_size_angle m = cm_user_mass(job, plane, mass);
     const char *cells[] = {
@@ -99,7 +100,7 @@ static void say_table(cm_document *d, const cm_job *job, const double complex *m
 static void say_overspeed(cm_document *d, const cm_job *job)
 {
     bool assumed, radius_missing = false;
-    double omega = cm_hazard_speed(job->given, &assumed);
+    double omega = cm_overspeed_of(job->given, &assumed);
     double shown = omega / job->given->speed_unit->factor;
     const char *unit = cm_unit_words(d->session, job->given->speed_unit);
     cm_say(d, assumed ? CM_CAREFUL : CM_PLAIN, "Force and rim speed are for %s of %s %s%s",
@@ -188,7 +189,7 @@ static void add_total_row(cm_document *d, cm_table *table, const cm_job *job, in
     bool assumed;
     const cm_plane *where = &job->given->planes[plane];
     cm_size_angle m = cm_user_mass(job, plane, job->answer->x[plane]);
-    double force = cm_centrifugal_force(cabs(job->answer->x[plane]), where->radius, cm_hazard_speed(job->given, &assumed));
+    double force = cm_centrifugal_force(cabs(job->answer->x[plane]), where->radius, cm_overspeed_of(job->given, &assumed));
     const char *cells[] = {
         where->id,
         cm_decimal(d->session, m.size, mass_decimals(job)),

@@ -9,19 +9,6 @@
  */
 #include "standards/hazard.h"
 
-#include <math.h>
-
-double cm_hazard_speed(const cm_case *c, bool *assumed)
-{
-    *assumed = isnan(c->overspeed);
-    if (!*assumed)
-        return c->overspeed;
-    double highest = c->service_speed;
-    for (int i = 0; i < c->speed_count; i++)
-        highest = fmax(highest, c->speeds[i].omega); /* fmax passes over NAN */
-    return CM_OVERSPEED_SHARE * highest;
-}
-
 double cm_centrifugal_force(double mass, double radius, double omega)
 {
     return mass * radius * omega * omega;

@@ -10,13 +10,6 @@
 
 #include "model/case.h"
 
-/** Share over the highest speed that is assumed when the case names no overspeed (common practice, no source). */
-#define CM_OVERSPEED_SHARE 1.1
-
-/** Speed for force and rim speed [rad/s]: the case's overspeed, else CM_OVERSPEED_SHARE times the highest of its
- *  service speed and its speeds; NAN when the case has neither. `assumed` tells which. */
-double cm_hazard_speed(const cm_case *c, bool *assumed);
-
 /** Centrifugal force of a mass [N]: m r Omega². NAN when an argument is NAN. */
 double cm_centrifugal_force(double mass, double radius, double omega);
 

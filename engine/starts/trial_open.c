@@ -7,6 +7,7 @@
 #include "starts/trial.h"
 
 #include "standards/bearings.h"
+#include "model/overspeed.h"
 #include "standards/hazard.h"
 
 #include <math.h>
@@ -72,7 +73,7 @@ cm_trial_case cm_trial_open(cm_session *session, const cm_job *job)
     const cm_case *c = job->given;
     cm_trial_case t = {.session = session, .job = job, .c = c, .now = masses_now(session, c),
                        .omega = cm_running_speed(c)};
-    t.overspeed = cm_hazard_speed(c, &t.assumed);
+    t.overspeed = cm_overspeed_of(c, &t.assumed);
     t.rows = job->influence ? job->influence->rows : 0;
     t.row = CM_NEW(session, t.rows ? t.rows : 1, cm_trial_row);
     for (int i = 0; i < t.rows; i++) {

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Force, rim speed and overspeed; the cautions of the table stand in docs/safety.md word for word. */
 #include "suite.h"
+#include "model/overspeed.h"
 #include "standards/hazard.h"
 
 #include <stdio.h>
@@ -22,15 +23,15 @@ static void test_overspeed(void)
     cm_speed speeds[] = {{.omega = 100}, {.omega = 300}};
     cm_case c = {.service_speed = NAN, .overspeed = NAN, .speed_count = 2, .speeds = speeds};
     bool assumed = false;
-    ASSERT_NEAR(cm_hazard_speed(&c, &assumed), 330, 1e-14);
+    ASSERT_NEAR(cm_overspeed_of(&c, &assumed), 330, 1e-14);
     CU_ASSERT(assumed);
     c.service_speed = 400;
-    ASSERT_NEAR(cm_hazard_speed(&c, &assumed), 440, 1e-14);
+    ASSERT_NEAR(cm_overspeed_of(&c, &assumed), 440, 1e-14);
     c.overspeed = 350;
-    ASSERT_NEAR(cm_hazard_speed(&c, &assumed), 350, 0);
+    ASSERT_NEAR(cm_overspeed_of(&c, &assumed), 350, 0);
     CU_ASSERT(!assumed);
     c = (cm_case){.service_speed = NAN, .overspeed = NAN};
-    CU_ASSERT(isnan(cm_hazard_speed(&c, &assumed)));
+    CU_ASSERT(isnan(cm_overspeed_of(&c, &assumed)));
 }
 
 /* Reads a file with runs of white space made one blank. */
