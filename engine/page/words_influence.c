@@ -127,8 +127,8 @@ static void say_scatter(cm_document *d, const cm_job *job)
         [CM_SCATTER_DECLARED] = "declared in the case (repeatability)",
         [CM_SCATTER_FIT] = "from what the fit leaves over",
         [CM_SCATTER_REPEATS] = "from repeated readings inside runs: a lower bound",
-        [CM_SCATTER_ASSUMED] = "assumed (3 % of the reading and a floor): nothing in the case tells it; coefficients have "
-                               "no ± for that reason",
+        [CM_SCATTER_ASSUMED] = ("assumed (3 % of the reading and a floor): nothing in the case tells it; coefficients have "
+                                "no ± for that reason"),
     };
     cm_section(d, "SCATTER OF THE READINGS");
     for (int source = CM_SCATTER_DECLARED; source <= (int)CM_SCATTER_ASSUMED; source++) {

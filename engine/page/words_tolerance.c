@@ -160,8 +160,8 @@ static void say_reached(cm_document *d, const cm_job *job)
 static void say_key(cm_document *d, const cm_case *c)
 {
     static const char *const words[] = {
-        [CM_KEY_UNSAID] = "Which key convention was used? State it (`rotor: {key_convention: half-key | full-key | "
-                          "no-key}`): a shaft balanced with a half key and a coupling with a full key do not go together.",
+        [CM_KEY_UNSAID] = ("Which key convention was used? State it (`rotor: {key_convention: half-key | full-key | "
+                          "no-key}`): a shaft balanced with a half key and a coupling with a full key do not go together."),
         [CM_KEY_HALF] = "Key convention: half key.",
         [CM_KEY_FULL] = "Key convention: full key. Every part that joins the shaft must have been balanced alike.",
         [CM_KEY_NONE] = "Key convention: no key on this rotor."};

@@ -37,7 +37,10 @@ def correction(name, answer, entry):
 
 def main():
     for file in sorted(FOLDER.glob("*.yaml")):
-        answer = oracle.solve(file.read_text())
+        text = file.read_text()
+        if "\nruns:" not in text:
+            continue  # nothing to fit: permissible unbalance, zones and the like
+        answer = oracle.solve(text)
         case = answer["case"]
         capped = any("cap" in p for p in case.tree["planes"])
         if case.objective.get("minimise", "least-squares") != "least-squares" or capped:
