@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* countermass planes: no when no set of planes has an answer, or the search was stopped. An interrupt waits until the
- * search asks for it and then ends it with what is proven so far. */
+/* countermass planes: no when no set of planes has an answer, or the search was stopped. An interrupt
+ * ends the search with what is proven so far. */
 #include "cli.h"
 
 #include <math.h>
@@ -8,18 +8,28 @@
 #include <stdio.h>
 #include <unistd.h>
 
-static void fill_signals(sigset_t *signals)
+/* The one variable of the program that is not on a stack: a signal handler can tell of itself in no other way. */
+static volatile sig_atomic_t asked_to_stop;
+
+static void note_stop(int signal_number)
 {
-    sigemptyset(signals);
-    sigaddset(signals, SIGINT);
-    sigaddset(signals, SIGTERM);
+    (void)signal_number;
+    asked_to_stop = 1;
 }
 
-static int interrupted(void *context)
+static int is_stopping(void *context)
 {
     (void)context;
-    sigset_t pending;
-    return sigpending(&pending) == 0 && (sigismember(&pending, SIGINT) == 1 || sigismember(&pending, SIGTERM) == 1);
+    return asked_to_stop;
+}
+
+/* The second interrupt does what it always does. */
+static void catch_stop(void)
+{
+    struct sigaction action = {.sa_handler = note_stop, .sa_flags = (int)SA_RESETHAND};
+    sigemptyset(&action.sa_mask);
+    sigaction(SIGINT, &action, NULL);
+    sigaction(SIGTERM, &action, NULL);
 }
 
 static void show_progress(void *context, double solved, double total)
@@ -58,11 +68,9 @@ static cm_status planes_case(cm_session *session, const cli_options *options, co
 
 int command_planes(const cli_options *options)
 {
-    const cm_host host = {.size = sizeof host, .stop = interrupted};
+    const cm_host host = {.size = sizeof host, .stop = is_stopping};
     cli_options own = *options;
-    sigset_t signals;
     own.host = &host;
-    fill_signals(&signals);
-    sigprocmask(SIG_BLOCK, &signals, NULL);
+    catch_stop();
     return cli_each_case(&own, planes_case, NULL);
 }

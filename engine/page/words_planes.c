@@ -48,7 +48,7 @@ static void say_count(cm_document *d, const cm_job *job)
 {
     const cm_plane_comparison *found = job->comparison;
     if (found->all)
-        cm_say(d, CM_PLAIN, "%.0f sets were solved.", found->solved);
+        cm_say(d, CM_PLAIN, "%s compared.", cm_count_of(d->session, found->listed, "set", "sets"));
     else
         cm_say(d, CM_PLAIN, "%.0f sets: %.0f looked at, the likeliest %.0f solved; listed are the best %d of each size.",
                found->total, found->looked_at, found->solved, found->best);

@@ -8,6 +8,28 @@
 #include <math.h>
 #include <string.h>
 
+/* The stop hook, taken from the session while sets are compared: a stop ends the search with what is proven, it does not
+ * break off the solution of a set. */
+typedef struct cm_kept_hook {
+    cm_session *session;
+    int (*stop)(void *context);
+} cm_kept_hook;
+
+static void give_back(void *what)
+{
+    cm_kept_hook *kept = what;
+    kept->session->host.stop = kept->stop;
+}
+
+static cm_kept_hook *take_hook(cm_session *session)
+{
+    cm_kept_hook *kept = CM_NEW(session, 1, cm_kept_hook);
+    *kept = (cm_kept_hook){session, session->host.stop};
+    session->host.stop = NULL;
+    cm_defer(session, give_back, kept);
+    return kept;
+}
+
 cm_status cm_compare_planes(cm_session *session, cm_job *job, const cm_plane_question *question)
 {
     CM_ENTER(session);
@@ -15,7 +37,7 @@ cm_status cm_compare_planes(cm_session *session, cm_job *job, const cm_plane_que
     *out = (cm_plane_comparison){.size = sizeof *out, .value_all = NAN};
     cm_choice choice = cm_choose(session, job, question);
     out->planes = job->problem->planes;
-    cm_survey_sets(session, &choice, question, out);
+    cm_survey_sets(session, &choice, question, take_hook(session)->stop, out);
     cm_find_shares(session, &choice, out);
     if (!out->stopped)
         cm_leave_out_each(session, &choice, job->given ? job->given->sensor_count : 0,

@@ -39,6 +39,7 @@ typedef struct cm_survey {
     cm_session *session;
     const cm_choice *choice;
     const cm_plane_question *question;
+    int (*stop)(void *context);
     double total;
     int best;
     int count, room;
@@ -77,8 +78,7 @@ double cm_count_sets(const cm_choice *choice)
 static bool stop_asked(void *context)
 {
     cm_survey *survey = context;
-    const cm_host *host = &survey->session->host;
-    survey->stopped = survey->stopped || (host->stop && host->stop(host->context));
+    survey->stopped = survey->stopped || (survey->stop && survey->stop(survey->session->host.context));
     return survey->stopped;
 }
 
@@ -335,10 +335,10 @@ static void refuse_unbounded(cm_session *session, cm_objective objective)
 }
 
 void cm_survey_sets(cm_session *session, const cm_choice *choice, const cm_plane_question *question,
-                    cm_plane_comparison *out)
+                    int (*stop)(void *context), cm_plane_comparison *out)
 {
     cm_choice told = *choice;
-    cm_survey survey = {.session = session, .choice = choice, .question = question, .total = cm_count_sets(choice),
+    cm_survey survey = {.session = session, .choice = choice, .question = question, .stop = stop, .total = cm_count_sets(choice),
                         .best = question->best > 0 ? question->best : DEFAULT_BEST};
     bool all = survey.total <= CM_ALL_SETS;
     survey.rows = CM_NEW(session, choice->problem->rows, double);

@@ -11,8 +11,9 @@
 /** Sets of at least one plane that the choice allows. */
 double cm_count_sets(const cm_choice *choice);
 
-/** Solves and ranks: every set when there are few, else the best of each size. Fills in sets and counts. */
+/** Solves and ranks: every set when there are few, else the best of each size. Fills in sets and counts. `stop` (NULL:
+ *  never) is asked, with the host's context, between sets. */
 void cm_survey_sets(cm_session *session, const cm_choice *choice, const cm_plane_question *question,
-                    cm_plane_comparison *out);
+                    int (*stop)(void *context), cm_plane_comparison *out);
 
 #endif
