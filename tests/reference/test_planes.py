@@ -10,9 +10,11 @@ than what the two can tell apart may stand in either order.
 import itertools
 import json
 import pathlib
+import signal
 import subprocess
 import sys
 import tempfile
+import time
 import cvxopt
 import numpy as np
 
@@ -183,12 +185,90 @@ def compare_best(program, folder, machine, best, tolerance):
     return wrong
 
 
+def call(program, folder, text, *options):
+    file = folder / "text.yaml"
+    file.write_text(text)
+    done = subprocess.run([program, "planes", "--format", "json", *options, str(file)], capture_output=True, text=True)
+    return done.returncode, json.loads(done.stdout) if done.stdout else None, done.stderr
+
+
+def one_plane_of_two(program, folder):
+    """S. S. Rao, Mechanical Vibrations, two-plane balancing of a turbine rotor (inputs: value from memory of the
+    source); the sets of one plane are computed from its inputs: rms 2.16347 mil (left), 4.52896 mil (right)."""
+    text = (pathlib.Path(__file__).parents[2] / "cases/published/turbine-two-planes.yaml").read_text()
+    status, tree, _ = call(program, folder, text, "--at-most", "1")
+    sets = tree["sets"]
+    wrong = [] if status == 0 and [s["planes"] for s in sets] == [["left"], ["right"]] else [f"order {sets}"]
+    for entry, rms, worst in zip(sets, (2.16347, 4.52896), (2.8586, 5.6560), strict=True):
+        if abs(entry["value"] - rms * 2**0.5) > 1e-4 or abs(entry["largest_ratio"] - worst) > 1e-4:
+            wrong.append(f"{entry['planes']}: {entry['value']}, {entry['largest_ratio']}")
+    return wrong
+
+
+UNTOLD = """case: {format: 1, title: planes that no run has tried}
+conventions: {phase: lag, mass_angle: against-rotation}
+speeds: [{id: s, speed: 3000}]
+sensors: [{id: A, unit: um pp, limit: LIMIT}, {id: B, unit: um pp, limit: LIMIT}]
+planes: [{id: P1, radius: 200}, {id: P2, radius: 200}, {id: P3, radius: 200}]
+runs:
+  - {id: as-found, readings: {s: {A: 80 @ 10, B: 60 @ 100}}}
+  - {id: trial, masses: [{plane: P1, mass: 50, angle: 0}], readings: {s: {A: 60 @ 30, B: 66 @ 120}}}
+objective: {minimise: least-mass}
+"""
+
+
+def untold_planes(program, folder):
+    """Only P1 was tried: every other plane costs a start, and its sets have no value and stand last."""
+    status, tree, _ = call(program, folder, UNTOLD.replace("LIMIT", "50"))
+    wrong = [] if status == 0 and tree["sets"][0]["planes"] == ["P1"] else [f"exit {status}, {tree['sets'][0]}"]
+    for entry in tree["sets"]:
+        starts = len(set(entry["planes"]) - {"P1"})
+        if entry["trial_starts"] != starts or (entry["value"] is None) != (starts > 0):
+            wrong.append(f"{entry}: {starts} starts are due")
+    status, tree, _ = call(program, folder, UNTOLD.replace("LIMIT", "5"))
+    if status != 1 or len(tree["sets"]) != 7 or any(s["value"] is not None for s in tree["sets"]):
+        wrong.append(f"nothing feasible: exit {status}")
+    return wrong
+
+
+def wrong_questions(program, folder):
+    text = UNTOLD.replace("LIMIT", "50")
+    wrong = []
+    for options, words in ((("--at-most", "4"), "there are 3"), (("--must", "P1", "--never", "P1"), "P1"),
+                           (("--must", "P9"), "no plane 'P9'"), (("--must", "P1", "--must", "P2", "--at-most", "1"), "at most 1"),
+                           (("--at-most", "none"), "--at-most")):
+        status, tree, errors = call(program, folder, text, *options)
+        if status != 2 or tree is not None or words not in errors:
+            wrong.append(f"{options}: exit {status}, {errors!r}")
+    status, tree, _ = call(program, folder, text, "--must", "P1", "--never", "P3")
+    if status != 0 or [s["planes"] for s in tree["sets"]] != [["P1"], ["P1", "P2"]]:
+        wrong.append("must and never do not hold")
+    return wrong
+
+
+def stopped(program, folder):
+    """An interrupt leaves a list; what it calls proven is so."""
+    machine = Machine(5, 48, 20, "min-max")
+    file = folder / "stopped.yaml"
+    file.write_text(machine.yaml())
+    process = subprocess.Popen([program, "planes", "--format", "json", str(file)], stdout=subprocess.PIPE, text=True)
+    time.sleep(1)
+    process.send_signal(signal.SIGINT)
+    tree = json.loads(process.communicate(timeout=30)[0])
+    wrong = [] if process.returncode == 1 and tree["stopped"] and tree["sets"] else [f"exit {process.returncode}"]
+    single = sorted((machine.solve([j]), f"P{j}") for j in range(20))
+    proven = [s["planes"][0] for s in tree["sets"] if len(s["planes"]) == 1 and s["proven"]]
+    if proven != [p for _, p in single][:len(proven)]:
+        wrong.append(f"proven {proven}, brute force {single}")
+    return wrong
+
+
 def main():
     program = sys.argv[1]
     failed = count = 0
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
-        jobs = []
+        jobs = [(one_plane_of_two,), (untold_planes,), (wrong_questions,), (stopped,)]
         for seed in range(30):
             dependent = ("", "nearly", "exactly")[seed % 3]
             jobs.append((compare_all, Machine(seed, (8, 5, 3)[seed % 3 if seed % 2 else 0], 2 + seed % 5, "least-squares",
