@@ -23,12 +23,26 @@ static int integer(void)
     return (int)number();
 }
 
+/* Memory of one problem: a list through the first word of every piece. */
+static void **pieces;
+
 static void *room(int count, size_t size)
 {
-    void *memory = calloc((size_t)count + 1, size);
-    if (!memory)
+    void **piece = calloc(1, 2 * sizeof *piece + ((size_t)count + 1) * size);
+    if (!piece)
         exit(3);
-    return memory;
+    piece[0] = pieces;
+    pieces = piece;
+    return piece + 2;
+}
+
+static void forget(void)
+{
+    while (pieces) {
+        void **next = pieces[0];
+        free(pieces);
+        pieces = next;
+    }
 }
 
 static double *reals(int count)
@@ -137,11 +151,11 @@ static void print_answer(const cm_problem *p, cm_status status, const cm_answer 
 int main(int argc, char **argv)
 {
     int repeats = argc > 1 ? atoi(argv[1]) : 1;
-    double *seconds = room(repeats, sizeof *seconds);
     cm_session *session = cm_open(NULL);
     int objective;
     while (scanf("%d", &objective) == 1) {
         cm_problem p = read_problem(objective);
+        double *seconds = room(repeats, sizeof *seconds);
         const cm_answer *answer = NULL;
         cm_status status = CM_OK;
         for (int k = 0; k < repeats; k++) {
@@ -155,6 +169,7 @@ int main(int argc, char **argv)
             fprintf(stderr, "%s\n", cm_message_at(session, k)->text);
         print_answer(&p, status, answer, seconds[repeats / 2]);
         fflush(stdout);
+        forget();
     }
     cm_close(session);
     return 0;
