@@ -40,6 +40,8 @@ cm_status cli_answer(cm_session *session, cm_job *job)
     cm_status status = cm_solve(session, job->problem, &job->answer);
     if (status == CM_OK)
         status = cm_spread_of(session, job);
+    if (status == CM_OK)
+        status = cm_spread_by_repetition(session, job);
     return status;
 }
 

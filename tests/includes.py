@@ -17,6 +17,7 @@ ROOMS = {
     "case": ["tree", "model", "standards"],
     "fit": ["linalg", "model"],
     "optimise": ["linalg", "model"],
+    "spread": ["fit", "optimise"],
     "planes": ["fit", "optimise"],
     "place": ["optimise"],
     "shaft": ["linalg", "model"],

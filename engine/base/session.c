@@ -221,6 +221,27 @@ void cm_fail(cm_session *session, cm_status status, const char *format, ...)
     longjmp(session->exit, 1);
 }
 
+bool cm_attempt(cm_session *session, void (*work)(void *data), void *data)
+{
+    jmp_buf outer;
+    memcpy(&outer, &session->exit, sizeof outer);
+    const cm_mark mark = cm_mark_of(session);
+    const int messages = session->message_count, errors = session->errors;
+    if (setjmp(session->exit) == 0) {
+        work(data);
+        memcpy(&session->exit, &outer, sizeof outer);
+        return true;
+    }
+    memcpy(&session->exit, &outer, sizeof outer);
+    if (session->status != CM_NUMERICS && session->status != CM_BAD_INPUT)
+        longjmp(session->exit, 1);
+    cm_release_to(session, mark);
+    session->message_count = messages;
+    session->errors = errors;
+    session->status = CM_OK;
+    return false;
+}
+
 void cm_fail_on_errors(cm_session *session)
 {
     if (session->errors)

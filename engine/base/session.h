@@ -77,6 +77,10 @@ cm_status cm_leave(cm_session *session);
 /** Leaves the public call with `status`; the message may be NULL. */
 CM_NORETURN void cm_fail(cm_session *session, cm_status status, const char *format, ...) CM_PRINTF(3, 4);
 
+/** Calls work(data). If that leaves by cm_fail() because numbers would not have it (CM_NUMERICS, CM_BAD_INPUT), its
+ *  messages and memory are forgotten and false is returned; other failures go on to the public call. */
+bool cm_attempt(cm_session *session, void (*work)(void *data), void *data);
+
 /** Leaves the public call with CM_BAD_INPUT if an error has been reported. */
 void cm_fail_on_errors(cm_session *session);
 

@@ -28,7 +28,7 @@ typedef struct cm_determination {
 /** Uncertainty of an answer. Result. Standard deviations are sqrt(E|e|²); NaN: not available. */
 typedef struct cm_spread {
     size_t size;
-    int simulated;                    /**< 1: masses by seeded Monte Carlo (caps bind); 0: closed form */
+    int simulated;                    /**< repetitions behind the masses' spread (seeded); 0: closed form */
     const double *mass_std;           /**< planes: of the complex total mass */
     const double *size_std, *angle_std; /**< planes: of its size, and of its angle in rad */
     const double *before_std;         /**< rows: of the reading in the base state */
@@ -77,6 +77,10 @@ CM_API cm_status cm_determine(cm_session *session, cm_job *job);
 
 /** Closed-form spread of masses and predictions (job: influence, problem, answer). */
 CM_API cm_status cm_spread_of(cm_session *session, cm_job *job);
+
+/** Where the closed form leaves the masses open (a cap binds, or the objective is no sum of squares): their spread by
+ *  repeating the whole job in numbers with a fixed seed. Does nothing where the closed form serves or nothing can tell. */
+CM_API cm_status cm_spread_by_repetition(cm_session *session, cm_job *job);
 
 /** Findings about the evidence and the answer (all members that are there are used). */
 CM_API cm_status cm_judge(cm_session *session, cm_job *job);
