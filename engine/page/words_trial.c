@@ -149,6 +149,11 @@ static void say_load_rule(cm_document *d, const cm_trial *trial, double omega)
 static void say_hazard(cm_document *d, const cm_job *job, const cm_trial *trial)
 {
     const cm_trials *trials = job->trials;
+    if (isnan(trial->force)) {
+        cm_item(d, CM_CAREFUL, "Force and energy when it comes loose are not known: the plane has no `radius`, or the case "
+                               "no speed. Work them out before anything turns.");
+        return;
+    }
     cm_item(d, CM_CAREFUL, "At overspeed (%s %s%s) %s pulls with %s N, leaves at %s m/s when it comes loose, and "
                            "carries %s J then.",
             cm_digits(d->session, trials->overspeed / job->given->speed_unit->factor, 5),

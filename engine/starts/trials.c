@@ -40,6 +40,15 @@ static void complain(cm_trial_case *t, int plane)
               "`service_speed`.", p->id, lacks);
 }
 
+static void note_radius(cm_trial_case *t, int plane)
+{
+    const cm_plane *p = &t->c->planes[plane];
+    if (isnan(p->radius))
+        cm_report(t->session, CM_NOTE, &p->place,
+                  "plane \"%s\" has no `radius`: force, rim speed, `cap_force` and the rule on static load are left out",
+                  p->id);
+}
+
 static void place_mass(const cm_trial_case *t, cm_trial *trial)
 {
     double std, size;
@@ -96,6 +105,7 @@ static cm_trial judge(cm_trial_case *t, int plane)
         complain(t, plane);
         return trial;
     }
+    note_radius(t, plane);
     for (int i = 0; i < t->rows; i++)
         trial.untold += !t->row[i].told;
     trial.upper = bounds[0].mass;
