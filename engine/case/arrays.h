@@ -25,6 +25,15 @@ const cm_mass_list *cm_now_masses(const cm_case *c);
 int cm_case_discs(cm_session *session, const cm_case *c, const unsigned char *held, const cm_complex *now,
                   const cm_disc **discs);
 
+/** True for a plane that the objective moves neither by itself nor with a set. */
+bool cm_plane_is_held(const cm_case *c, int plane);
+
+/** Adds the ties that keep planes of sets in their ratios (the problem's ties and held values are there already). */
+void cm_tie_sets(cm_session *session, const cm_case *c, cm_problem *p);
+
+/** Columns of the condition when sets are in use; nothing otherwise. */
+void cm_put_columns(cm_session *session, const cm_case *c, cm_problem *p);
+
 /** Weights W_i (0: not counted) and limits (INFINITY: none) of the rows; reports what misses. Returns whether
  * any counted row has a limit. */
 bool cm_case_weights(cm_session *session, const cm_case *c, double *weight, double *limit);

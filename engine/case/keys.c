@@ -438,6 +438,21 @@ static const cm_section PLANE_SECTION = {.name = "planes",
                                          .end = cm_end_plane,
                                          SECTION_ROWS(PLANE_KEYS)};
 
+/* ---- sets ---- */
+
+static const cm_key SET_KEYS[] = {
+    {.name = "id", .shape = CM_SHAPE_ID, .required = true, .example = "static", KEPT(cm_bundle, id),
+     .about = "name of the set; sets and planes share their names"},
+    {.name = "of", .shape = CM_SHAPE_PHASOR_BY_PLANE, .required = true, .read = cm_read_ratios, CHECKED_ONLY,
+     .example = "{P1: 1 @ 0, P2: 1 @ 0}",
+     .about = "mass on each plane for one unit of the set, angles from the reference mark"},
+};
+static const cm_section SET_SECTION = {
+    .name = "sets",
+    .about = "Planes that take masses in a fixed ratio: static, couple, modal sets. A set may stand where a plane does in "
+             "the masses of runs and `now`, in `use_planes` and in `fixed`; its angles count from the reference mark.",
+    .begin = cm_begin_set, .end = cm_end_set, SECTION_ROWS(SET_KEYS)};
+
 /* ---- runs, masses ---- */
 
 static const cm_key MASS_KEYS[] = {
@@ -445,8 +460,9 @@ static const cm_key MASS_KEYS[] = {
      .shape = CM_SHAPE_PLANE,
      .required = true,
      .example = "P1",
+     .read = cm_read_part,
      KEPT(cm_mass_entry, plane),
-     .about = "the plane it sits on"},
+     .about = "the plane it sits on, or a set"},
     {.name = "mass",
      .shape = CM_SHAPE_NUMBER,
      .required = true,
@@ -661,14 +677,14 @@ static const cm_key OBJECTIVE_KEYS[] = {
      .fallback = "all",
      .example = "[P1, P2]",
      CHECKED_ONLY,
-     .about = "planes whose masses may change; the others keep what is on the rotor now"},
+     .about = "planes and sets whose masses may change; the others keep what is on the rotor now"},
     {.name = "fixed",
      .shape = CM_SHAPE_PHASOR_BY_PLANE,
      .measure = CM_MEASURE_MASS,
      .example = "{P2: 40 @ 15}",
      .read = cm_read_fixed,
      CHECKED_ONLY,
-     .about = "planes held at this total mass; wins over use_planes"},
+     .about = "planes and sets held at this total mass; wins over use_planes"},
     {.name = "ties",
      .shape = CM_SHAPE_LIST,
      .section = &TIE_SECTION,
@@ -977,6 +993,7 @@ static const cm_key FILE_KEYS[] = {
     {.name = "sensors", .shape = CM_SHAPE_LIST, .section = &SENSOR_SECTION, .about = "sensors"},
     {.name = "limits", .shape = CM_SHAPE_MAP, .section = &LIMITS_SECTION, .about = "limits from a standard's table"},
     {.name = "planes", .shape = CM_SHAPE_LIST, .section = &PLANE_SECTION, .about = "correction planes"},
+    {.name = "sets", .shape = CM_SHAPE_LIST, .section = &SET_SECTION, .offset = 0, .about = "sets of planes"},
     {.name = "runs", .shape = CM_SHAPE_LIST, .section = &RUN_SECTION, .about = "starts with readings"},
     {.name = "now",
      .shape = CM_SHAPE_MAP,
@@ -1004,7 +1021,7 @@ static const cm_key FILE_KEYS[] = {
      .read = cm_read_expected,
      .about = "results to compare with"},
 };
-static const char *const FILE_LATER[] = {"phase_probe", "sets", "pairs", "sweep", "survey", NULL};
+static const char *const FILE_LATER[] = {"phase_probe", "pairs", "sweep", "survey", NULL};
 
 const cm_section CM_CASE_FILE = {.name = "the case file",
                                  .later = FILE_LATER,

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* What is asked: objective, planes in use, fixed masses, ties, dropped readings. */
+#include "case/arrays.h"
 #include "case/refer.h"
 #include "case/sections.h"
 #include "case/values.h"
@@ -13,6 +14,7 @@ void cm_start_goal(cm_reader *reader)
 {
     cm_case *c = reader->c;
     c->goal.use = CM_NEW(reader->session, c->plane_count, unsigned char);
+    c->goal.use_set = CM_NEW(reader->session, c->set_count, unsigned char);
     c->goal.fixed = CM_NEW(reader->session, c->plane_count, unsigned char);
     c->goal.fixed_value = CM_NEW(reader->session, c->plane_count, double complex);
     c->goal.fixed_place = CM_NEW(reader->session, c->plane_count, cm_place);
@@ -49,28 +51,52 @@ void cm_read_use_planes(cm_reader *reader, const cm_key *key, const cm_node *nod
         return;
     memset(goal->use, 0, (size_t)reader->c->plane_count);
     for (const cm_node *item = node->first; item; item = item->next) {
-        int plane = cm_refer_node(reader, &reader->planes, "plane", item);
-        if (plane >= 0 && goal->use[plane])
-            cm_wrong(reader, &item->place, "the plane '%s' stands in this list twice", item->text);
-        if (plane >= 0)
-            goal->use[plane] = 1;
+        int part = cm_refer_node_part(reader, item);
+        if (part < 0)
+            continue;
+        bool set = cm_set_of(reader, part) != NULL;
+        unsigned char *use = set ? &goal->use_set[part - reader->c->plane_count] : &goal->use[part];
+        if (*use)
+            cm_wrong(reader, &item->place, "the %s '%s' stands in this list twice", set ? "set" : "plane", item->text);
+        *use = 1;
     }
+}
+
+static void fix_plane(cm_reader *reader, int plane, int how, double complex mass, const cm_place *place)
+{
+    cm_goal *goal = &reader->c->goal;
+    if (goal->fixed[plane] && (how == CM_FIXED_ALONE || goal->fixed[plane] == CM_FIXED_ALONE))
+        cm_wrong(reader, place, "the plane '%s' is fixed both by itself and in a set", reader->c->planes[plane].id);
+    goal->fixed[plane] = (unsigned char)how;
+    goal->fixed_value[plane] += mass;
+    goal->fixed_place[plane] = *place;
+}
+
+/* The planes of fixed sets carry the sum of what the sets put there. */
+static void fix_set(cm_reader *reader, int part, double complex mass, const cm_place *place)
+{
+    const cm_bundle *set = cm_set_of(reader, part);
+    reader->c->goal.use_set[part - reader->c->plane_count] = 0;
+    for (int t = 0; t < set->count; t++)
+        fix_plane(reader, set->terms[t].plane, CM_FIXED_BY_SET, set->terms[t].factor * mass, place);
 }
 
 void cm_read_fixed(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
 {
     (void)record;
-    cm_goal *goal = &reader->c->goal;
     if (!cm_need_map(reader, node, key->name))
         return;
     for (const cm_node *entry = node->first; entry; entry = entry->next) {
         cm_polar polar;
-        int plane = cm_refer_key(reader, &reader->planes, "plane", entry);
-        if (!cm_phasor_of(reader, "a fixed mass", key->measure, entry, &polar) || plane < 0)
+        int part = cm_refer_key_part(reader, entry);
+        if (!cm_phasor_of(reader, "a fixed mass", key->measure, entry, &polar) || part < 0)
             continue;
-        goal->fixed[plane] = 1;
-        goal->fixed_value[plane] = cm_mass_from_user(reader->c, plane, polar.size, polar.degrees);
-        goal->fixed_place[plane] = entry->key_place;
+        bool set = cm_set_of(reader, part) != NULL;
+        double complex mass = cm_mass_from_user(reader->c, set ? -1 : part, polar.size, polar.degrees);
+        if (set)
+            fix_set(reader, part, mass, &entry->key_place);
+        else
+            fix_plane(reader, part, CM_FIXED_ALONE, mass, &entry->key_place);
     }
 }
 
@@ -150,7 +176,7 @@ static double planes_in_use(const cm_case *c)
 {
     int count = 0;
     for (int j = 0; j < c->plane_count; j++)
-        count += c->goal.use[j] && !c->goal.fixed[j];
+        count += !cm_plane_is_held(c, j);
     return count;
 }
 

@@ -36,7 +36,7 @@ struct cm_reader {
     cm_case *c;
     const cm_node *root;
     cm_errors errors;
-    cm_index speeds, sensors, planes, runs, bearings;
+    cm_index speeds, sensors, planes, sets, runs, bearings;
     cm_index coefficients; /* (plane, speed, sensor) triples already given */
     const cm_unit *unit;   /* of the sensor at hand; NULL: any kind of vibration */
     cm_mass_entry mass;    /* entry at hand */

@@ -22,6 +22,14 @@ int cm_refer_key(cm_reader *reader, const cm_index *index, const char *what, con
 /** The same for a scalar. */
 int cm_refer_node(cm_reader *reader, const cm_index *index, const char *what, const cm_node *node);
 
+/** The number of a plane, or plane_count + the number of a set. */
+int cm_refer_key_part(cm_reader *reader, const cm_node *entry);
+int cm_refer_node_part(cm_reader *reader, const cm_node *node);
+cm_read_value cm_read_part;
+
+/** The set behind such a number; NULL: a plane. */
+const cm_bundle *cm_set_of(const cm_reader *reader, int part);
+
 /** Readers of references: the number goes to an int. */
 cm_read_value cm_read_plane, cm_read_speed, cm_read_sensor, cm_read_run;
 

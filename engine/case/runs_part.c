@@ -34,19 +34,44 @@ static double reduced(cm_reader *reader, const cm_mass_entry *entry, const cm_no
     return entry->mass * (entry->radius / plane->radius);
 }
 
+void cm_add_mass(cm_session *session, cm_mass_list *list, cm_mass mass)
+{
+    list->items = cm_grow(session, list->items, list->count, &list->room, sizeof *list->items);
+    list->items[list->count++] = mass;
+}
+
+/* A mass of a set: its share on each plane, angle from the reference mark. */
+static void add_set(cm_reader *reader, cm_mass_list *list, const cm_mass_entry *entry, const cm_node *node)
+{
+    const cm_bundle *set = cm_set_of(reader, entry->plane);
+    double complex mass = cm_mass_from_user(reader->c, -1, entry->mass, entry->angle);
+    if (!isnan(entry->radius))
+        cm_wrong(reader, &cm_node_get(node, "radius")->place,
+                 "'%s' is a set: its masses sit at the radii of its planes; leave 'radius' out", set->id);
+    for (int t = 0; t < set->count; t++)
+        cm_add_mass(reader->session, list,
+                    (cm_mass){.plane = set->terms[t].plane,
+                              .mass = set->terms[t].factor * mass,
+                              .stays = entry->stays,
+                              .place = node->place});
+}
+
 void cm_end_mass(cm_reader *reader, void *parent, const cm_node *node, void *record)
 {
     const cm_mass_entry *entry = record;
     cm_mass_list *list = parent;
     if (entry->plane < 0 || isnan(entry->mass) || isnan(entry->angle))
         return;
+    if (cm_set_of(reader, entry->plane)) {
+        add_set(reader, list, entry, node);
+        return;
+    }
     double mass = reduced(reader, entry, node);
-    list->items = cm_grow(reader->session, list->items, list->count, &list->room, sizeof *list->items);
-    list->items[list->count++] =
-        (cm_mass){.plane = entry->plane,
-                  .mass = cm_mass_from_user(reader->c, entry->plane, mass, entry->angle),
-                  .stays = entry->stays,
-                  .place = node->place};
+    cm_add_mass(reader->session, list,
+                (cm_mass){.plane = entry->plane,
+                          .mass = cm_mass_from_user(reader->c, entry->plane, mass, entry->angle),
+                          .stays = entry->stays,
+                          .place = node->place});
 }
 
 void cm_read_now(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)

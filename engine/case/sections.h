@@ -19,6 +19,11 @@ void cm_end_speed(cm_reader *, void *, const cm_node *, void *);
 void cm_end_sensor(cm_reader *, void *, const cm_node *, void *);
 void cm_end_plane(cm_reader *, void *, const cm_node *, void *);
 
+/* sets_part.c */
+cm_read_value cm_read_ratios;
+void *cm_begin_set(cm_reader *, void *, const cm_node *);
+void cm_end_set(cm_reader *, void *, const cm_node *, void *);
+
 /* rotor_part.c: rotor, bearings, limits by a standard */
 cm_read_value cm_read_grade, cm_read_zone;
 void *cm_begin_bearing(cm_reader *, void *, const cm_node *);
@@ -33,6 +38,7 @@ void *cm_begin_run(cm_reader *, void *, const cm_node *);
 void *cm_begin_mass(cm_reader *, void *, const cm_node *);
 void cm_end_run(cm_reader *, void *, const cm_node *, void *);
 void cm_end_mass(cm_reader *, void *, const cm_node *, void *);
+void cm_add_mass(cm_session *, cm_mass_list *, cm_mass);
 
 /* influence_part.c */
 cm_read_value cm_read_entry_sensor, cm_read_uncertainty;

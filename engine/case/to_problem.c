@@ -10,7 +10,7 @@ static void put_held(cm_session *session, const cm_case *c, cm_problem *p)
     unsigned char *held = CM_NEW(session, c->plane_count, unsigned char);
     double complex *value = CM_NEW(session, c->plane_count, double complex);
     for (int j = 0; j < c->plane_count; j++) {
-        held[j] = c->goal.fixed[j] || !c->goal.use[j];
+        held[j] = cm_plane_is_held(c, j);
         value[j] = c->goal.fixed[j] ? c->goal.fixed_value[j] : p->now[j];
     }
     p->held = held;
@@ -104,6 +104,8 @@ cm_status cm_case_problem(cm_session *session, const cm_case *c, const cm_influe
     put_masses(session, c, p);
     put_held(session, c, p);
     put_ties(session, c, p);
+    cm_tie_sets(session, c, p);
+    cm_put_columns(session, c, p);
     p->disc_count = cm_case_discs(session, c, p->held, p->now, &p->discs);
     p->within_limits = c->goal.within_limits;
     p->influence_error = isnan(c->goal.influence_error) ? 0 : c->goal.influence_error;

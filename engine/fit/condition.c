@@ -28,6 +28,21 @@ typedef struct cm_columns {
     int *plane;
 } cm_columns;
 
+/* The same problem with the directions in use as its planes. */
+static cm_problem by_columns(cm_session *session, const cm_problem *problem)
+{
+    cm_problem turned = *problem;
+    double complex *a =
+        CM_NEW(session, (size_t)problem->rows * (size_t)problem->column_count, double complex);
+    cm_multiply(false, false, problem->rows, problem->column_count, problem->planes, 1, problem->a, problem->rows,
+                problem->columns, problem->planes, 0, a, problem->rows);
+    turned.a = a;
+    turned.planes = problem->column_count;
+    turned.held = NULL;
+    turned.coefficient_determined = problem->column_determined;
+    return turned;
+}
+
 static cm_columns free_columns(cm_session *session, const cm_problem *problem)
 {
     cm_columns columns = {.plane = CM_NEW(session, problem->planes, int)};
@@ -108,7 +123,24 @@ static double condition(cm_session *session, const cm_problem *problem, const cm
     return told_alone(problem, columns, block) ? value : INFINITY;
 }
 
-const cm_condition *cm_find_condition(cm_session *session, const cm_problem *problem)
+/* Numbers by columns told in planes: the weakest combination is a sum of columns; a plane has the norm of its own. */
+static void tell_in_planes(cm_session *session, const cm_problem *problem, cm_condition *found)
+{
+    double complex *weakest = CM_NEW(session, problem->planes, double complex);
+    double *norm = CM_NEW(session, problem->planes, double);
+    double complex *column = CM_NEW(session, problem->rows, double complex);
+    for (int j = 0; j < problem->planes; j++) {
+        for (int k = 0; k < problem->column_count; k++)
+            weakest[j] += problem->columns[j + k * problem->planes] * found->weakest[k];
+        for (int i = 0; i < problem->rows; i++)
+            column[i] = problem->weight[i] * problem->a[i + j * problem->rows];
+        norm[j] = problem->held && problem->held[j] ? 0 : cm_norm2(problem->rows, column);
+    }
+    found->weakest = weakest;
+    found->column_norm = norm;
+}
+
+static cm_condition *find_by_planes(cm_session *session, const cm_problem *problem)
 {
     int planes = problem->planes;
     cm_condition *result = CM_NEW(session, 1, cm_condition);
@@ -127,6 +159,16 @@ const cm_condition *cm_find_condition(cm_session *session, const cm_problem *pro
         by_block[b] = condition(session, problem, &columns, b, NULL, NULL);
     *result = (cm_condition){sizeof *result, overall, problem->blocks, by_block, weakest, column_norm};
     return result;
+}
+
+const cm_condition *cm_find_condition(cm_session *session, const cm_problem *problem)
+{
+    if (!problem->columns)
+        return find_by_planes(session, problem);
+    cm_problem turned = by_columns(session, problem);
+    cm_condition *found = find_by_planes(session, &turned);
+    tell_in_planes(session, problem, found);
+    return found;
 }
 
 cm_status cm_condition_of(cm_session *session, const cm_problem *problem, const cm_condition **condition_out)

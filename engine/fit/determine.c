@@ -342,6 +342,31 @@ const cm_determination *cm_find_determination(cm_session *session, const cm_infl
     return out;
 }
 
+/* Is what a unit of each direction does orthogonal to all that the runs leave open? */
+static const unsigned char *told_columns(cm_session *session, const cm_influence *influence,
+                                         const cm_problem *problem)
+{
+    int rows = problem->rows, planes = problem->planes, lines = planes + 1;
+    unsigned char *told = CM_NEW(session, (size_t)rows * (size_t)problem->column_count, unsigned char);
+    cm_missing asked = {.ask = CM_NEW(session, lines, double complex)};
+    for (int c = 0; c < problem->column_count; c++) {
+        asked.asked = 0;
+        asked.lines = lines;
+        ask(influence->column_scale, planes, 0, problem->columns + (size_t)c * (size_t)planes, &asked);
+        for (int i = 0; i < rows; i++) {
+            told[i + c * rows] = 1;
+            for (int d = 0; d < influence->null_count[i]; d++) {
+                double complex open = 0;
+                const double complex *null = influence->null_space + ((size_t)i * (size_t)lines + (size_t)d) * (size_t)lines;
+                for (int l = 0; l < lines; l++)
+                    open += asked.ask[l] * null[l];
+                told[i + c * rows] &= cabs(open) <= CM_OPEN;
+            }
+        }
+    }
+    return told;
+}
+
 cm_status cm_determine(cm_session *session, cm_job *job)
 {
     CM_ENTER(session);
@@ -352,6 +377,7 @@ cm_status cm_determine(cm_session *session, cm_job *job)
     const cm_determination *found = cm_find_determination(session, job->influence, problem);
     problem->determined = found->determined;
     problem->coefficient_determined = job->influence->determined;
+    problem->column_determined = told_columns(session, job->influence, problem);
     job->determination = found;
     job->problem = problem;
     return cm_leave(session);

@@ -59,6 +59,19 @@ typedef struct cm_plane {
     cm_piece *pieces;
 } cm_plane;
 
+typedef struct cm_tie_term {
+    int plane;
+    double complex factor;
+} cm_tie_term;
+
+/** A set of planes: one unit of it is the mass `factor` on each plane. */
+typedef struct cm_bundle {
+    const char *id;
+    cm_place place;
+    int count;
+    cm_tie_term *terms;
+} cm_bundle;
+
 typedef struct cm_mass {
     int plane;
     double complex mass;         /* reduced to the plane's radius */
@@ -95,11 +108,6 @@ typedef struct cm_coefficient {
     cm_place place;
 } cm_coefficient;
 
-typedef struct cm_tie_term {
-    int plane;
-    double complex factor;
-} cm_tie_term;
-
 typedef struct cm_tie {
     int count, room;
     cm_tie_term *terms;
@@ -107,13 +115,16 @@ typedef struct cm_tie {
     cm_place place;
 } cm_tie;
 
+enum { CM_FIXED_ALONE = 1, CM_FIXED_BY_SET };
+
 typedef struct cm_goal {
     cm_objective minimise;
     cm_place minimise_place;
     bool within_limits;
     cm_place within_place;
     unsigned char *use;          /* planes: 1 when in use_planes, or when use_planes is not given */
-    unsigned char *fixed;        /* planes */
+    unsigned char *use_set;      /* sets: 1 when in use_planes and not fixed */
+    unsigned char *fixed;        /* planes: CM_FIXED_ALONE, CM_FIXED_BY_SET or 0 */
     double complex *fixed_value; /* planes */
     cm_place *fixed_place;       /* planes */
     int tie_count, tie_room;
@@ -166,6 +177,8 @@ struct cm_case {
     cm_speed *speeds;
     cm_sensor *sensors;
     cm_plane *planes;
+    int set_count, set_room;
+    cm_bundle *sets;
     cm_run *runs;
     bool has_now;
     cm_mass_list now;

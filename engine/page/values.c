@@ -125,10 +125,12 @@ double cm_mass_radius(const cm_job *job, int plane)
 bool cm_condition_is_told(const cm_job *job, int speed)
 {
     const cm_problem *p = job->problem;
-    for (int j = 0; j < p->planes; j++)
-        for (int i = 0; i < p->rows && !p->held[j]; i++)
+    bool sets = p->columns && p->column_determined;
+    const unsigned char *told = sets ? p->column_determined : job->influence->determined;
+    for (int j = 0; j < (sets ? p->column_count : p->planes); j++)
+        for (int i = 0; i < p->rows && (sets || !p->held[j]); i++)
             if (p->weight[i] > 0 && (speed < 0 || job->given->row_speed[i] == speed) &&
-                !job->influence->determined[(size_t)i + (size_t)j * (size_t)p->rows])
+                !told[(size_t)i + (size_t)j * (size_t)p->rows])
                 return false;
     return true;
 }

@@ -124,6 +124,8 @@ cm_problem cm_set_problem(cm_session *session, const cm_choice *choice, cm_set s
             held[choice->plane[t]] = 0;
     problem.held = held;
     problem.held_value = value;
+    problem.columns = NULL; /* planes are compared one by one, whatever sets are in use */
+    problem.column_count = 0;
     if (choice->influence)
         problem.coefficient_determined = choice->influence->determined;
     return problem;

@@ -72,6 +72,10 @@ typedef struct cm_problem {
     double mass_zero;                /**< masses below this are zero */
     const unsigned char *coefficient_determined; /**< rows × planes: 0: the runs do not tell this coefficient by itself
                                           (its combinations may be told); NULL: all told. cm_determine fills it. */
+    int column_count;                /**< directions in use, when they are not the planes that are not held */
+    const cm_complex *columns;       /**< planes × column_count: masses of one unit of each; NULL: the planes themselves */
+    const unsigned char *column_determined; /**< rows × column_count: 0: the runs do not tell what a unit of it does;
+                                          NULL: all told. cm_determine fills it. */
 } cm_problem;
 
 typedef enum cm_outcome { CM_OPTIMAL, CM_INFEASIBLE, CM_UNDETERMINED } cm_outcome;

@@ -1,0 +1,197 @@
+# SPDX-License-Identifier: MIT
+"""Runs as they really are: what the case file offers beyond plain tables.
+
+    /usr/bin/python3 tests/reference/test_runs.py PROGRAM
+
+Each feature is a job simulated from a random linear machine whose coefficients
+and as-found readings are known (constructed).  Without noise, the coefficients
+must come back to 1e-9 of the largest, in all four conventions.  With noise, the same job is
+written once more in the plain form (readings and total masses, nothing else) by
+this script; both must give the same answers to 1e-12 of the largest number.
+"""
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import numpy as np
+
+CONVENTIONS = [(lag, against) for lag in (False, True) for against in (False, True)]
+SENSORS, PLANES = ["1x", "1y", "2x", "2y"], ["P1", "P2", "P3"]
+ZERO = {"P1": 0.0, "P2": 35.0, "P3": 280.0}        # with rotation
+
+
+def turn(degrees):
+    return np.exp(1j * np.radians(degrees))
+
+
+class Job:
+    """One machine in one pair of conventions; everything inside is phase lead, angles with rotation, um pp and g."""
+
+    def __init__(self, seed, lag, against, noise, speeds=("low", "high")):
+        self.rng = np.random.RandomState(seed)
+        self.phase, self.angle = (-1 if lag else 1), (-1 if against else 1)
+        self.lag, self.against, self.noise, self.speeds = lag, against, noise, list(speeds)
+        n = len(SENSORS)
+        self.a = {s: self.normal(n, len(PLANES)) for s in self.speeds}
+        self.y = {s: 60 * self.normal(n) for s in self.speeds}
+
+    def normal(self, *shape):
+        return self.rng.randn(*shape) + 1j * self.rng.randn(*shape)
+
+    def read(self, masses, speed):
+        """Readings at a speed with total masses in the frame."""
+        return self.y[speed] + self.a[speed] @ np.asarray(masses) + self.noise * self.normal(len(SENSORS))
+
+    # ---- text ----
+    def phasor(self, z):
+        return f"{float(abs(z))!r} @ {float(self.phase * np.degrees(np.angle(z)))!r}"
+
+    def mark(self, z):
+        """A mass at an angle from the reference mark."""
+        return f"{float(abs(z))!r} @ {float(self.angle * np.degrees(np.angle(z)))!r}"
+
+    def mass(self, plane, z):
+        own = z / turn(ZERO.get(plane, 0.0))
+        return (f"{{plane: {plane}, mass: {float(abs(z))!r}, "
+                f"angle: {float(self.angle * np.degrees(np.angle(own)))!r}}}")
+
+    def masses(self, totals):
+        return "[" + ", ".join(self.mass(p, z) for p, z in zip(PLANES, totals) if abs(z) > 0) + "]"
+
+    def of_speed(self, values, keep=SENSORS):
+        return "{" + ", ".join(f"{s}: {self.phasor(v)}" for s, v in zip(SENSORS, values) if s in keep) + "}"
+
+    def readings(self, by_speed):
+        return "{" + ", ".join(f"{s}: {self.of_speed(v)}" for s, v in by_speed.items()) + "}"
+
+    def head(self, speeds=None):
+        rpm = {"low": 1500, "high": 3000, "hot": 3000}
+        return "\n".join([
+            "case: {format: 1, title: runs}",
+            f"conventions: {{phase: {'lag' if self.lag else 'lead'}, "
+            f"mass_angle: {'against-rotation' if self.against else 'with-rotation'}}}",
+            "speeds: [" + ", ".join(speeds or [f"{{id: {s}, speed: {rpm[s]}}}" for s in self.speeds]) + "]",
+            "sensors: [" + ", ".join(f"{{id: {s}}}" for s in SENSORS) + "]",
+            "planes: [" + ", ".join(f"{{id: {p}, zero: {self.angle * ZERO[p]}, radius: 200}}" for p in PLANES) + "]"]) + "\n"
+
+
+def ask(program, command, text, folder=None, status=0):
+    done = subprocess.run([program, command, "--format", "json", "-"], input=text, capture_output=True, text=True,
+                          cwd=folder)
+    if done.returncode != status:
+        raise RuntimeError(f"exit {done.returncode}: {done.stderr}")
+    return json.loads(done.stdout)
+
+
+# ---- comparisons ----
+
+def coefficients(tree, job):
+    """(speed, sensor, plane) -> frame value, planes counted from the reference mark."""
+    return {(c["speed"], c["sensor"], c["plane"]):
+            c["value"]["amplitude"] * turn(job.phase * c["value"]["phase"]) / turn(ZERO[c["plane"]])
+            for c in tree["coefficients"] if c["value"]}
+
+
+def numbers(tree, job):
+    """Complex and plain numbers of an answer in a fixed order."""
+    out = [c["mass"] * turn(c["angle"]) for c in tree["corrections"]]
+    for p in tree["predicted"]:
+        for key in ("before", "after"):
+            out.append(p[key]["amplitude"] * turn(p[key]["phase"]))
+        out.append(p["spread90"] or 0)
+    out.append(tree["objective"]["value"])
+    return np.array(out)
+
+
+def off(found, wanted):
+    found, wanted = np.asarray(found), np.asarray(wanted)
+    return np.inf if found.shape != wanted.shape else np.abs(found - wanted).max() / np.abs(wanted).max()
+
+
+# ---- features: each returns (text with the feature, the same in plain form) ----
+
+def totals_of(job):
+    m = [30 * turn(40), 45 * turn(200), 25 * turn(310)]
+    return [np.array(t) for t in ([0, 0, 0], [m[0], 0, 0], [0, m[1], 0], [m[0], m[1], m[2]], [0, 0, m[2] / 2])]
+
+
+def plain(job, totals, readings, extra=""):
+    lines = ["runs:"]
+    for k, (t, r) in enumerate(zip(totals, readings)):
+        lines.append(f"  - {{id: r{k}, masses: {job.masses(t)}, readings: {job.readings(r)}}}")
+    return job.head() + "\n".join(lines) + "\n" + extra
+
+
+def make_readings(job, totals):
+    return [{s: job.read(t, s) for s in job.speeds} for t in totals]
+
+
+def sets(job):
+    ratio = {"P1": 1.0 + 0j, "P2": 1.5 * turn(170)}
+    vector = np.array([ratio["P1"], ratio["P2"], 0])
+    totals = totals_of(job) + [60 * turn(25) * vector]
+    readings = make_readings(job, totals)
+    of = ", ".join(f"{p}: {job.mark(z)}" for p, z in ratio.items())
+    tie = f"objective: {{ties: [{{terms: {{P1: {job.mark(-ratio['P2'])}, P2: 1 @ 0}}}}]}}\n"
+    text = plain(job, totals[:-1], readings[:-1])
+    last = f"{{plane: couple, mass: 60.0, angle: {job.angle * 25.0!r}}}"
+    text = text.replace("runs:\n", f"sets: [{{id: couple, of: {{{of}}}}}]\nruns:\n")
+    text += f"  - {{id: last, masses: [{last}], readings: {job.readings(readings[-1])}}}\n"
+    text += "now: {masses: []}\nobjective: {use_planes: [couple, P3]}\n"
+    return text, plain(job, totals, readings, "now: {masses: []}\n" + tie)
+
+
+def fixed_set(job):
+    vector = np.array([1.0 + 0j, 0.5 * turn(90), 0])
+    totals = totals_of(job)
+    readings = make_readings(job, totals)
+    of = f"{{P1: 1 @ 0, P2: {job.mark(vector[1])}}}"
+    text = plain(job, totals, readings, f"objective: {{fixed: {{static: 12 @ {job.angle * 30.0!r}}}}}\n")
+    held = 12 * turn(30) * vector
+    own = ", ".join(f"{p}: {job.mark(held[k] / turn(ZERO[p]))}" for k, p in enumerate(PLANES[:2]))
+    return (text.replace("runs:\n", f"sets: [{{id: static, of: {of}}}]\nruns:\n"),
+            plain(job, totals, readings, f"objective: {{fixed: {{{own}}}}}\n"))
+
+
+FEATURES = [sets, fixed_set]
+
+
+def check(program, feature, lag, against, folder):
+    job = Job(7, lag, against, 0.0)
+    text, _ = feature(job)
+    tree = ask(program, "influence", text, folder)
+    found = coefficients(tree, job)
+    wanted = {(s, SENSORS[i], PLANES[j]): job.a[s][i, j] for s in job.speeds for i in range(len(SENSORS))
+              for j in range(len(PLANES))}
+    recovered = off([found.get(key, np.nan) for key in wanted], list(wanted.values()))
+    job = Job(11, lag, against, 1.0)
+    text, same = feature(job)
+    agrees = off(numbers(ask(program, "solve", text, folder), job), numbers(ask(program, "solve", same, folder), job))
+    return recovered, agrees
+
+
+def main():
+    failed = 0
+    worst = [0.0, 0.0]
+    for feature in FEATURES:
+        for lag, against in CONVENTIONS:
+            with tempfile.TemporaryDirectory() as folder:
+                Job.folder = folder
+                try:
+                    errors = check(os.path.abspath(sys.argv[1]), feature, lag, against, folder)
+                except RuntimeError as error:
+                    print(f"{feature.__name__}: {error}")
+                    errors = (np.inf, np.inf)
+            worst = [max(w, e) for w, e in zip(worst, errors)]
+            if not (errors[0] <= 1e-9 and errors[1] <= 1e-12):
+                failed += 1
+                print(f"FAILED {feature.__name__}, lag {lag}, against {against}: recovered to {errors[0]:.2g}, "
+                      f"plain form to {errors[1]:.2g}")
+    print(f"runs: {len(FEATURES)} features in four conventions, {failed} failed; worst recovery {worst[0]:.2g}, "
+          f"worst difference from the plain form {worst[1]:.2g}")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
