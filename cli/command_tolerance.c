@@ -2,8 +2,8 @@
 /* countermass tolerance: no when the residual unbalance is over the permissible one, or may be. */
 #include "cli.h"
 
-static cm_status tolerance_case(cm_session *session, const cli_options *options, const char *file, cm_page **page,
-                                bool *no)
+static cm_status tolerance_case(cm_session *session, const cli_options *options, const char *file,
+                                cm_page **page, bool *no)
 {
     (void)options;
     cm_job job = {.size = sizeof job};

@@ -49,7 +49,8 @@ void cm_read_grade(cm_reader *reader, const cm_key *key, const cm_node *node, vo
     if (grade)
         *(double *)cm_slot(key, record) = grade->value;
     else
-        cm_wrong(reader, &node->place, "unknown balance quality grade '%s'%s", text, hint(reader, text, grade_at));
+        cm_wrong(reader, &node->place, "unknown balance quality grade '%s'%s", text,
+                 hint(reader, text, grade_at));
 }
 
 void *cm_begin_bearing(cm_reader *reader, void *parent, const cm_node *node)
@@ -126,8 +127,10 @@ void cm_apply_zone(cm_reader *reader)
     int count = 0;
     if (!c->zone)
         return;
-    if (!cm_zone_boundaries(c->zone, isnan(c->service_speed) ? cm_running_speed(c) : c->service_speed, boundary)) {
-        cm_wrong(reader, &c->zone_place, "'%s' has no figures for the service speed of this case ('rotor: {service_speed}')",
+    if (!cm_zone_boundaries(c->zone, isnan(c->service_speed) ? cm_running_speed(c) : c->service_speed,
+                            boundary)) {
+        cm_wrong(reader, &c->zone_place,
+                 "'%s' has no figures for the service speed of this case ('rotor: {service_speed}')",
                  c->zone->name);
         return;
     }
@@ -139,6 +142,8 @@ void cm_apply_zone(cm_reader *reader)
             count++;
         }
     if (!count && c->sensor_count)
-        cm_wrong(reader, &c->zone_place, "'%s' is about %s in %s; no sensor of this case measures that", c->zone->name,
-                 c->zone->kind == CM_HOUSING ? "bearing housings" : "the shaft against its bearing", c->zone->unit);
+        cm_wrong(reader, &c->zone_place, "'%s' is about %s in %s; no sensor of this case measures that",
+                 c->zone->name,
+                 c->zone->kind == CM_HOUSING ? "bearing housings" : "the shaft against its bearing",
+                 c->zone->unit);
 }

@@ -11,24 +11,29 @@
 
 const char *cm_verdict_name(cm_verdict verdict)
 {
-    static const char *const names[] = {[CM_NOT_JUDGED] = "not-judged", [CM_KEPT] = "kept",
-                                        [CM_UNDECIDED] = "undecided", [CM_EXCEEDED] = "exceeded"};
+    static const char *const names[] = {[CM_NOT_JUDGED] = "not-judged",
+                                        [CM_KEPT] = "kept",
+                                        [CM_UNDECIDED] = "undecided",
+                                        [CM_EXCEEDED] = "exceeded"};
     return names[verdict];
 }
 
 const char *cm_behaviour_name(cm_behaviour behaviour)
 {
-    static const char *const names[] = {[CM_BEHAVIOUR_UNKNOWN] = "unknown", [CM_BEHAVIOUR_RIGID] = "rigid",
+    static const char *const names[] = {[CM_BEHAVIOUR_UNKNOWN] = "unknown",
+                                        [CM_BEHAVIOUR_RIGID] = "rigid",
                                         [CM_BEHAVIOUR_FLEXIBLE] = "flexible"};
     return names[behaviour];
 }
 
 const char *cm_bound_name(cm_bound_kind kind)
 {
-    static const char *const names[] = {
-        [CM_BOUND_ALARM] = "reading",        [CM_BOUND_LOAD] = "static-load",
-        [CM_BOUND_PERMISSIBLE] = "permissible-unbalance", [CM_BOUND_CAP] = "cap",
-        [CM_BOUND_CAP_FORCE] = "cap-force",  [CM_BOUND_CHANGE] = "change-cap"};
+    static const char *const names[] = {[CM_BOUND_ALARM] = "reading",
+                                        [CM_BOUND_LOAD] = "static-load",
+                                        [CM_BOUND_PERMISSIBLE] = "permissible-unbalance",
+                                        [CM_BOUND_CAP] = "cap",
+                                        [CM_BOUND_CAP_FORCE] = "cap-force",
+                                        [CM_BOUND_CHANGE] = "change-cap"};
     return names[kind];
 }
 
@@ -52,18 +57,20 @@ bool cm_zone_figures(const cm_case *c, double figure[3])
 const char *const *cm_tolerance_sources(const cm_job *job)
 {
     static const char *const plain[] = {
-        "grades", "lever-rule", "inboard-limits", "correction-planes", "flexible-test", "flexible-shares",
-        "mass-speed", "mass-speed-high", "margins", "balance-errors", "key-convention", NULL};
+        "grades",        "lever-rule",      "inboard-limits", "correction-planes",
+        "flexible-test", "flexible-shares", "mass-speed",     "mass-speed-high",
+        "margins",       "balance-errors",  "key-convention", NULL};
     static const char *const outboard[] = {
-        "grades", "lever-rule", "outboard-limits", "correction-planes", "flexible-test", "flexible-shares",
-        "mass-speed", "mass-speed-high", "margins", "balance-errors", "key-convention", NULL};
+        "grades",        "lever-rule",      "outboard-limits", "correction-planes",
+        "flexible-test", "flexible-shares", "mass-speed",      "mass-speed-high",
+        "margins",       "balance-errors",  "key-convention",  NULL};
     return job->tolerance->outboard ? outboard : plain;
 }
 
 const char *const *cm_trial_sources(void)
 {
-    static const char *const keys[] = {"trial-load", "trial-permissible", "trial-visible", "trial-change",
-                                       "trial-ceiling", NULL};
+    static const char *const keys[] = {"trial-load",   "trial-permissible", "trial-visible",
+                                       "trial-change", "trial-ceiling",     NULL};
     return keys;
 }
 

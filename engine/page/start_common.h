@@ -17,7 +17,8 @@ cm_node *cm_tree_trial(cm_session *session, const cm_job *job);
 cm_document *cm_words_tolerance(cm_session *session, const cm_job *job);
 cm_document *cm_words_trial(cm_session *session, const cm_job *job);
 
-/** Adds the sources with these keys (ended by NULL) as "sources", and the advice to check them as "advice". */
+/** Adds the sources with these keys (ended by NULL) as "sources", and the advice to check them as "advice".
+ */
 void cm_tree_sources(cm_session *session, cm_node *parent, const char *const *keys);
 
 /** The same as a section. */
@@ -33,7 +34,8 @@ const char *cm_behaviour_name(cm_behaviour behaviour);
 const char *cm_bound_name(cm_bound_kind kind);
 const char *cm_ceiling_name(cm_ceiling_source source);
 
-/** Zone boundaries that the case's table gives at its speed, in the table's unit; false: no table, or no row. */
+/** Zone boundaries that the case's table gives at its speed, in the table's unit; false: no table, or no row.
+ */
 bool cm_zone_figures(const cm_case *c, double figure[3]);
 
 /** What a report of balancing in place should hold, filled from the case. */

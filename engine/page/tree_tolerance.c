@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* The result of `tolerance` as a tree. Unbalance in g mm, loads in N, masses and speeds in the case's units. */
+/* The result of `tolerance` as a tree. Unbalance in g mm, loads in N, masses and speeds in the case's units.
+ */
 #include "page/start_common.h"
 #include "page/tree_common.h"
 
@@ -37,7 +38,8 @@ static void add_planes(cm_session *session, cm_node *parent, const cm_job *job)
         cm_node *map = cm_node_add_map(session, list, NULL);
         cm_node_add_text(session, map, "plane", job->given->planes[j].id);
         add_unbalance(session, map, "value", t->plane[j]);
-        cm_node_add_number(session, map, "mass", cm_user_kilograms(job, t->plane[j] / job->given->planes[j].radius));
+        cm_node_add_number(session, map, "mass",
+                           cm_user_kilograms(job, t->plane[j] / job->given->planes[j].radius));
         cm_node_add_boolean(session, map, "overhung", t->overhung[j]);
     }
 }
@@ -120,12 +122,17 @@ static void add_zones(cm_session *session, cm_node *tree, const cm_case *c)
 
 cm_node *cm_tree_tolerance(cm_session *session, const cm_job *job)
 {
-    static const char *const keys[] = {[CM_KEY_UNSAID] = NULL, [CM_KEY_HALF] = "half-key", [CM_KEY_FULL] = "full-key",
+    static const char *const keys[] = {[CM_KEY_UNSAID] = NULL,
+                                       [CM_KEY_HALF] = "half-key",
+                                       [CM_KEY_FULL] = "full-key",
                                        [CM_KEY_NONE] = "no-key"};
     const cm_tolerance *t = job->tolerance;
     cm_node *tree = cm_tree_open(session, "tolerance", job);
     add_permissible(session, tree, job);
-    cm_node_add_text(session, tree, "arrangement", t->bearings != 2 ? NULL : t->outboard ? "outboard" : "inboard");
+    cm_node_add_text(session, tree, "arrangement",
+                     t->bearings != 2 ? NULL
+                     : t->outboard    ? "outboard"
+                                      : "inboard");
     cm_node_add_text(session, tree, "behaviour", cm_behaviour_name(t->behaviour));
     cm_node_add_number(session, tree, "first_resonance", t->resonance / job->given->speed_unit->factor);
     add_separation(session, tree, t);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* The result of `trial` as a tree. Masses and angles as the case counts them; force in N, speed in m/s, energy in J. */
+/* The result of `trial` as a tree. Masses and angles as the case counts them; force in N, speed in m/s,
+ * energy in J. */
 #include "page/start_common.h"
 #include "page/tree_common.h"
 
@@ -31,7 +32,7 @@ static void add_alternatives(cm_session *session, cm_node *parent, const cm_job 
     cm_node_add_number(session, map, "runs_of_each_state", trial->repeats > 0 ? trial->repeats : NAN);
     if (trial->angle_known) {
         cm_size_angle u = {cm_user_kilograms(job, cabs(trial->correction)),
-                      cm_mass_angle_to_user(job->given, trial->plane, trial->correction)};
+                           cm_mass_angle_to_user(job->given, trial->plane, trial->correction)};
         cm_tree_polar(session, map, "correction", "mass", "angle", u);
     } else {
         cm_node_add_text(session, map, "correction", NULL);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* What a report of balancing in place should hold (ISO 21940-13 clause 9; headings in our own words), filled from
- * the case as far as it goes. */
+/* What a report of balancing in place should hold (ISO 21940-13 clause 9; headings in our own words), filled
+ * from the case as far as it goes. */
 #include "page/start_common.h"
 
 #include <math.h>
@@ -35,16 +35,18 @@ static const char *for_whom(cm_session *session, const cm_job *job)
 static const char *machine(cm_session *session, const cm_job *job)
 {
     const char *words = joined(session, header(session, job, "machine"), header(session, job, "serial"));
-    return joined(session, words, cm_format(session, "%s, service speed %s %s",
-                                            cm_count_of(session, job->given->rotor.bearing_count, "bearing", "bearings"),
-                                            cm_digits(session, job->given->service_speed / job->given->speed_unit->factor, 5),
-                                            cm_unit_words(session, job->given->speed_unit)));
+    return joined(session, words,
+                  cm_format(session, "%s, service speed %s %s",
+                            cm_count_of(session, job->given->rotor.bearing_count, "bearing", "bearings"),
+                            cm_digits(session, job->given->service_speed / job->given->speed_unit->factor, 5),
+                            cm_unit_words(session, job->given->speed_unit)));
 }
 
 static const char *instruments(cm_session *session, const cm_job *job)
 {
-    const char *count = job->given->sensor_count
-                            ? cm_count_of(session, job->given->sensor_count, "measuring point", "measuring points") : "";
+    const char *count = job->given->sensor_count ? cm_count_of(session, job->given->sensor_count,
+                                                               "measuring point", "measuring points")
+                                                 : "";
     return joined(session, header(session, job, "instruments"), count);
 }
 
@@ -52,9 +54,11 @@ static const char *planes(cm_session *session, const cm_job *job)
 {
     const char *words = "";
     for (int j = 0; j < job->given->plane_count; j++)
-        words = joined(session, words, cm_format(session, "%s at radius %s %s", cm_short_name(session, job->given->planes[j].id),
-                       cm_digits(session, job->given->planes[j].radius / job->given->length_unit->factor, 4),
-                       job->given->length_unit->name));
+        words = joined(
+            session, words,
+            cm_format(session, "%s at radius %s %s", cm_short_name(session, job->given->planes[j].id),
+                      cm_digits(session, job->given->planes[j].radius / job->given->length_unit->factor, 4),
+                      job->given->length_unit->name));
     return words;
 }
 
@@ -85,7 +89,8 @@ static const char *largest(cm_session *session, const cm_job *job, int run)
         return "";
     cm_size_angle p = cm_user_reading(job, worst, r->readings[(size_t)worst + (size_t)run * (size_t)r->rows]);
     return cm_format(session, "%s %s in %s (and the table of all readings)", cm_phasor(session, p, 1),
-                     cm_unit_words(session, cm_sensor_of(job, worst)->unit), cm_reading_name(session, job, worst));
+                     cm_unit_words(session, cm_sensor_of(job, worst)->unit),
+                     cm_reading_name(session, job, worst));
 }
 
 static const char *first_reading(cm_session *session, const cm_job *job)
@@ -104,10 +109,13 @@ static const char *masses(cm_session *session, const cm_job *job)
     const cm_mass_list *list = c->has_now ? &c->now : c->run_count ? &c->runs[c->run_count - 1].masses : NULL;
     const char *words = "";
     for (int i = 0; list && i < list->count; i++)
-        words = joined(session, words, cm_format(session, "%s %s on %s at %s degrees",
-                       cm_digits(session, cm_user_kilograms(job, cabs(list->items[i].mass)), 4), c->mass_unit->name,
-                       cm_short_name(session, c->planes[list->items[i].plane].id),
-                       cm_degrees(session, cm_mass_angle_to_user(c, list->items[i].plane, list->items[i].mass), 0)));
+        words = joined(
+            session, words,
+            cm_format(
+                session, "%s %s on %s at %s degrees",
+                cm_digits(session, cm_user_kilograms(job, cabs(list->items[i].mass)), 4), c->mass_unit->name,
+                cm_short_name(session, c->planes[list->items[i].plane].id),
+                cm_degrees(session, cm_mass_angle_to_user(c, list->items[i].plane, list->items[i].mass), 0)));
     return words;
 }
 
@@ -143,7 +151,8 @@ static const struct {
 void cm_words_report(cm_document *d, const cm_job *job)
 {
     cm_section(d, "WHAT A REPORT OF BALANCING IN PLACE SHOULD HOLD");
-    cm_say(d, CM_PLAIN, "After ISO 21940-13:2012 clause 9, headings in our own words; what the case tells is filled in.");
+    cm_say(d, CM_PLAIN,
+           "After ISO 21940-13:2012 clause 9, headings in our own words; what the case tells is filled in.");
     for (size_t i = 0; i < sizeof HEADINGS / sizeof *HEADINGS; i++) {
         const char *words = HEADINGS[i].fill(d->session, job);
         cm_item(d, CM_PLAIN, "%s: %s", HEADINGS[i].heading, *words ? words : "________________");

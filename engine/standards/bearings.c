@@ -48,7 +48,8 @@ static int nearest(const cm_rotor *r, double position, int skip)
     int best = -1;
     for (int k = 0; k < r->bearing_count; k++) {
         double distance = fabs(r->bearings[k].position - position);
-        if (k != skip && !isnan(distance) && (best < 0 || distance < fabs(r->bearings[best].position - position)))
+        if (k != skip && !isnan(distance) &&
+            (best < 0 || distance < fabs(r->bearings[best].position - position)))
             best = k;
     }
     return best;

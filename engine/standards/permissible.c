@@ -27,8 +27,9 @@ const cm_grade CM_GRADES[] = {
     {"G100", 100, "complete reciprocating engines of cars, trucks and locomotives"},
     {"G40", 40, "car wheels and drive shafts; crankshaft drives, inherently balanced, elastically mounted"},
     {"G16", 16, "agricultural and crushing machinery; cardan and propeller shafts"},
-    {"G6.3", 6.3, "fans, pumps, gears, centrifuges, turbochargers, water turbines, general machinery, motors and "
-                  "generators up to 950 r/min"},
+    {"G6.3", 6.3,
+     "fans, pumps, gears, centrifuges, turbochargers, water turbines, general machinery, motors and "
+     "generators up to 950 r/min"},
     {"G2.5", 2.5, "compressors, gas and steam turbines, motors and generators above 950 r/min"},
     {"G1", 1, "drives of grinding machines"},
     {"G0.4", 0.4, "gyroscopes; spindles of high-precision systems"},

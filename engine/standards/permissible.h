@@ -10,9 +10,9 @@
 
 /** One balance quality grade. */
 typedef struct cm_grade {
-    const char *name;      /* "G2.5" */
-    double value;          /* e_per x speed in mm/s */
-    const char *machines;  /* examples */
+    const char *name;     /* "G2.5" */
+    double value;         /* e_per x speed in mm/s */
+    const char *machines; /* examples */
 } cm_grade;
 
 /** The grades of ISO 21940-11, coarsest first; ended by a NULL name. */
@@ -28,16 +28,16 @@ double cm_permissible_unbalance(double mass, double grade, double omega);
 double cm_grade_of_unbalance(double unbalance, double mass, double omega);
 
 typedef enum cm_arrangement {
-    CM_INBOARD,   /* centre of mass between the bearings */
-    CM_OUTBOARD,  /* centre of mass beyond a bearing */
+    CM_INBOARD,  /* centre of mass between the bearings */
+    CM_OUTBOARD, /* centre of mass beyond a bearing */
 } cm_arrangement;
 
 /** How two bearings share the permissible unbalance. */
 typedef struct cm_shares {
     cm_arrangement arrangement;
-    double lever[2];   /* by statics alone, as sizes */
-    double share[2];   /* within the limits of the arrangement */
-    bool limited[2];   /* the limit of the arrangement decided */
+    double lever[2]; /* by statics alone, as sizes */
+    double share[2]; /* within the limits of the arrangement */
+    bool limited[2]; /* the limit of the arrangement decided */
 } cm_shares;
 
 /** Lever rule with the limits of ISO 21940-11 for bearings at a and b (a != b) and the centre of mass. */
@@ -52,7 +52,8 @@ double cm_mass_speed_unbalance(double journal_mass, double omega);
 /** Speed [rad/s] above which the constant eccentricity takes over. */
 double cm_mass_speed_knee(void);
 
-/** Resonance below this share of 1/share of service speed makes a rotor flexible (common practice, no source). */
+/** Resonance below this share of 1/share of service speed makes a rotor flexible (common practice, no
+ * source). */
 #define CM_RIGID_SHARE 0.7
 
 /** True when a resonance lies below service speed / CM_RIGID_SHARE. */
@@ -69,9 +70,9 @@ extern const cm_flexible_share CM_FLEXIBLE_SHARES[]; /* ended by a NULL name */
 /**
  * Permissible values of n correction planes from those of two bearings.
  *
- * `lever` is 2 × n, column-major: size of the reaction of each bearing to a unit force at each plane; `at_bearing`
- * the two values. Result: n values with the largest product for which
- *     sum_j lever_kj value_j <= at_bearing_k        (every angle allowed, the worst is all in line)
+ * `lever` is 2 × n, column-major: size of the reaction of each bearing to a unit force at each plane;
+ * `at_bearing` the two values. Result: n values with the largest product for which sum_j lever_kj value_j <=
+ * at_bearing_k        (every angle allowed, the worst is all in line)
  */
 void cm_share_to_planes(int n, const double *lever, const double at_bearing[2], double *value);
 

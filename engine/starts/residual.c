@@ -27,10 +27,10 @@ typedef struct {
     const cm_case *c;
     cm_trial_case now;
     int speed, count;
-    int *row;                     /* count rows used */
+    int *row; /* count rows used */
     int planes[2];
     double complex x[2];
-    double complex *inverse;      /* 2 × count: A⁺ */
+    double complex *inverse; /* 2 × count: A⁺ */
 } cm_resolve;
 
 static bool usable_plane(const cm_case *c, int j)
@@ -60,8 +60,8 @@ static void choose_rows(cm_resolve *s)
     const cm_influence *f = s->job->influence;
     s->count = 0;
     for (int i = 0; i < f->rows; i++)
-        if (s->c->row_speed[i] == s->speed && s->now.row[i].counted && f->determined[i + s->planes[0] * f->rows] &&
-            f->determined[i + s->planes[1] * f->rows])
+        if (s->c->row_speed[i] == s->speed && s->now.row[i].counted &&
+            f->determined[i + s->planes[0] * f->rows] && f->determined[i + s->planes[1] * f->rows])
             s->row[s->count++] = i;
 }
 
@@ -157,7 +157,8 @@ static void fill_bearings(const cm_resolve *s, cm_tolerance *t)
         t->reached.assumed |= s->job->influence->scatter_source[s->row[i]] == CM_SCATTER_ASSUMED;
 }
 
-/* Grade and verdict: the worse bearing decides; the error counts against the rotor, and for it only in the doubt. */
+/* Grade and verdict: the worse bearing decides; the error counts against the rotor, and for it only in the
+ * doubt. */
 static void judge(cm_tolerance *t)
 {
     double ratio = 0, most = 0, least = 0;

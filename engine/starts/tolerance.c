@@ -119,16 +119,20 @@ cm_status cm_tolerance_of(cm_session *session, cm_job *job)
     cm_tolerance_needs(session, c);
     cm_fail_on_errors(session);
     cm_tolerance *t = CM_NEW(session, 1, cm_tolerance);
-    *t = (cm_tolerance){.size = sizeof *t, .mass = c->rotor.mass, .grade = c->rotor.grade, .omega = c->service_speed,
-                        .bearings = c->rotor.bearing_count, .planes = c->plane_count,
+    *t = (cm_tolerance){.size = sizeof *t,
+                        .mass = c->rotor.mass,
+                        .grade = c->rotor.grade,
+                        .omega = c->service_speed,
+                        .bearings = c->rotor.bearing_count,
+                        .planes = c->plane_count,
                         .resonance = c->rotor.first_resonance};
     t->value = cm_permissible_unbalance(t->mass, t->grade, t->omega);
     (t->bearings == 2 ? share_by_lever : share_by_load)(session, c, t);
     fill_bearings(session, c, t);
     fill_planes(session, c, t);
-    t->behaviour = isnan(t->resonance)                       ? CM_BEHAVIOUR_UNKNOWN
+    t->behaviour = isnan(t->resonance)                      ? CM_BEHAVIOUR_UNKNOWN
                    : cm_is_flexible(t->resonance, t->omega) ? CM_BEHAVIOUR_FLEXIBLE
-                                                             : CM_BEHAVIOUR_RIGID;
+                                                            : CM_BEHAVIOUR_RIGID;
     fill_margins(c, t);
     cm_residual_of(session, job, t);
     job->tolerance = t;

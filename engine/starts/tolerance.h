@@ -10,8 +10,9 @@
 /** Reports every key that the permissible value and its shares need and the case does not give. */
 void cm_tolerance_needs(cm_session *session, const cm_case *c);
 
-/** Residual unbalance at the bearings from the readings now, at the highest speed at which the rotor keeps its
- *  shape, resolved into the two planes farthest apart; fills `reached` of `t`. Two bearings with positions needed. */
+/** Residual unbalance at the bearings from the readings now, at the highest speed at which the rotor keeps
+ * its shape, resolved into the two planes farthest apart; fills `reached` of `t`. Two bearings with positions
+ * needed. */
 void cm_residual_of(cm_session *session, const cm_job *job, cm_tolerance *t);
 
 #endif

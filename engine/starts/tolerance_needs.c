@@ -19,12 +19,14 @@ static void need_arrangement(cm_session *session, const cm_case *c)
     for (int k = 0; k < 2; k++)
         if (isnan(b[k].position))
             cm_report(session, CM_ERROR, &b[k].place,
-                      "bearing \"%s\" needs `position`: the permissible unbalance is shared by distances", b[k].id);
+                      "bearing \"%s\" needs `position`: the permissible unbalance is shared by distances",
+                      b[k].id);
     if (b[0].position == b[1].position)
-        cm_report(session, CM_ERROR, &b[1].place, "bearings \"%s\" and \"%s\" stand at the same `position`", b[0].id,
-                  b[1].id);
+        cm_report(session, CM_ERROR, &b[1].place, "bearings \"%s\" and \"%s\" stand at the same `position`",
+                  b[0].id, b[1].id);
     need(session, c, cm_mass_centre(c), "mass_centre",
-         "it tells how the bearings share the permissible unbalance (`static_load` of both bearings does too)");
+         "it tells how the bearings share the permissible unbalance (`static_load` of both bearings does "
+         "too)");
 }
 
 void cm_tolerance_needs(cm_session *session, const cm_case *c)

@@ -15,17 +15,21 @@
 
 /** A trial must move a reading by this many standard deviations (chosen). */
 #define CM_TRIAL_VISIBLE 7.0
-/** Radius of the circle of an uncertain coefficient that the worst case counts with: holds 99 % (exp(-k²) = 0.01). */
+/** Radius of the circle of an uncertain coefficient that the worst case counts with: holds 99 % (exp(-k²) =
+ * 0.01). */
 #define CM_TRIAL_SURE 2.1459660262893472
 /** Radius that holds 90 %. */
 #define CM_TRIAL_USUAL 1.5174271293851464
-/** Ceiling of a reading without alarm and trip, relative to the larger of limit and as-found reading (common practice). */
+/** Ceiling of a reading without alarm and trip, relative to the larger of limit and as-found reading (common
+ * practice). */
 #define CM_TRIAL_CEILING 1.25
 /** Greatest force relative to the static load of a bearing (common practice, no source). */
 #define CM_TRIAL_LOAD 0.1
-/** A bearing that carries less than this share of the mean load counts as unloaded: the load rule says nothing there. */
+/** A bearing that carries less than this share of the mean load counts as unloaded: the load rule says
+ * nothing there. */
 #define CM_TRIAL_UNLOADED 0.05
-/** Multiple of the permissible unbalance of the nearest bearing when nothing else is known (common practice, no source). */
+/** Multiple of the permissible unbalance of the nearest bearing when nothing else is known (common practice,
+ * no source). */
 #define CM_TRIAL_MULTIPLE 5.0
 /** Change of the reading that the proposal aims at (common practice). */
 #define CM_TRIAL_CHANGE 0.3
@@ -34,31 +38,34 @@
 
 /** One reading as a trial sees it. */
 typedef struct cm_trial_row {
-    double complex y;            /* now */
-    double complex a;            /* change per kg of the pattern */
-    double spread;               /* sqrt(E|e|²) of a */
-    double scatter;              /* of one reading */
-    double ceiling;              /* must not be passed; INFINITY: none */
+    double complex y; /* now */
+    double complex a; /* change per kg of the pattern */
+    double spread;    /* sqrt(E|e|²) of a */
+    double scatter;   /* of one reading */
+    double ceiling;   /* must not be passed; INFINITY: none */
     cm_ceiling_source source;
-    bool told;                   /* a is known */
-    bool counted;                /* weight > 0 */
-    double weight;               /* in the estimate of the heavy spot */
+    bool told;     /* a is known */
+    bool counted;  /* weight > 0 */
+    double weight; /* in the estimate of the heavy spot */
 } cm_trial_row;
 
-/** Largest m with |y| + (|a| + CM_TRIAL_SURE spread) m <= ceiling: no angle of the mass and no likely error of the
- *  coefficient takes the reading past it. 0 when it is there already. */
+/** Largest m with |y| + (|a| + CM_TRIAL_SURE spread) m <= ceiling: no angle of the mass and no likely error
+ * of the coefficient takes the reading past it. 0 when it is there already. */
 double cm_trial_row_bound(const cm_trial_row *row);
 
 /** Smallest m that moves the reading by CM_TRIAL_VISIBLE standard deviations; INFINITY when a is 0. */
 double cm_trial_visible(const cm_trial_row *row);
 
-/** The mass that corrects these rows best by itself: -sum conj(a) w² y / sum |a|² w². `std`: sqrt(E|e|²) of it. */
+/** The mass that corrects these rows best by itself: -sum conj(a) w² y / sum |a|² w². `std`: sqrt(E|e|²) of
+ * it. */
 double complex cm_trial_opposite(int rows, const cm_trial_row *row, double *std);
 
-/** The largest mass of at most two digits in the user's unit that is not above `mass`; `mass` when that is < least. */
+/** The largest mass of at most two digits in the user's unit that is not above `mass`; `mass` when that is <
+ * least. */
 double cm_trial_round(double mass, double least, double unit);
 
-/** Counts of the plane's pieces (piece_count of them) whose sum lies in [least, most] nearest to `aim`; NULL: none. */
+/** Counts of the plane's pieces (piece_count of them) whose sum lies in [least, most] nearest to `aim`; NULL:
+ * none. */
 const int *cm_trial_pieces(cm_session *session, const cm_plane *plane, double least, double most, double aim,
                            double *sum);
 
@@ -68,8 +75,8 @@ typedef struct cm_trial_case {
     const cm_job *job;
     const cm_case *c;
     int rows;
-    cm_trial_row *row;           /* rows: a, spread and told follow the pattern at hand */
-    const double complex *now;   /* planes: what is on the rotor */
+    cm_trial_row *row;         /* rows: a, spread and told follow the pattern at hand */
+    const double complex *now; /* planes: what is on the rotor */
     double omega, overspeed;
     bool assumed;
 } cm_trial_case;
@@ -80,10 +87,12 @@ cm_trial_case cm_trial_open(cm_session *session, const cm_job *job);
 /** Fills a, spread and told of every row for a pattern (planes). */
 void cm_trial_aim(cm_trial_case *t, const double complex *share);
 
-/** All upper bounds of the pattern, tightest first; count 0: nothing bounds it. cm_trial_aim() comes before. */
+/** All upper bounds of the pattern, tightest first; count 0: nothing bounds it. cm_trial_aim() comes before.
+ */
 int cm_trial_bounds(const cm_trial_case *t, const double complex *share, cm_trial_bound **bounds);
 
-/** True when the bearing nearest to a plane carries next to nothing, so that the load rule says nothing there. */
+/** True when the bearing nearest to a plane carries next to nothing, so that the load rule says nothing
+ * there. */
 bool cm_trial_unloaded(const cm_trial_case *t, int plane);
 
 /** Least visible mass of the rows at hand; `row` receives the one that answers best (-1 and 0: none told). */

@@ -43,7 +43,8 @@ static int alarm_bounds(cm_bounds *b)
         const cm_trial_row *row = &b->t->row[i];
         untold += !row->told;
         if (row->told && isfinite(row->ceiling))
-            add(b, (cm_trial_bound){CM_BOUND_ALARM, cm_trial_row_bound(row), i, row->ceiling, row->source, -1});
+            add(b,
+                (cm_trial_bound){CM_BOUND_ALARM, cm_trial_row_bound(row), i, row->ceiling, row->source, -1});
     }
     return untold;
 }
@@ -99,7 +100,8 @@ static bool load_bounds(cm_bounds *b)
     return b->count > before;
 }
 
-/* Permissible unbalance of the bearing nearest to a plane; half of the whole where the shares cannot be told. */
+/* Permissible unbalance of the bearing nearest to a plane; half of the whole where the shares cannot be told.
+ */
 static double permissible_near(const cm_case *c, double omega, double position)
 {
     const cm_rotor *r = &c->rotor;

@@ -48,7 +48,7 @@ static void set_ceiling(const cm_job *job, const cm_case *c, int i, cm_trial_row
     const cm_sensor *sensor = &c->sensors[c->row_sensor[i]];
     int speed = c->row_speed[i];
     double limit = sensor->limit[speed], seen = as_found(job, i);
-    row->source = isfinite(sensor->alarm[speed]) ? CM_CEILING_ALARM
+    row->source = isfinite(sensor->alarm[speed])  ? CM_CEILING_ALARM
                   : isfinite(sensor->trip[speed]) ? CM_CEILING_TRIP
                                                   : CM_CEILING_ASSUMED;
     row->counted = sensor->weight[speed] * c->speeds[speed].weight > 0;
@@ -71,8 +71,8 @@ static double complex reading_now(const cm_job *job, const double complex *now, 
 cm_trial_case cm_trial_open(cm_session *session, const cm_job *job)
 {
     const cm_case *c = job->given;
-    cm_trial_case t = {.session = session, .job = job, .c = c, .now = masses_now(session, c),
-                       .omega = cm_running_speed(c)};
+    cm_trial_case t = {
+        .session = session, .job = job, .c = c, .now = masses_now(session, c), .omega = cm_running_speed(c)};
     t.overspeed = cm_overspeed_of(c, &t.assumed);
     t.rows = job->influence ? job->influence->rows : 0;
     t.row = CM_NEW(session, t.rows ? t.rows : 1, cm_trial_row);

@@ -17,7 +17,7 @@ typedef struct {
     int kinds;
     double least, most, aim;
     int count[MOST_KINDS], best[MOST_KINDS];
-    double distance, sum;    /* of the best */
+    double distance, sum; /* of the best */
     int used;
 } cm_stack;
 
@@ -49,8 +49,12 @@ static void stack(cm_stack *s, int kind, double sum, int used)
 const int *cm_trial_pieces(cm_session *session, const cm_plane *plane, double least, double most, double aim,
                            double *sum)
 {
-    cm_stack s = {.plane = plane, .kinds = plane->piece_count < MOST_KINDS ? plane->piece_count : MOST_KINDS,
-                  .least = least * (1 - 1e-12), .most = most * (1 + 1e-12), .aim = aim, .distance = INFINITY};
+    cm_stack s = {.plane = plane,
+                  .kinds = plane->piece_count < MOST_KINDS ? plane->piece_count : MOST_KINDS,
+                  .least = least * (1 - 1e-12),
+                  .most = most * (1 + 1e-12),
+                  .aim = aim,
+                  .distance = INFINITY};
     stack(&s, 0, 0, 0);
     if (!s.used)
         return NULL;

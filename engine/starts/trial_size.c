@@ -45,7 +45,8 @@ double complex cm_trial_opposite(int rows, const cm_trial_row *row, double *std)
     for (int i = 0; i < rows; i++)
         if (row[i].told && row[i].counted) {
             double gain = cabs(row[i].a) * row[i].weight * row[i].weight;
-            error += gain * gain * (row[i].scatter * row[i].scatter + row[i].spread * row[i].spread * size2(best));
+            error +=
+                gain * gain * (row[i].scatter * row[i].scatter + row[i].spread * row[i].spread * size2(best));
         }
     *std = stiff > 0 ? sqrt(error) / stiff : NAN;
     return best;

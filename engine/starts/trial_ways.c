@@ -26,13 +26,15 @@ static bool readings_stay(const cm_trial_case *t, double complex u)
 {
     for (int i = 0; i < t->rows; i++) {
         const cm_trial_row *row = &t->row[i];
-        if (!row->told || !(cabs(row->y + row->a * u) + CM_TRIAL_SURE * row->spread * cabs(u) <= row->ceiling))
+        if (!row->told ||
+            !(cabs(row->y + row->a * u) + CM_TRIAL_SURE * row->spread * cabs(u) <= row->ceiling))
             return false;
     }
     return true;
 }
 
-/* The rules for masses of unknown effect do not bind the correction, whose effect is known; the plane's caps do. */
+/* The rules for masses of unknown effect do not bind the correction, whose effect is known; the plane's caps
+ * do. */
 static bool caps_hold(const cm_trial *trial, double mass)
 {
     for (int k = 0; k < trial->bound_count; k++)
@@ -65,8 +67,8 @@ void cm_trial_ways(cm_trial_case *t, cm_trial *trial)
 {
     double size = cabs(trial->correction);
     trial->repeats = repeats(trial);
-    trial->correction_safe = trial->angle_known && size >= trial->lower && readings_stay(t, trial->correction) &&
-                             caps_hold(trial, size);
+    trial->correction_safe = trial->angle_known && size >= trial->lower &&
+                             readings_stay(t, trial->correction) && caps_hold(trial, size);
     cm_pairs pairs = {0};
     for (int j = 0; j < t->c->plane_count; j++)
         for (int opposed = 0; opposed < 2; opposed++)

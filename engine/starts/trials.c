@@ -24,20 +24,24 @@ static int plane_called(cm_session *session, const cm_case *c, const char *name)
             return j;
     }
     const char *nearest = cm_nearest(name, names, c->plane_count);
-    cm_fail(session, CM_BAD_INPUT, nearest ? "there is no plane \"%s\"; did you mean \"%s\"?"
-                                           : "there is no plane \"%s\"%s", name, nearest ? nearest : "");
+    cm_fail(session, CM_BAD_INPUT,
+            nearest ? "there is no plane \"%s\"; did you mean \"%s\"?" : "there is no plane \"%s\"%s", name,
+            nearest ? nearest : "");
 }
 
 /* Keys that would bound the trial mass on a plane. */
 static void complain(cm_trial_case *t, int plane)
 {
     const cm_plane *p = &t->c->planes[plane];
-    const char *lacks = isnan(p->radius) ? " The plane has no `radius`." : isnan(t->omega)
-                        ? " Neither `rotor: {service_speed}` nor `speeds` is given." : "";
-    cm_report(t->session, CM_ERROR, &p->place,
-              "plane \"%s\": nothing tells how large a trial mass may be.%s Give its influence (`influence`) with "
-              "readings, or `rotor: {bearings: [{id, position, static_load}]}`, or `rotor: {mass, grade}` with "
-              "`service_speed`.", p->id, lacks);
+    const char *lacks = isnan(p->radius)  ? " The plane has no `radius`."
+                        : isnan(t->omega) ? " Neither `rotor: {service_speed}` nor `speeds` is given."
+                                          : "";
+    cm_report(
+        t->session, CM_ERROR, &p->place,
+        "plane \"%s\": nothing tells how large a trial mass may be.%s Give its influence (`influence`) with "
+        "readings, or `rotor: {bearings: [{id, position, static_load}]}`, or `rotor: {mass, grade}` with "
+        "`service_speed`.",
+        p->id, lacks);
 }
 
 static void note_radius(cm_trial_case *t, int plane)
@@ -45,7 +49,8 @@ static void note_radius(cm_trial_case *t, int plane)
     const cm_plane *p = &t->c->planes[plane];
     if (isnan(p->radius))
         cm_report(t->session, CM_NOTE, &p->place,
-                  "plane \"%s\" has no `radius`: force, rim speed, `cap_force` and the rule on static load are left out",
+                  "plane \"%s\" has no `radius`: force, rim speed, `cap_force` and the rule on static load "
+                  "are left out",
                   p->id);
 }
 
@@ -64,7 +69,8 @@ static void use_pieces(const cm_trial_case *t, cm_trial *trial)
 {
     const cm_plane *plane = &t->c->planes[trial->plane];
     if (trial->possible && plane->piece_count)
-        trial->pieces = cm_trial_pieces(t->session, plane, trial->lower, trial->upper, trial->mass, &trial->mass);
+        trial->pieces =
+            cm_trial_pieces(t->session, plane, trial->lower, trial->upper, trial->mass, &trial->mass);
 }
 
 static double proposal(const cm_trial_case *t, const cm_trial *trial)
@@ -110,8 +116,8 @@ static cm_trial judge(cm_trial_case *t, int plane)
         trial.untold += !t->row[i].told;
     trial.upper = bounds[0].mass;
     trial.lower = cm_trial_lower(t, &trial.visible_row);
-    trial.assumed_scatter = trial.visible_row >= 0 &&
-                            t->job->influence->scatter_source[trial.visible_row] == CM_SCATTER_ASSUMED;
+    trial.assumed_scatter =
+        trial.visible_row >= 0 && t->job->influence->scatter_source[trial.visible_row] == CM_SCATTER_ASSUMED;
     trial.possible = trial.upper > 0 && trial.lower <= trial.upper;
     place_mass(t, &trial);
     trial.mass = proposal(t, &trial);
@@ -131,8 +137,12 @@ cm_status cm_trials_of(cm_session *session, cm_job *job, const char *plane)
     int only = plane ? plane_called(session, c, plane) : -1;
     cm_trial *items = CM_NEW(session, c->plane_count + 1, cm_trial);
     cm_trials *trials = CM_NEW(session, 1, cm_trials);
-    *trials = (cm_trials){.size = sizeof *trials, .items = items, .possible = 1, .omega = t.omega,
-                          .overspeed = t.overspeed, .overspeed_assumed = t.assumed};
+    *trials = (cm_trials){.size = sizeof *trials,
+                          .items = items,
+                          .possible = 1,
+                          .omega = t.omega,
+                          .overspeed = t.overspeed,
+                          .overspeed_assumed = t.assumed};
     if (!c->plane_count)
         cm_report(session, CM_ERROR, &(cm_place){c->file, 1, 1}, "a trial needs `planes`");
     for (int j = 0; j < c->plane_count; j++)
