@@ -39,6 +39,7 @@ struct cm_reader {
     cm_index speeds, sensors, planes, sets, runs, bearings;
     cm_index coefficients; /* (plane, speed, sensor) triples already given */
     const cm_unit *unit;   /* of the sensor at hand; NULL: any kind of vibration */
+    long inherited;        /* masses that runs took over from others */
     cm_mass_entry mass;    /* entry at hand */
     cm_known_entry known;  /* entry at hand */
 };

@@ -88,7 +88,10 @@ void *cm_begin_run(cm_reader *reader, void *parent, const cm_node *node)
     cm_case *c = reader->c;
     c->runs = cm_grow(reader->session, c->runs, c->run_count, &c->run_room, sizeof *c->runs);
     cm_run *run = &c->runs[c->run_count++];
-    *run = (cm_run){.place = node->place, .actual_speed = CM_NEW(reader->session, c->speed_count, double)};
+    *run = (cm_run){.place = node->place,
+                    .after = -1,
+                    .load = NAN,
+                    .actual_speed = CM_NEW(reader->session, c->speed_count, double)};
     for (int k = 0; k < c->speed_count; k++)
         run->actual_speed[k] = NAN;
     return run;
@@ -97,7 +100,10 @@ void *cm_begin_run(cm_reader *reader, void *parent, const cm_node *node)
 void cm_end_run(cm_reader *reader, void *parent, const cm_node *node, void *record)
 {
     (void)parent;
-    cm_file_id(reader, &reader->runs, "run", ((cm_run *)record)->id, reader->c->run_count - 1, node);
+    cm_run *run = record;
+    cm_check_run(reader, node, run);
+    cm_leave_out_readings(run);
+    cm_file_id(reader, &reader->runs, "run", run->id, reader->c->run_count - 1, node);
 }
 
 /* ---- readings ---- */
@@ -170,17 +176,41 @@ void cm_read_readings(cm_reader *reader, const cm_key *key, const cm_node *node,
                      "readings from a csv file are not supported yet; write them out");
 }
 
-void cm_read_slow_roll(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+/* One phasor per sensor; NAN where the map is silent. */
+static double complex *slow_rolls(cm_reader *reader, const cm_key *key, const cm_node *node)
 {
-    (void)record;
+    double complex *list = CM_NEW(reader->session, reader->c->sensor_count, double complex);
+    for (int s = 0; s < reader->c->sensor_count; s++)
+        list[s] = NAN;
     if (!cm_need_map(reader, node, key->name))
-        return;
+        return list;
     for (const cm_node *entry = node->first; entry; entry = entry->next) {
         cm_polar polar;
         int sensor = cm_refer_key(reader, &reader->sensors, "sensor", entry);
         reader->unit = sensor < 0 ? NULL : reader->c->sensors[sensor].unit;
         if (cm_phasor_of(reader, "slow roll", key->measure, entry, &polar) && sensor >= 0)
-            reader->c->sensors[sensor].slow_roll = cm_reading_from_user(reader->c, polar.size, polar.degrees);
+            list[sensor] = cm_reading_from_user(reader->c, polar.size, polar.degrees);
     }
     reader->unit = NULL;
+    return list;
+}
+
+void cm_read_slow_roll(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+{
+    (void)record;
+    const double complex *list = slow_rolls(reader, key, node);
+    for (int s = 0; s < reader->c->sensor_count; s++)
+        if (!isnan(creal(list[s])))
+            reader->c->sensors[s].slow_roll = list[s];
+}
+
+void cm_read_run_slow_roll(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+{
+    ((cm_run *)record)->slow_roll = slow_rolls(reader, key, node);
+}
+
+void cm_read_notes(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+{
+    cm_read_texts(reader, key, node, record);
+    ((cm_run *)record)->notes = node;
 }

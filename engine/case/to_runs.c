@@ -70,7 +70,13 @@ typedef struct cells {
     double *spread;
 } cells;
 
-static void put_reading(const cm_case *c, const cm_reading *reading, size_t at, const cells *to)
+static double complex slow_roll_of(const cm_case *c, const cm_run *run, int sensor)
+{
+    bool own = run->slow_roll && !isnan(creal(run->slow_roll[sensor]));
+    return own ? run->slow_roll[sensor] : c->sensors[sensor].slow_roll;
+}
+
+static void put_reading(const cm_case *c, const cm_run *run, const cm_reading *reading, size_t at, const cells *to)
 {
     double complex mean = 0;
     for (int i = 0; i < reading->count; i++)
@@ -79,7 +85,7 @@ static void put_reading(const cm_case *c, const cm_reading *reading, size_t at, 
         double away = cabs(reading->values[i] - mean);
         to->spread[at] += away * away;
     }
-    to->mean[at] = mean - c->sensors[reading->sensor].slow_roll;
+    to->mean[at] = mean - slow_roll_of(c, run, reading->sensor);
     to->count[at] = reading->count;
 }
 
@@ -92,7 +98,7 @@ static void put_readings(cm_session *session, const cm_case *c, cm_runs *runs)
         for (int r = 0; r < c->runs[k].reading_count; r++) {
             const cm_reading *reading = &c->runs[k].readings[r];
             int row = c->row_of[reading->sensor + c->sensor_count * reading->speed];
-            put_reading(c, reading, (size_t)row + (size_t)c->row_count * (size_t)k, &to);
+            put_reading(c, &c->runs[k], reading, (size_t)row + (size_t)c->row_count * (size_t)k, &to);
         }
     runs->readings = to.mean;
     runs->repeats = to.count;
@@ -147,6 +153,16 @@ static void put_known(cm_session *session, const cm_case *c, cm_runs *runs)
     runs->known = known;
 }
 
+/* ---- readings that are not used ---- */
+
+static void tell_left_out(cm_session *session, const cm_case *c)
+{
+    for (int k = 0; k < c->run_count; k++)
+        if (c->runs[k].leave_out.because)
+            cm_report(session, CM_NOTE, &c->runs[k].place, "run '%s': %d reading%s left out: %s", c->runs[k].id,
+                      c->runs[k].left_out, c->runs[k].left_out == 1 ? "" : "s", c->runs[k].leave_out.because);
+}
+
 /* ---- what must be there ---- */
 
 static void missing(cm_session *session, const cm_case *c, const char *words)
@@ -181,6 +197,7 @@ cm_status cm_case_runs(cm_session *session, const cm_case *c, const cm_runs **ou
     cm_runs *runs = CM_NEW(session, 1, cm_runs);
     *runs =
         (cm_runs){.size = sizeof *runs, .rows = c->row_count, .planes = c->plane_count, .runs = c->run_count};
+    tell_left_out(session, c);
     put_rows(session, c, runs);
     put_readings(session, c, runs);
     put_known(session, c, runs);

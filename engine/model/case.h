@@ -18,6 +18,7 @@
 #undef I
 
 typedef struct cm_unit cm_unit; /* model/units.h */
+typedef struct cm_node cm_node; /* tree/node.h */
 
 typedef enum cm_sensor_kind { CM_KIND_UNSAID, CM_SHAFT_RELATIVE, CM_SHAFT_ABSOLUTE, CM_HOUSING } cm_sensor_kind;
 
@@ -91,10 +92,28 @@ typedef struct cm_reading {
     cm_place place;
 } cm_reading;
 
+/** Readings of a run that are not used. */
+typedef struct cm_leave_out {
+    unsigned char *sensors, *speeds; /* NULL: all */
+    const char *because;             /* NULL: nothing is left out */
+} cm_leave_out;
+
+typedef enum cm_taken { CM_TAKEN_UNSAID, CM_TAKEN_HOLDING, CM_TAKEN_RUN_UP, CM_TAKEN_RUN_DOWN } cm_taken;
+
 typedef struct cm_run {
     const char *id;
     cm_place place;
-    cm_mass_list masses;
+    cm_mass_list masses;         /* totals, once all runs are read */
+    int after;                   /* run whose masses `added` comes on top of; -1: none */
+    const char *after_id;
+    cm_place after_place;
+    double complex *slow_roll;   /* sensors: of this run; NAN: the sensor's; NULL: the sensors' */
+    cm_leave_out leave_out;
+    int left_out;                /* readings that `leave_out` took away */
+    int taken;                   /* cm_taken */
+    const char *at;              /* when; NULL: not said */
+    double load;                 /* W; NAN: not given */
+    const cm_node *notes;        /* text or list of texts; NULL: none */
     double *actual_speed;        /* speeds; NAN: not given */
     int reading_count, reading_room;
     cm_reading *readings;
@@ -159,9 +178,6 @@ typedef struct cm_rotor {
 
 typedef struct cm_zone cm_zone;  /* standards/zones.h */
 
-/** One number a worked example promises; see the contract's `expected`. Kept as the tree the user wrote. */
-typedef struct cm_node cm_node;
-
 struct cm_case {
     const char *file;
     const char *title;
@@ -185,7 +201,7 @@ struct cm_case {
     int known_count, known_room;
     cm_coefficient *known;
     cm_goal goal;
-    const cm_node *expected;     /* NULL: none */
+    const cm_node *expected;     /* what a worked example promises, as the tree the user wrote; NULL: none */
     const char *expected_source;
     int row_count;               /* (sensor, speed) pairs that a run read, by speed, then sensor */
     int *row_sensor, *row_speed;

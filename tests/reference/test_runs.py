@@ -154,7 +154,53 @@ def fixed_set(job):
             plain(job, totals, readings, f"objective: {{fixed: {{{own}}}}}\n"))
 
 
-FEATURES = [sets, fixed_set]
+def changes(job):
+    t = totals_of(job)
+    totals = [t[0], t[1], t[1] + t[2], t[1] + t[4], t[1] + t[2] + t[4]]
+    readings = make_readings(job, totals)
+    added = [(None, t[0]), (None, t[1]), ("r1", t[2]), ("r1", t[4]), ("r2", t[4])]
+    lines = ["runs:"]
+    for k, ((after, change), r) in enumerate(zip(added, readings)):
+        follows = f"after: {after}, " if after else ""
+        lines.append(f"  - {{id: r{k}, {follows}added: {job.masses(change)}, readings: {job.readings(r)}}}")
+    return job.head() + "\n".join(lines) + "\n", plain(job, totals, readings)
+
+
+def left_out(job):
+    """Readings of a broken cable, and a whole run, stay in the file and out of the fit."""
+    totals = totals_of(job)
+    good = make_readings(job, totals)
+    text = plain(job, totals, good)
+    wrong = {s: v.copy() for s, v in good[2].items()}
+    wrong["high"][1] = 300
+    lines = text.split("\n")
+    at = next(i for i, line in enumerate(lines) if "id: r2" in line)
+    lines[at] = lines[at].replace(job.readings(good[2]), job.readings(wrong)).replace(
+        "{id: r2", "{id: r2, leave_out: {sensors: [1y], speeds: [high], because: cable}, taken: holding, "
+                   "at: 2026-03-14 02:40, load: 300 MW, notes: windy")
+    lines.insert(at, f"  - {{id: odd, leave_out: {{because: not settled}}, readings: {job.readings(wrong)}}}")
+    same = text.replace(job.readings(good[2]), "{low: " + job.of_speed(good[2]["low"]) + ", high: "
+                        + job.of_speed(good[2]["high"], ["1x", "2x", "2y"]) + "}")
+    return "\n".join(lines), same
+
+
+def own_slow_roll(job):
+    totals = totals_of(job)
+    true = make_readings(job, totals)
+    of_case, of_run = 6 * job.normal(2), 5 * job.normal(2)
+    shown = [{s: v.copy() for s, v in r.items()} for r in true]
+    for k, r in enumerate(shown):
+        for v in r.values():
+            v[0] += of_case[0]
+            v[2] += of_run[1] if k == 3 else of_case[1]
+            v[3] += of_run[0] if k == 3 else 0
+    text = plain(job, totals, shown).replace(
+        "{id: r3", f"{{id: r3, slow_roll: {{2x: {job.phasor(of_run[1])}, 2y: {job.phasor(of_run[0])}}}")
+    text += f"slow_roll: {{1x: {job.phasor(of_case[0])}, 2x: {job.phasor(of_case[1])}}}\n"
+    return text, plain(job, totals, true)
+
+
+FEATURES = [sets, fixed_set, changes, left_out, own_slow_roll]
 
 
 def check(program, feature, lag, against, folder):
