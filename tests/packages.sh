@@ -14,10 +14,13 @@ need() {
         echo "Packages are missing. Run as root: apt-get install$missing" >&2
         exit 3
     fi
+    echo "Installing$missing ..." >&2
     export DEBIAN_FRONTEND=noninteractive
-    apt-get update -qq >&2
+    log=$(mktemp)
     # shellcheck disable=SC2086 # one word per package
-    apt-get install -y -qq --no-install-recommends $missing >&2
+    { apt-get update -qq && apt-get install -y -qq --no-install-recommends $missing; } >"$log" 2>&1 ||
+        { cat "$log" >&2; rm -f "$log"; echo "The packages could not be installed:$missing" >&2; exit 3; }
+    rm -f "$log"
 }
 
 # What it takes to build the library and the program.
