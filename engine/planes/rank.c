@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /* Values of sets that can do equally well differ in their last digits: a plane that adds nothing would stand before or
- * after its smaller set by chance. So values are first put in order, then those within 1e-12 of the best of their
- * group are made equal to it, and the number of planes decides. */
+ * after its smaller set by chance. So values are first put in order, then those that cannot be told from the best of
+ * their group are made equal to it, and the number of planes decides. What their proofs leave open, at most 1e-10, and
+ * otherwise 1e-12, cannot be told. */
 #include "planes/rank.h"
 
 #include <math.h>
@@ -9,6 +10,7 @@
 #include <string.h>
 
 #define SAME 1e-12
+#define MOST_OPEN 1e-10
 
 typedef struct cm_ranked {
     cm_plane_set set;
@@ -34,11 +36,19 @@ static int by_rank(const void *left, const void *right)
     return memcmp(b->set.in, a->set.in, (size_t)a->planes); /* earlier planes first */
 }
 
-/* Values within SAME of the first of their group become that value. */
+/* Share of its value by which a set may be better than its value says. */
+static double open_share(const cm_plane_set *set)
+{
+    double open = fabs(set->value - set->bound) / fabs(set->value);
+    return open > SAME ? fmin(open, MOST_OPEN) : SAME; /* NaN, of a value of 0: SAME */
+}
+
+/* Values that cannot be told from the first of their group become that value. */
 static void join_groups(int count, cm_ranked *ranked)
 {
     for (int i = 1, first = 0; i < count; i++) {
-        if (ranked[i].key - ranked[first].key > SAME * fabs(ranked[i].key) || isinf(ranked[i].key)) {
+        double share = fmax(open_share(&ranked[i].set), open_share(&ranked[first].set));
+        if (ranked[i].key - ranked[first].key > share * fabs(ranked[i].key) || isinf(ranked[i].key)) {
             first = i;
             continue;
         }

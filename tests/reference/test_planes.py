@@ -17,6 +17,7 @@ import tempfile
 import time
 import cvxopt
 import numpy as np
+import random_cases
 
 
 
@@ -263,12 +264,30 @@ def stopped(program, folder):
     return wrong
 
 
+def as_solve(program, folder, seed):
+    """The largest set is the case as `solve` takes it."""
+    file = folder / "case.yaml"
+    file.write_text(random_cases.make(seed))
+    trees = [json.loads(subprocess.run([program, command, "--format", "json", str(file)], capture_output=True,
+                                       text=True).stdout) for command in ("solve", "planes")]
+    solved, full = trees[0], max(trees[1]["sets"], key=lambda s: len(s["planes"]))
+    starts = len(solved.get("further_runs", []))
+    wrong = [] if (solved["status"], starts) == (full["status"], full["trial_starts"]) else [f"{solved['status']}, {full}"]
+    if solved["status"] == "optimal":
+        pairs = ((solved["objective"]["value"], full["value"]), (solved["condition"]["overall"], full["condition"]))
+        for a, b in pairs:
+            if (a is None) != (b is None) or (a is not None and abs(a - b) > 1e-9 * max(abs(a), 1e-3)):
+                wrong.append(f"solve {a}, planes {b}")
+    return wrong
+
+
 def main():
     program = sys.argv[1]
     failed = count = 0
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
         jobs = [(one_plane_of_two,), (untold_planes,), (wrong_questions,), (stopped,)]
+        jobs += [(as_solve, seed) for seed in range(60)]
         for seed in range(30):
             dependent = ("", "nearly", "exactly")[seed % 3]
             jobs.append((compare_all, Machine(seed, (8, 5, 3)[seed % 3 if seed % 2 else 0], 2 + seed % 5, "least-squares",
