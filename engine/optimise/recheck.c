@@ -35,6 +35,14 @@ static double real_product(double complex dual, double complex primal)
     return creal(dual) * creal(primal) + cimag(dual) * cimag(primal);
 }
 
+/* conj(a)·dual without the compiler's NaN checks. */
+static double complex adjoint_product(double complex a, double complex dual)
+{
+    double re = creal(a) * creal(dual) + cimag(a) * cimag(dual);
+    double im = creal(a) * cimag(dual) - cimag(a) * creal(dual);
+    return re + im * _Complex_I;
+}
+
 static bool is_told(const cm_problem *p, int row)
 {
     return !p->determined || p->determined[row];
@@ -285,7 +293,7 @@ static void add_constant(cm_tally *t, double amount)
 static void add_plane(cm_tally *t, int plane, double complex amount)
 {
     t->gradient[plane] += amount;
-    t->gradient_size[plane] += cabs(amount);
+    t->gradient_size[plane] += most(fabs(creal(amount)), fabs(cimag(amount)));
 }
 
 static void tally_row(const cm_problem *p, int row, double complex dual, cm_tally *t)
@@ -294,7 +302,7 @@ static void tally_row(const cm_problem *p, int row, double complex dual, cm_tall
         return;
     add_constant(t, real_product(dual, p->y[row]));
     for (int j = 0; j < p->planes; j++)
-        add_plane(t, j, conj(p->a[row + j * p->rows]) * dual);
+        add_plane(t, j, adjoint_product(p->a[row + j * p->rows], dual));
 }
 
 static void tally_spread(const cm_problem *p, int row, const double complex *dual, cm_tally *t)
