@@ -34,6 +34,22 @@ void cm_tie_sets(cm_session *session, const cm_case *c, cm_problem *p);
 /** Columns of the condition when sets are in use; nothing otherwise. */
 void cm_put_columns(cm_session *session, const cm_case *c, cm_problem *p);
 
+/** First row of a sensor whose coefficients belong to this speed (in any of its states), or -1. */
+int cm_first_row(const cm_case *c, int sensor, int speed);
+
+/** Rows that share coefficients; nothing when there are no operating states. */
+void cm_put_states(cm_session *session, const cm_case *c, cm_runs *runs);
+
+/** Levels of groups of runs and of drift, counted from the last run; nothing when there are none. */
+void cm_put_levels(cm_session *session, const cm_case *c, cm_runs *runs);
+
+/** What a reading of a run is multiplied by because its phase reference moved; 1 while that is unknown. */
+double complex cm_phase_turn(const cm_run *run);
+
+/** Estimates phase shifts that are unknown and turns the readings (rows × runs) of their runs back; masses, readings
+ *  and levels of `runs` are there already. */
+void cm_put_phases(cm_session *session, const cm_case *c, cm_complex *readings, cm_runs *runs);
+
 /** Weights W_i (0: not counted) and limits (INFINITY: none) of the rows; reports what misses. Returns whether
  * any counted row has a limit. */
 bool cm_case_weights(cm_session *session, const cm_case *c, double *weight, double *limit);

@@ -88,8 +88,10 @@ void cm_end_known(cm_reader *reader, void *parent, const cm_node *node, void *re
 {
     (void)parent;
     cm_case *c = reader->c;
-    const cm_known_entry *entry = record;
+    cm_known_entry *entry = record;
     reader->unit = NULL;
+    if (entry->speed >= 0)
+        entry->speed = c->speeds[entry->speed].root; /* coefficients belong to all states of a speed */
     if (entry->plane < 0 || entry->speed < 0 || entry->sensor < 0 || isnan(entry->value.size) ||
         is_repeated(reader, entry, node))
         return;

@@ -278,11 +278,23 @@ static const cm_key SPEED_KEYS[] = {
      .example = "0.5",
      KEPT(cm_speed, weight),
      .about = "how much readings at this speed count"},
+    {.name = "load",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_LOAD,
+     .range = CM_NOT_NEGATIVE,
+     .example = "300 MW",
+     KEPT(cm_speed, load),
+     .about = "load of the machine in this state; MW when bare"},
+    {.name = "coefficients_of",
+     .shape = CM_SHAPE_ID,
+     .fallback = "its own",
+     .example = "service",
+     .read = cm_read_state_of,
+     CHECKED_ONLY,
+     .about = "speed of which this is another operating state: readings of its own, the same influence coefficients"},
 };
-static const char *const SPEED_LATER[] = {"load", "coefficients_of", NULL};
 static const cm_section SPEED_SECTION = {.name = "speeds",
                                          .about = "The speeds at which readings are taken.",
-                                         .later = SPEED_LATER,
                                          .begin = cm_begin_speed,
                                          .end = cm_end_speed,
                                          SECTION_ROWS(SPEED_KEYS)};
@@ -576,6 +588,22 @@ static const cm_key RUN_KEYS[] = {
      .example = "300 MW",
      KEPT(cm_run, load),
      .about = "load of the machine; MW when bare"},
+    {.name = "group",
+     .shape = CM_SHAPE_TEXT,
+     .fallback = "all runs without one are together",
+     .example = "hot",
+     KEPT(cm_run, group),
+     .about = "runs with one reference level: readings of different groups may differ by a constant of each row, and "
+              "answers are for the group of the last run"},
+    {.name = "phase_shift",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_DEGREES,
+     .fallback = "0",
+     .example = "unknown",
+     .read = cm_read_phase_shift,
+     CHECKED_ONLY,
+     .about = "degrees by which all phases of this run read too high because the phase reference moved; `unknown`: "
+              "estimated from readings in a state of masses that another run had"},
     {.name = "notes", .shape = CM_SHAPE_TEXTS, .read = cm_read_notes, CHECKED_ONLY, .about = "anything worth keeping"},
     {.name = "actual_speed",
      .shape = CM_SHAPE_BY_SPEED,
@@ -591,10 +619,8 @@ static const cm_key RUN_KEYS[] = {
      CHECKED_ONLY,
      .about = "once-per-turn amplitude and phase; a list is repeated readings"},
 };
-static const char *const RUN_LATER[] = {"group", "phase_shift", NULL};
 static const cm_section RUN_SECTION = {.name = "runs",
                                        .about = "Starts with steady readings, in the order made.",
-                                       .later = RUN_LATER,
                                        .begin = cm_begin_run,
                                        .end = cm_end_run,
                                        SECTION_ROWS(RUN_KEYS)};
@@ -717,6 +743,7 @@ static const cm_section TIE_SECTION = {.name = "ties",
 
 static const char *const OBJECTIVES[] = {"least-squares", "min-max",  "least-mass", "least-change",
                                          "worst-case",    "expected", "confidence", NULL};
+static const char *const DRIFTS[] = {"none", "linear", NULL};
 static const cm_key OBJECTIVE_KEYS[] = {
     {.name = "minimise",
      .shape = CM_SHAPE_CHOICE,
@@ -764,6 +791,14 @@ static const cm_key OBJECTIVE_KEYS[] = {
      .example = "[[FE-x, service]]",
      CHECKED_ONLY,
      .about = "readings that are predicted but not counted"},
+    {.name = "drift",
+     .shape = CM_SHAPE_CHOICE,
+     .choices = DRIFTS,
+     .fallback = "none",
+     .example = "linear",
+     KEPT(cm_case, goal.drift),
+     .about = "linear: readings drift evenly from run to run, or in time when every run says `at`; answers are for the "
+              "last run"},
     {.name = "influence_error",
      .shape = CM_SHAPE_INFLUENCE_ERROR,
      .range = CM_NOT_NEGATIVE,
@@ -771,7 +806,7 @@ static const cm_key OBJECTIVE_KEYS[] = {
      CHECKED_ONLY,
      .about = "relative error of the influence coefficients that `worst-case` guards against"},
 };
-static const char *const OBJECTIVE_LATER[] = {"drift", "then", NULL};
+static const char *const OBJECTIVE_LATER[] = {"then", NULL};
 static const cm_section OBJECTIVE_SECTION = {
     .name = "objective", .about = "What is asked.", .later = OBJECTIVE_LATER, SECTION_ROWS(OBJECTIVE_KEYS)};
 
@@ -1050,6 +1085,7 @@ static const cm_key FILE_KEYS[] = {
     {.name = "speeds",
      .shape = CM_SHAPE_LIST,
      .section = &SPEED_SECTION,
+     .read = cm_read_speeds,
      .about = "speeds at which readings are taken"},
     {.name = "sensors", .shape = CM_SHAPE_LIST, .section = &SENSOR_SECTION, .about = "sensors"},
     {.name = "limits", .shape = CM_SHAPE_MAP, .section = &LIMITS_SECTION, .about = "limits from a standard's table"},

@@ -7,6 +7,8 @@
 #include <math.h>
 #include <string.h>
 
+#define PI 3.14159265358979323846
+
 enum { MOST_MASSES = 1000000 };
 
 /* `after` of a run that follows the run before it, and of one whose `after` is not looked up yet. */
@@ -36,6 +38,17 @@ void cm_check_run(cm_reader *reader, const cm_node *node, cm_run *run)
                  change->key);
     if (added && run->after == BY_TOTALS)
         run->after = THE_RUN_BEFORE;
+}
+
+void cm_read_phase_shift(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+{
+    cm_run *run = record;
+    double degrees;
+    run->phase_place = node->place;
+    if (node->kind == CM_TEXT && !strcmp(node->text, "unknown"))
+        run->phase_shift = NAN;
+    else if (cm_number_of(reader, key->name, CM_MEASURE_DEGREES, CM_ANY_VALUE, node, &degrees))
+        run->phase_shift = (reader->c->phase_lag ? -1 : 1) * fmod(degrees, 360) * (PI / 180);
 }
 
 /* ---- totals ---- */

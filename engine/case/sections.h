@@ -24,6 +24,9 @@ cm_read_value cm_read_ratios;
 void *cm_begin_set(cm_reader *, void *, const cm_node *);
 void cm_end_set(cm_reader *, void *, const cm_node *, void *);
 
+/* state_part.c: operating states */
+cm_read_value cm_read_state_of, cm_read_speeds;
+
 /* rotor_part.c: rotor, bearings, limits by a standard */
 cm_read_value cm_read_grade, cm_read_zone;
 void *cm_begin_bearing(cm_reader *, void *, const cm_node *);
@@ -41,7 +44,7 @@ void cm_end_mass(cm_reader *, void *, const cm_node *, void *);
 void cm_add_mass(cm_session *, cm_mass_list *, cm_mass);
 
 /* run_chain.c: runs told by what was added */
-cm_read_value cm_read_after, cm_read_runs, cm_read_sensors, cm_read_speed_list;
+cm_read_value cm_read_phase_shift, cm_read_after, cm_read_runs, cm_read_sensors, cm_read_speed_list;
 void cm_check_run(cm_reader *reader, const cm_node *node, cm_run *run);
 void cm_leave_out_readings(cm_run *run);
 

@@ -70,26 +70,22 @@ typedef struct cells {
     double *spread;
 } cells;
 
-static double complex slow_roll_of(const cm_case *c, const cm_run *run, int sensor)
-{
-    bool own = run->slow_roll && !isnan(creal(run->slow_roll[sensor]));
-    return own ? run->slow_roll[sensor] : c->sensors[sensor].slow_roll;
-}
-
 static void put_reading(const cm_case *c, const cm_run *run, const cm_reading *reading, size_t at, const cells *to)
 {
-    double complex mean = 0;
+    double complex mean = 0, turn = cm_phase_turn(run);
     for (int i = 0; i < reading->count; i++)
         mean += reading->values[i] / reading->count;
     for (int i = 0; i < reading->count; i++) {
         double away = cabs(reading->values[i] - mean);
         to->spread[at] += away * away;
     }
-    to->mean[at] = mean - slow_roll_of(c, run, reading->sensor);
+    bool own = run->slow_roll && !isnan(creal(run->slow_roll[reading->sensor]));
+    to->mean[at] = own ? (mean - run->slow_roll[reading->sensor]) * turn
+                       : mean * turn - c->sensors[reading->sensor].slow_roll;
     to->count[at] = reading->count;
 }
 
-static void put_readings(cm_session *session, const cm_case *c, cm_runs *runs)
+static double complex *put_readings(cm_session *session, const cm_case *c, cm_runs *runs)
 {
     size_t size = (size_t)c->row_count * (size_t)c->run_count;
     cells to = {CM_NEW(session, size, double complex), CM_NEW(session, size, int),
@@ -103,6 +99,7 @@ static void put_readings(cm_session *session, const cm_case *c, cm_runs *runs)
     runs->readings = to.mean;
     runs->repeats = to.count;
     runs->repeat_spread = to.spread;
+    return to.mean;
 }
 
 /* ---- rows ---- */
@@ -139,7 +136,7 @@ static void put_known(cm_session *session, const cm_case *c, cm_runs *runs)
     cm_known *known = CM_NEW(session, c->known_count, cm_known);
     for (int i = 0; i < c->known_count; i++) {
         const cm_coefficient *given = &c->known[i];
-        int row = c->row_of[given->sensor + c->sensor_count * given->speed];
+        int row = cm_first_row(c, given->sensor, given->speed);
         if (row >= 0)
             known[runs->known_count++] = (cm_known){.row = row,
                                                     .plane = given->plane,
@@ -199,10 +196,13 @@ cm_status cm_case_runs(cm_session *session, const cm_case *c, const cm_runs **ou
         (cm_runs){.size = sizeof *runs, .rows = c->row_count, .planes = c->plane_count, .runs = c->run_count};
     tell_left_out(session, c);
     put_rows(session, c, runs);
-    put_readings(session, c, runs);
+    double complex *readings = put_readings(session, c, runs);
     put_known(session, c, runs);
+    cm_put_states(session, c, runs);
+    cm_put_levels(session, c, runs);
     runs->mass_zero = cm_mass_zero_of(c);
     runs->masses = mass_states(session, c, runs->mass_zero);
+    cm_put_phases(session, c, readings, runs);
     double complex *base = CM_NEW(session, c->plane_count, double complex);
     cm_total(c, runs->mass_zero, cm_base_masses(c), false, base, 1);
     runs->base = base;

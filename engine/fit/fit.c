@@ -19,6 +19,7 @@
 #include "fit/fit.h"
 #include "fit/latent.h"
 #include "fit/scatter.h"
+#include "fit/wide.h"
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
 
@@ -370,7 +371,7 @@ static const cm_influence *finish(cm_session *session, const cm_evidence *eviden
     return influence;
 }
 
-const cm_influence *cm_fit_runs(cm_session *session, const cm_runs *runs)
+static const cm_influence *fit_plain(cm_session *session, const cm_runs *runs)
 {
     cm_evidence evidence = cm_clean_runs(session, runs);
     cm_groups groups = cm_group_rows(session, &evidence);
@@ -388,6 +389,19 @@ const cm_influence *cm_fit_runs(cm_session *session, const cm_runs *runs)
         put_spread(session, &evidence, &systems[s], latents, list.total, &scatter, &result);
     }
     return finish(session, &evidence, &scatter, list.total, &result);
+}
+
+const cm_influence *cm_fit_runs(cm_session *session, const cm_runs *runs)
+{
+    if (!runs->shares && runs->levels == 0)
+        return fit_plain(session, runs);
+    cm_wide wide = cm_widen(session, runs);
+    const cm_influence **fits = CM_NEW(session, wide.members, const cm_influence *);
+    for (int t = 0; t < wide.members; t++) {
+        cm_wide_base(&wide, t);
+        fits[t] = fit_plain(session, &wide.runs);
+    }
+    return cm_narrow(session, &wide, fits);
 }
 
 cm_status cm_fit(cm_session *session, const cm_runs *runs, const cm_influence **influence)

@@ -27,6 +27,10 @@ typedef struct cm_speed {
     cm_place place;
     double omega;
     double weight;
+    double load;                 /* W; NAN: not given */
+    const char *state_of;        /* id of the speed whose coefficients it has; NULL: its own */
+    cm_place state_place;
+    int root;                    /* speed that the coefficients belong to: itself, or that of `state_of` */
 } cm_speed;
 
 typedef struct cm_sensor {
@@ -113,6 +117,9 @@ typedef struct cm_run {
     int taken;                   /* cm_taken */
     const char *at;              /* when; NULL: not said */
     double load;                 /* W; NAN: not given */
+    const char *group;           /* of runs with one reference level; NULL: none named */
+    double phase_shift;          /* rad, lead: by which its phases read too high; NAN: unknown */
+    cm_place phase_place;
     const cm_node *notes;        /* text or list of texts; NULL: none */
     double *actual_speed;        /* speeds; NAN: not given */
     int reading_count, reading_room;
@@ -134,6 +141,8 @@ typedef struct cm_tie {
     cm_place place;
 } cm_tie;
 
+typedef enum cm_drift { CM_DRIFT_NONE, CM_DRIFT_LINEAR } cm_drift;
+
 enum { CM_FIXED_ALONE = 1, CM_FIXED_BY_SET };
 
 typedef struct cm_goal {
@@ -151,6 +160,7 @@ typedef struct cm_goal {
     int base_run;                /* -1: the last run */
     int drop_count, drop_room;
     int (*drop)[2];              /* sensor, speed */
+    int drift;                   /* cm_drift */
     double influence_error;      /* NAN: not given */
 } cm_goal;
 

@@ -51,6 +51,15 @@ typedef struct cm_runs {
     const cm_known *known;
     const cm_complex *base;        /**< planes: base state b */
     double mass_zero;              /**< masses below this are zero, states nearer than this are equal */
+    const int *shares;             /**< rows: first row (itself or an earlier one) that has the same coefficients, each
+                                        row its own reading; NULL: every row has its own coefficients */
+    const int *shared_block;       /**< rows: block that the coefficients belong to; NULL: `block` */
+    int levels;                    /**< unknowns per row, beside the planes, that shift the readings of runs */
+    const double *level;           /**< runs × levels: how strongly each shifts them, of size 1 */
+    const double *base_level;      /**< levels: the same in the base state */
+    const double *phase_shift;     /**< runs: by how much the phases of a run read too high (rad, lead), taken out of
+                                        `readings` already; for pages; NULL: nothing known of it */
+    const double *phase_shift_std; /**< runs: its standard deviation where it was estimated, else 0 */
 } cm_runs;
 
 /** Influence matrix with its spread. Result. */

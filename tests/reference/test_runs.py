@@ -93,13 +93,14 @@ def coefficients(tree, job):
             for c in tree["coefficients"] if c["value"]}
 
 
-def numbers(tree, job):
+def numbers(tree, spread):
     """Complex and plain numbers of an answer in a fixed order."""
     out = [c["mass"] * turn(c["angle"]) for c in tree["corrections"]]
     for p in tree["predicted"]:
         for key in ("before", "after"):
-            out.append(p[key]["amplitude"] * turn(p[key]["phase"]))
-        out.append(p["spread90"] or 0)
+            if key == "after" or spread:
+                out.append(p[key]["amplitude"] * turn(p[key]["phase"]))
+        out += [p["spread90"] or 0] if spread else []
     out.append(tree["objective"]["value"])
     return np.array(out)
 
@@ -200,7 +201,118 @@ def own_slow_roll(job):
     return text, plain(job, totals, true)
 
 
-FEATURES = [sets, fixed_set, changes, left_out, own_slow_roll]
+def moved_reference(job):
+    """A phase reference that moved by a known angle."""
+    totals = totals_of(job)
+    true = make_readings(job, totals)
+    moved = [{s: v * (turn(73) if k == 2 else 1) for s, v in r.items()} for k, r in enumerate(true)]
+    text = plain(job, totals, moved).replace("{id: r2", f"{{id: r2, phase_shift: {job.phase * 73.0!r}")
+    return text, plain(job, totals, true)
+
+
+def reference_found(job):
+    """The same angle found from a state that was read before; the plain form is turned by the estimate's formula."""
+    totals = totals_of(job) + [totals_of(job)[1]]
+    true = make_readings(job, totals)
+    slow = 4 * job.normal(2)
+    for k, r in enumerate(true):
+        for v in r.values():
+            v[:2] += slow
+            v *= turn(-130) if k == 5 else 1
+    text = plain(job, totals, true, f"slow_roll: {{1x: {job.phasor(slow[0])}, 1y: {job.phasor(slow[1])}}}\n")
+    lines = text.replace("{id: r5", "{id: r5, phase_shift: unknown")
+    seen = np.concatenate([true[1][s] for s in job.speeds])
+    now = np.concatenate([true[5][s] for s in job.speeds])
+    amplitude = np.abs(seen)
+    sigma = 0.03 * amplitude + 1.0
+    angle = np.angle(np.sum(now * seen.conj() / sigma ** 2))
+    back = [{s: v * (np.exp(-1j * angle) if k == 5 else 1) for s, v in r.items()} for k, r in enumerate(true)]
+    return lines, plain(job, totals, back, f"slow_roll: {{1x: {job.phasor(slow[0])}, 1y: {job.phasor(slow[1])}}}\n")
+
+
+def hot(job):
+    job.speeds.append("hot")
+    job.a["hot"], job.y["hot"] = job.a["high"], 60 * job.normal(len(SENSORS))
+    return [f"{{id: {s}, speed: {rpm}{of}}}" for s, rpm, of in
+            (("low", 1500, ""), ("high", 3000, ""), ("hot", 3000, ", load: 300 MW, coefficients_of: high"))]
+
+
+def states(job):
+    """An operating state read only as found.  Its coefficients are those of its speed, so that the plain form gives
+    them as known: what the fit of that speed alone finds, exact."""
+    speeds = hot(job)
+    totals = totals_of(job)
+    readings = make_readings(job, totals)
+    for k in range(1, len(readings)):
+        del readings[k]["hot"]
+    text = plain(job, totals, readings, "now: {masses: []}\nobjective: {base: r0}\n").replace(job.head(), job.head(speeds))
+    found = fit(job, totals, readings)["high"]
+    known = ["influence:"] + [
+        f"  - {{plane: {p}, speed: hot, sensor: {s}, value: {job.phasor(found[i, j + 1] * turn(ZERO[p]))}}}"
+        for i, s in enumerate(SENSORS) for j, p in enumerate(PLANES)]
+    same = plain(job, totals, readings, "\n".join(known) + "\nnow: {masses: []}\nobjective: {base: r0}\n")
+    return text, same
+
+
+def fit(job, totals, readings):
+    """Least squares on [1, masses] per speed: rows × (1 + planes)."""
+    out = {}
+    for s in job.speeds:
+        k = [i for i, r in enumerate(readings) if s in r]
+        design = np.array([[1, *totals[i]] for i in k])
+        out[s] = np.linalg.lstsq(design, np.array([readings[i][s] for i in k]), rcond=None)[0].T
+    return out
+
+
+def same_fit(job, totals, readings, columns, base):
+    """The plain form of runs with further columns (a list per run): coefficients of the wider fit, exact, and one run
+    with what it expects in the base state."""
+    known, expected = ["influence:"], {}
+    for s in job.speeds:
+        design = np.array([[1, *t, *c] for t, c in zip(totals, columns)])
+        w = np.linalg.lstsq(design, np.array([r[s] for r in readings]), rcond=None)[0].T
+        at_base = [k for k in range(len(totals)) if np.allclose(totals[k], base) and np.allclose(columns[k], columns[-1])]
+        expected[s] = np.mean([readings[k][s] for k in at_base], axis=0)
+        known += [f"  - {{plane: {p}, speed: {s}, sensor: {n}, value: {job.phasor(w[i, j + 1] * turn(ZERO[p]))}}}"
+                  for i, n in enumerate(SENSORS) for j, p in enumerate(PLANES)]
+    return plain(job, [base], [expected], "\n".join(known) + "\n")
+
+
+def shifted(job, columns, extra):
+    """Readings that move with the columns of each run."""
+    totals = totals_of(job) + [totals_of(job)[1], totals_of(job)[4]]
+    columns = np.array(columns, dtype=float).reshape(len(totals), -1)
+    readings = make_readings(job, totals)
+    for s in job.speeds:
+        steps = 15 * job.normal(len(SENSORS), columns.shape[1])
+        for k, r in enumerate(readings):
+            r[s] += steps @ columns[k]
+    return plain(job, totals, readings, extra), same_fit(job, totals, readings, columns, totals[-1])
+
+
+def groups(job):
+    text, same = shifted(job, [1, 0, 1, 1, 0, 0, 0], "")
+    for k in (0, 2, 3):
+        text = text.replace(f"{{id: r{k},", f"{{id: r{k}, group: cold,")
+    return text, same
+
+
+def drift(job):
+    return shifted(job, np.arange(7) / 6 - 1, "objective: {drift: linear}\n")
+
+
+def drift_in_time(job):
+    hours = np.array([0, 3, 5, 30, 31, 50, 77.5])
+    text, same = shifted(job, hours / 77.5 - 1, "objective: {drift: linear}\n")
+    for k, h in enumerate(hours):
+        day, rest = divmod(h + 20, 24)
+        at = f"2026-02-{27 + int(day)}" if 27 + day <= 28 else f"2026-03-0{int(27 + day) - 28}"
+        text = text.replace(f"{{id: r{k},", f"{{id: r{k}, at: {at} {int(rest):02d}:{int(rest % 1 * 60):02d},")
+    return text, same
+
+
+SHIFTED = [states, groups, drift, drift_in_time]      # the plain form knows the coefficients: no spread to compare
+FEATURES = [sets, fixed_set, changes, left_out, own_slow_roll, moved_reference, reference_found, *SHIFTED]
 
 
 def check(program, feature, lag, against, folder):
@@ -213,7 +325,8 @@ def check(program, feature, lag, against, folder):
     recovered = off([found.get(key, np.nan) for key in wanted], list(wanted.values()))
     job = Job(11, lag, against, 1.0)
     text, same = feature(job)
-    agrees = off(numbers(ask(program, "solve", text, folder), job), numbers(ask(program, "solve", same, folder), job))
+    spread = feature not in SHIFTED
+    agrees = off(*[numbers(ask(program, "solve", form, folder), spread) for form in (text, same)])
     return recovered, agrees
 
 
