@@ -76,8 +76,8 @@ static int count_groups(const cm_case *c)
 
 /* ---- drift ---- */
 
-/* Days since a day long ago of `2026-03-14 02:40`; false when the text is not such a time. */
-static bool days_of(const char *text, double *days)
+/* Seconds since a day long ago of `2026-03-14 02:40`, a whole number; false when the text is not such a time. */
+static bool seconds_of(const char *text, double *seconds)
 {
     int year, month, day, hour, minute, second = 0, end = 0, more = 0;
     if (!text || sscanf(text, "%d-%d-%d%*1[ T]%d:%d%n", &year, &month, &day, &hour, &minute, &end) < 5 || !end)
@@ -88,7 +88,7 @@ static bool days_of(const char *text, double *days)
         return false;
     int y = month > 2 ? year : year - 1, m = month > 2 ? month - 3 : month + 9; /* years that begin in March */
     int date = 365 * y + y / 4 - y / 100 + y / 400 + (153 * m + 2) / 5 + day;
-    *days = date + (hour + (minute + second / 60.0) / 60.0) / 24.0;
+    *seconds = ((date * 24.0 + hour) * 60.0 + minute) * 60.0 + second;
     return true;
 }
 
@@ -98,7 +98,7 @@ static void put_drift(const cm_case *c, double *level)
     int last = c->run_count - 1;
     double farthest = 0;
     for (int k = 0; k <= last && timed; k++)
-        timed = days_of(c->runs[k].at, &level[k]);
+        timed = seconds_of(c->runs[k].at, &level[k]);
     for (int k = 0; k <= last && !timed; k++)
         level[k] = k;
     double end = level[last];
