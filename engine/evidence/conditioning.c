@@ -89,12 +89,18 @@ void cm_ask_conditioning(cm_notes *notes)
     }
 }
 
-/* With fewer counted rows than planes at a speed, an infinite condition number is no sign of a resonance. */
-static bool has_own_condition(const cm_problem *problem, int block)
+/* With fewer counted rows than planes at a speed, or with coefficients that the runs do not tell, an infinite
+ * condition number is no sign of a resonance. */
+static bool has_own_condition(const cm_job *job, int block)
 {
+    const cm_problem *problem = job->problem;
     int rows = 0, columns = 0;
-    for (int i = 0; i < problem->rows; i++)
-        rows += problem->block[i] == block && problem->weight[i] > 0;
+    for (int i = 0; i < problem->rows; i++) {
+        bool counts = problem->block[i] == block && problem->weight[i] > 0;
+        if (counts && job->determination && !job->determination->determined[i])
+            return false;
+        rows += counts;
+    }
     for (int j = 0; j < problem->planes; j++)
         columns += !problem->held[j];
     return rows >= columns;
@@ -118,7 +124,7 @@ void cm_ask_resonance(cm_notes *notes)
     for (int k = 0; k < job->condition->blocks; k++) {
         double own = job->condition->by_block[k];
         double least = least_of_others(job->condition, k);
-        if (!has_own_condition(job->problem, k) || !(own > 10 * least))
+        if (!has_own_condition(job, k) || !(own > 10 * least))
             continue;
         cm_where where = CM_NOWHERE;
         where.speed = k;

@@ -35,8 +35,7 @@ void cm_ask_trial_size(cm_notes *notes)
     }
 }
 
-/* The largest total mass a plane may carry, by mass and by force at overspeed. */
-static double carries(const cm_case *given, const cm_plane *plane)
+double cm_carries(const cm_case *given, const cm_plane *plane)
 {
     bool assumed;
     double omega = cm_overspeed_of(given, &assumed);
@@ -53,7 +52,7 @@ static void ask_plane(cm_notes *notes, int j)
 {
     const cm_job *job = notes->job;
     const cm_plane *plane = &job->given->planes[j];
-    double most = carries(job->given, plane);
+    double most = cm_carries(job->given, plane);
     double total = cabs(job->answer->x[j]);
     double now = cabs(job->problem->now[j]);
     double step = cabs(job->answer->x[j] - job->problem->now[j]);
@@ -79,6 +78,14 @@ void cm_ask_caps(cm_notes *notes)
         ask_plane(notes, j);
 }
 
+static bool any_marked(const unsigned char *marked, int planes)
+{
+    for (int j = 0; j < planes; j++)
+        if (marked[j])
+            return true;
+    return false;
+}
+
 void cm_ask_undetermined(cm_notes *notes)
 {
     const cm_job *job = notes->job;
@@ -91,9 +98,15 @@ void cm_ask_undetermined(cm_notes *notes)
         unsigned char *marked = CM_NEW(notes->session, planes, unsigned char);
         for (int j = 0; j < planes; j++)
             marked[j] = job->determination->unknown[i + j * job->problem->rows];
-        cm_note(notes, "undetermined", CM_ERROR, cm_at_row(notes, i),
-                "The runs do not tell how %s answers to %s.", cm_row_name(notes, i),
-                cm_plane_names(notes, marked));
+        if (!any_marked(marked, planes))
+            cm_note(notes, "undetermined", CM_ERROR, cm_at_row(notes, i),
+                    "The runs do not tell what %s reads in the reference run. Read it there, or leave it out with "
+                    "drop_rows; `solve` shows both.", cm_row_name(notes, i));
+        else
+            cm_note(notes, "undetermined", CM_ERROR, cm_at_row(notes, i),
+                    "The runs do not tell how %s answers to %s. Read it in the trial runs of these planes too, or "
+                    "leave it out with drop_rows; `solve` shows both.", cm_row_name(notes, i),
+                    cm_plane_names(notes, marked));
     }
 }
 

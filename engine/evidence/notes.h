@@ -47,6 +47,9 @@ const char *cm_three_digits(cm_session *session, double value);
 /** "P1", "P1 and P2", "P1, P2 and P3": the planes with a mark. */
 const char *cm_plane_names(const cm_notes *notes, const unsigned char *marked);
 
+/** The largest total mass (kg) a plane may carry, by mass and by force at overspeed. */
+double cm_carries(const cm_case *given, const cm_plane *plane);
+
 /** One question put to a job; adds findings if the job holds what it needs. */
 typedef void cm_question(cm_notes *notes);
 
@@ -62,5 +65,8 @@ cm_question cm_ask_priors;
 cm_question cm_ask_visibility;
 cm_question cm_ask_trial_size;
 cm_question cm_ask_caps;
+cm_question cm_ask_sizes;
+cm_question cm_ask_unread;
+cm_question cm_ask_run_masses;
 
 #endif

@@ -47,6 +47,14 @@ static int mass_decimals(const cm_job *job)
     return cm_decimals(cm_user_kilograms(job, largest), 4);
 }
 
+/* ", radius 260 mm,": a mass without its radius is half an answer. */
+static const char *at_radius(cm_session *session, const cm_job *job, int plane)
+{
+    double radius = job->given->planes[plane].radius / job->given->length_unit->factor;
+    return isnan(radius) ? "" : cm_format(session, ", radius %s %s,", cm_digits(session, radius, 4),
+                                          job->given->length_unit->name);
+}
+
 static void say_masses(cm_document *d, const cm_job *job, const double complex *mass)
 {
     const char *unit = job->given->mass_unit->name;
@@ -56,8 +64,8 @@ static void say_masses(cm_document *d, const cm_job *job, const double complex *
         if (m.size <= 0)
             cm_item(d, CM_PLAIN, "%s: nothing to mount.", plane);
         else
-            cm_item(d, CM_PLAIN, "%s: %s %s at %s.", plane, cm_decimal(d->session, m.size, mass_decimals(job)), unit,
-                    cm_direction(d->session, job->given, j, m.angle));
+            cm_item(d, CM_PLAIN, "%s: %s %s%s at %s.", plane, cm_decimal(d->session, m.size, mass_decimals(job)), unit,
+                    at_radius(d->session, job, j), cm_direction(d->session, job->given, j, m.angle));
     }
 }
 
@@ -136,6 +144,15 @@ static bool anything_on(const cm_job *job)
     return false;
 }
 
+/* Anything among the masses on the rotor now that cannot come off. */
+static bool anything_stays(const cm_job *job)
+{
+    for (int j = 0; j < job->problem->planes; j++)
+        if (cabs(staying(job->given, j)) > job->runs->mass_zero)
+            return true;
+    return false;
+}
+
 static void say_on_rotor(cm_document *d, const cm_job *job)
 {
     const char *list = "";
@@ -161,10 +178,11 @@ void cm_words_mount(cm_document *d, const cm_job *job)
         say_on_rotor(d, job);
         cm_say(d, CM_PLAIN, "If these masses stay on, add:");
         say_way(d, job, false);
-        cm_say(d, CM_PLAIN, "If they come off first (all but what has to stay), mount instead:");
+        cm_say(d, CM_PLAIN, "If %s off first, mount this instead, not as well:",
+               anything_stays(job) ? "all of them that can come off are taken" : "they are all taken");
         say_way(d, job, true);
     } else {
-        cm_say(d, CM_PLAIN, "Nothing that could come off is on the rotor now. Mount:");
+        cm_say(d, CM_PLAIN, anything_stays(job) ? "What is on the rotor now has to stay. Add:" : "Nothing is on the rotor now. Mount:");
         say_way(d, job, false);
     }
     cm_say(d, CM_PLAIN, "Taking the same mass away on the opposite side (180 degrees on) at the same radius does the "

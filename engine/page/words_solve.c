@@ -27,6 +27,16 @@ static void words_undetermined(cm_document *d, const cm_job *job)
     cm_words_cautions(d);
 }
 
+/* "5 planes", or "4 of 5 planes" where some are held. */
+static const char *planes_in_use(cm_session *session, const cm_problem *problem)
+{
+    int held = 0;
+    for (int j = 0; j < problem->planes; j++)
+        held += problem->held[j];
+    const char *all = cm_count_of(session, problem->planes, "plane", "planes");
+    return held ? cm_format(session, "%d of %s", problem->planes - held, all) : all;
+}
+
 cm_document *cm_words_solve(cm_session *session, const cm_job *job)
 {
     static void (*const outcome[])(cm_document *, const cm_job *) = {
@@ -36,7 +46,7 @@ cm_document *cm_words_solve(cm_session *session, const cm_job *job)
                   cm_format(session, "Correction masses from %s: %s on %s.",
                             cm_count_of(session, job->runs->runs, "run", "runs"),
                             cm_count_of(session, job->problem->rows, "reading", "readings"),
-                            cm_count_of(session, job->problem->planes, "plane", "planes")));
+                            planes_in_use(session, job->problem)));
     outcome[job->answer->outcome](d, job);
     return d;
 }

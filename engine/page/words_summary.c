@@ -9,6 +9,9 @@ typedef struct worst {
     double ratio; /* to its limit, or the amplitude where no limit counts */
 } worst;
 
+/* What rounding leaves of a reading that is cancelled: shown as 0. */
+static const double NOTHING_LEFT = 1e-9;
+
 static bool has_limits(const cm_job *job)
 {
     for (int i = 0; i < job->problem->rows; i++)
@@ -47,6 +50,8 @@ static void say_worst(cm_document *d, const cm_job *job, bool after, bool limits
         return;
     double complex reading;
     reading_at(job, w.row, after, &reading);
+    if (after && w.ratio < NOTHING_LEFT * find_worst(job, false, limits).ratio)
+        w.ratio = 0, reading = 0;
     const char *unit = cm_unit_words(d->session, cm_sensor_of(job, w.row)->unit);
     const char *against = "";
     if (limits)
@@ -89,9 +94,10 @@ static void say_proof(cm_document *d, const cm_job *job, bool limits)
     bool in_mass = goal == CM_LEAST_MASS || goal == CM_LEAST_CHANGE;
     const char *unit = in_mass ? cm_format(d->session, " %s", job->given->mass_unit->name) : "";
     bool proven = job->answer->gap <= 1e-8;
+    double reached = job->answer->gap > 0 ? job->answer->value : job->answer->bound;
     cm_item(d, proven ? CM_PLAIN : CM_CAREFUL, "No masses on these planes can do better than %s%s (%s); these reach %s%s%s.",
             cm_digits(d->session, cm_user_objective(job, job->answer->bound), 4), unit, value_words(job, limits),
-            cm_digits(d->session, cm_user_objective(job, job->answer->value), 4), unit,
+            cm_digits(d->session, cm_user_objective(job, reached), 4), unit,
             proven ? ": the best possible with these planes" : ". The proof of optimum is not closed");
 }
 
@@ -103,10 +109,27 @@ static void say_limits(cm_document *d, const cm_job *job)
     else
         cm_item(d, CM_BAD, "%s predicted to end over the limit; see the tables below.",
                 cm_count_of(d->session, over, "reading is", "readings are"));
-    if (job->spread && isfinite(job->spread->within_all))
-        cm_item(d, CM_PLAIN, "Probability that all counted readings end within their limits: %s %%%s.",
-                cm_percent(d->session, job->spread->within_all),
-                job->spread->assumed ? ", resting on assumed scatter" : "");
+    if (!job->spread || !isfinite(job->spread->within_all))
+        return;
+    bool doubtful = over == 0 && job->spread->within_all < 0.5;
+    cm_item(d, doubtful ? CM_CAREFUL : CM_PLAIN, "Probability that all counted readings end within their limits: %s %%%s.%s",
+            cm_percent(d->session, job->spread->within_all), job->spread->assumed ? ", resting on assumed scatter" : "",
+            doubtful ? " The prediction lies so close to the limits that at least one is likely to be passed." : "");
+}
+
+/* Who reads no further than the masses must have seen what speaks against them. */
+static void say_doubts(cm_document *d, const cm_job *job)
+{
+    int warnings = 0;
+    for (int i = 0; job->findings && i < job->findings->count; i++) {
+        const cm_finding *f = &job->findings->items[i];
+        warnings += f->severity == CM_WARNING;
+        if (f->severity == CM_ERROR)
+            cm_item(d, CM_BAD, "%s", f->message);
+    }
+    if (warnings > 0)
+        cm_item(d, CM_CAREFUL, "%s below (WARNINGS AND NOTES): read before mounting.",
+                cm_count_of(d->session, warnings, "warning", "warnings"));
 }
 
 void cm_words_summary(cm_document *d, const cm_job *job)
@@ -117,5 +140,6 @@ void cm_words_summary(cm_document *d, const cm_job *job)
     say_worst(d, job, true, limits);
     if (limits)
         say_limits(d, job);
+    say_doubts(d, job);
     say_proof(d, job, limits);
 }

@@ -107,7 +107,7 @@ static const char *bound_words(cm_session *session, const cm_job *job, const cm_
                                         [CM_BOUND_LOAD] = "",
                                         [CM_BOUND_PERMISSIBLE] =
                                             "5 times the permissible unbalance of the nearest bearing",
-                                        [CM_BOUND_CAP] = "greatest mass of the plane",
+                                        [CM_BOUND_CAP] = "greatest mass of the plane, less what is on it now",
                                         [CM_BOUND_CAP_FORCE] = "greatest force of the plane at overspeed",
                                         [CM_BOUND_CHANGE] = "greatest change of the plane"};
     static const char *const ceilings[] = {[CM_CEILING_ALARM] = "alarm",
