@@ -617,7 +617,7 @@ static const cm_key RUN_KEYS[] = {
      .measure = CM_MEASURE_VIBRATION,
      .example = "{service: {DE-x: 82 @ 143}}",
      CHECKED_ONLY,
-     .about = "once-per-turn amplitude and phase; a list is repeated readings"},
+     .about = "once-per-turn amplitude and phase; a list is repeated readings, which count once, as their mean"},
 };
 static const cm_section RUN_SECTION = {.name = "runs",
                                        .about = "Starts with steady readings, in the order made.",

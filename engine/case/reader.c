@@ -67,6 +67,21 @@ static bool is_planned(const cm_section *section, const char *name)
     return false;
 }
 
+/* The one part of the case file in which a key of this name may stand; NULL: none, or several. */
+static const char *home_of(const char *name)
+{
+    const char *home = NULL;
+    for (int k = 0; k < CM_CASE_FILE.count; k++) {
+        const cm_section *part = CM_CASE_FILE.keys[k].section;
+        if (!part || part == &CM_CASE_FILE || find_key(part, name, -1) < 0)
+            continue;
+        if (home)
+            return NULL;
+        home = CM_CASE_FILE.keys[k].name;
+    }
+    return home;
+}
+
 static const char *key_hint(cm_reader *reader, const cm_section *section, const char *name)
 {
     const char *names[MOST_KEYS];
@@ -75,6 +90,9 @@ static const char *key_hint(cm_reader *reader, const cm_section *section, const 
     const char *nearest = cm_nearest(name, names, section->count);
     if (nearest)
         return cm_format(reader->session, "; did you mean '%s'?", nearest);
+    const char *home = home_of(name);
+    if (home)
+        return cm_format(reader->session, "; it belongs under %s", home);
     cm_text list = {.session = reader->session};
     for (int k = 0; k < section->count; k++)
         cm_text_print(&list, "%s%s", k ? ", " : "; the keys here are ", names[k]);

@@ -154,10 +154,11 @@ static void wrong_unit(cm_reader *reader, const char *name, cm_measure measure, 
                  "'%s' is the wrong kind of unit for %s: this sensor reads in %s, and displacement, "
                  "velocity and acceleration are never converted into each other; use %s",
                  text, name, own->name, units);
-    else
-        cm_wrong(reader, place, "'%s' is %s %s; %s is %s: use %s", text,
-                 known ? "the wrong kind of unit for" : "not a unit for", name, name,
+    else if (known)
+        cm_wrong(reader, place, "'%s' is the wrong kind of unit for %s; %s is %s: use %s", text, name, name,
                  CM_MEASURES[measure].words, units);
+    else
+        cm_wrong(reader, place, "'%s' is not a unit for %s: use %s", text, name, units);
 }
 
 void cm_read_unit(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)

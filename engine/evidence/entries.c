@@ -19,12 +19,25 @@ static double unlikely_size(cm_quantity quantity)
     return cm_is_vibration(quantity) ? UNLIKELY[quantity] : INFINITY;
 }
 
-static double largest(const cm_reading *reading)
+/* The reading of one sensor that stands out most, over all runs. */
+typedef struct cm_peak {
+    int run, speed; /* run -1: none */
+    double size;
+} cm_peak;
+
+static void take_reading(cm_peak *peak, int run, const cm_reading *reading)
 {
-    double most = 0;
     for (int i = 0; i < reading->count; i++)
-        most = fmax(most, cabs(reading->values[i]));
-    return most;
+        if (peak->run < 0 || cabs(reading->values[i]) > peak->size)
+            *peak = (cm_peak){run, reading->speed, cabs(reading->values[i])};
+}
+
+/* Over a trip only: readings of one speed are measured by the trip of that speed. */
+static bool over_trip(const cm_sensor *sensor, const cm_reading *reading)
+{
+    cm_peak peak = {-1, 0, 0};
+    take_reading(&peak, 0, reading);
+    return peak.size > sensor->trip[reading->speed] * (1 + 1e-9);
 }
 
 static const char *size_of(const cm_notes *notes, const cm_sensor *sensor, double size)
@@ -33,28 +46,43 @@ static const char *size_of(const cm_notes *notes, const cm_sensor *sensor, doubl
                      sensor->unit->name);
 }
 
-static void ask_size(cm_notes *notes, int run, const cm_reading *reading)
+static void say_size(cm_notes *notes, int index, const cm_peak *peak, bool unlikely)
 {
     const cm_case *given = notes->job->given;
-    const cm_sensor *sensor = &given->sensors[reading->sensor];
-    double size = largest(reading), trip = sensor->trip[reading->speed];
-    cm_where where = {run, reading->speed, reading->sensor, -1};
-    const char *read = cm_format(notes->session, "%s at %s reads %s in run %s", sensor->id, given->speeds[reading->speed].id,
-                                 size_of(notes, sensor, size), given->runs[run].id);
-    if (size > unlikely_size(sensor->unit->quantity))
-        cm_note(notes, "unlikely-size", CM_WARNING, where, "%s: more than a machine is likely to survive. Check the unit.",
-                read);
-    else if (size > trip * (1 + 1e-9))
-        cm_note(notes, "over-trip", CM_WARNING, where, "%s, over its trip of %s. Check the number that was written down.",
-                read, size_of(notes, sensor, trip));
+    const cm_sensor *sensor = &given->sensors[index];
+    const char *against = unlikely ? "more than a machine is likely to survive. Check the unit"
+                                   : cm_format(notes->session, "over its trip of %s. Check what was written down",
+                                               size_of(notes, sensor, sensor->trip[peak->speed]));
+    cm_note(notes, unlikely ? "unlikely-size" : "over-trip", CM_WARNING, (cm_where){peak->run, peak->speed, index, -1},
+            "%s at %s reads %s in run %s, %s.", sensor->id, given->speeds[peak->speed].id,
+            size_of(notes, sensor, peak->size), given->runs[peak->run].id, against);
+}
+
+/* One finding for each sensor, about its largest reading: a wrong unit would flood the page otherwise. */
+static void ask_sensor(cm_notes *notes, int index)
+{
+    const cm_case *given = notes->job->given;
+    const cm_sensor *sensor = &given->sensors[index];
+    cm_peak all = {-1, 0, 0}, tripped = {-1, 0, 0};
+    for (int k = 0; k < given->run_count; k++)
+        for (int i = 0; i < given->runs[k].reading_count; i++) {
+            const cm_reading *reading = &given->runs[k].readings[i];
+            if (reading->sensor != index)
+                continue;
+            take_reading(&all, k, reading);
+            if (over_trip(sensor, reading))
+                take_reading(&tripped, k, reading);
+        }
+    if (all.size > unlikely_size(sensor->unit->quantity))
+        say_size(notes, index, &all, true);
+    else if (tripped.run >= 0)
+        say_size(notes, index, &tripped, false);
 }
 
 void cm_ask_sizes(cm_notes *notes)
 {
-    const cm_case *given = notes->job->given;
-    for (int k = 0; k < given->run_count; k++)
-        for (int i = 0; i < given->runs[k].reading_count; i++)
-            ask_size(notes, k, &given->runs[k].readings[i]);
+    for (int s = 0; s < notes->job->given->sensor_count; s++)
+        ask_sensor(notes, s);
 }
 
 static bool is_read(const cm_case *given, int sensor)
@@ -89,8 +117,9 @@ static void ask_run(cm_notes *notes, int run, int plane)
     double most = cm_carries(given, &given->planes[plane]);
     if (cabs(sum) > most * (1 + 1e-9))
         cm_note(notes, "over-cap", CM_WARNING, (cm_where){run, -1, -1, plane},
-                "In run %s %s carried %s, more than the %s it may carry. Check cap, mass and unit.", given->runs[run].id,
-                given->planes[plane].id, cm_mass_size(notes, cabs(sum)), cm_mass_size(notes, most));
+                "%s carried %s in run %s, more than the %s it may carry. Check cap, mass and unit.",
+                given->planes[plane].id, cm_mass_size(notes, cabs(sum)), given->runs[run].id,
+                cm_mass_size(notes, most));
 }
 
 void cm_ask_run_masses(cm_notes *notes)

@@ -304,7 +304,8 @@ static void report_nothing(reader *r, const frame *f, const cm_node *node)
         cm_report(r->session, CM_ERROR, &f->key_place, "put a blank after the colon: %.*s: %s",
                   (int)(colon - f->key), f->key, colon + 1);
     else if (f && f->key)
-        cm_report(r->session, CM_ERROR, &place, "%s has no value", f->key);
+        cm_report(r->session, CM_ERROR, &place, "%s has no value%s", f->key,
+                  f->flow && strchr("0123456789", *f->key) ? "; a comma ends an entry here: decimals take a point" : "");
     else
         cm_report(r->session, CM_ERROR, &place, "this list item has no value");
     count_error(r);

@@ -211,6 +211,51 @@ static void test_undetermined(void)
     cm_close(session);
 }
 
+/* What was typed: each slip gives one finding, and a sensor that reads sound values none. */
+static void test_entries(void)
+{
+    bench b;
+    double trip[2] = {200e-6, 150e-6};
+    cm_complex values[2] = {140e-6, 90e-6};
+    cm_reading reading = {.sensor = 0, .speed = 1, .count = 2, .values = values};
+    cm_mass mass = {.plane = 1, .mass = 0.02};
+    cm_run run = {.id = "trial", .masses = {.count = 1, .items = &mass}, .reading_count = 1, .readings = &reading};
+    set_up(&b);
+    b.sensor.trip = trip;
+    b.given.runs = &run;
+    b.given.run_count = 1;
+    cm_session *session = cm_open(NULL);
+    CU_ASSERT_EQUAL_FATAL(cm_judge(session, &b.job), CM_OK);
+    CU_ASSERT_EQUAL(b.job.findings->count, 0);
+    cm_close(session);
+    values[1] = -151e-6;
+    expect_only(&b, "over-trip", CM_WARNING);
+    values[1] = 1.1e-3;
+    expect_only(&b, "unlikely-size", CM_WARNING);
+    values[1] = 90e-6;
+    b.planes[1].cap = 0.019;
+    expect_only(&b, "over-cap", CM_WARNING);
+    b.planes[1].cap = INFINITY;
+    b.given.sensors = (cm_sensor[]){b.sensor, b.sensor};
+    b.given.sensor_count = 2;
+    expect_only(&b, "not-read", CM_NOTE);
+}
+
+/* A coefficient that the runs do not tell makes the condition number infinite; that is no resonance. */
+static void test_no_resonance(void)
+{
+    bench b;
+    unsigned char determined[2] = {1, 0}, unknown[4] = {0, 0, 0, 1};
+    cm_determination determination = {.determined = determined, .counted = 1, .unknown = unknown};
+    set_up(&b);
+    b.held[1] = 1;
+    b.by_block[1] = INFINITY;
+    expect_only(&b, "near-resonance", CM_WARNING);
+    b.answer.outcome = CM_UNDETERMINED;
+    b.job.determination = &determination;
+    expect_only(&b, "undetermined", CM_ERROR);
+}
+
 int main(void)
 {
     static const cm_test tests[] = {
@@ -221,6 +266,8 @@ int main(void)
         {"masses tried, carried and held", test_masses},
         {"evidence and proof", test_evidence},
         {"undetermined readings", test_undetermined},
+        {"slips of the pen", test_entries},
+        {"an unknown coefficient is no resonance", test_no_resonance},
         {NULL, NULL},
     };
     return run_suite("evidence/judge", tests);
