@@ -189,14 +189,14 @@ static void test_text_both_ways(void)
     fabricate(&made);
     const char *text = solve_words();
     CU_ASSERT_PTR_NOT_NULL(strstr(text, "If these masses stay on, add:"));
-    CU_ASSERT_PTR_NOT_NULL(strstr(text, "P1: 2.236 oz at 116.6 degrees against rotation from the reference mark."));
-    CU_ASSERT_PTR_NOT_NULL(strstr(text, "P1: 2.000 oz at 90.0 degrees against rotation from the reference mark."));
+    CU_ASSERT_PTR_NOT_NULL(strstr(text, "P1: 2.236 oz, radius 250 mm, at 116.6 degrees against rotation from the reference mark."));
+    CU_ASSERT_PTR_NOT_NULL(strstr(text, "P1: 2.000 oz, radius 250 mm, at 90.0 degrees against rotation from the reference mark."));
     CU_ASSERT_PTR_NOT_NULL(strstr(text, "P2 counts from its own zero, 30.0 degrees against rotation"));
     CU_ASSERT_PTR_NOT_NULL(strstr(text, "turns clockwise; angles grow against rotation, so count counter-clockwise"));
     made.mass.stays = true; /* what stays cannot come off: one way only */
     text = solve_words();
     CU_ASSERT_PTR_NULL(strstr(text, "If these masses stay on"));
-    CU_ASSERT_PTR_NOT_NULL(strstr(text, "P1: 2.236 oz at 116.6 degrees"));
+    CU_ASSERT_PTR_NOT_NULL(strstr(text, "P1: 2.236 oz, radius 250 mm, at 116.6 degrees"));
 }
 
 int main(void)
