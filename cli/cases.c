@@ -51,7 +51,12 @@ static int run_all(cm_session *session, const cli_options *options, cli_case *on
 
 int cli_each_case(const cli_options *options, cli_case *one, cli_join *join)
 {
-    cm_session *session = cm_open(options->host);
+    cm_host host = {.size = sizeof host};
+    if (options->host)
+        host = *options->host;
+    host.record_count = options->record_count;
+    host.records = options->records;
+    cm_session *session = cm_open(&host);
     if (!session) {
         fprintf(stderr, "countermass: out of memory\n");
         return CLI_MACHINE;

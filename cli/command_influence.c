@@ -2,10 +2,12 @@
 /* countermass influence */
 #include "cli.h"
 
+#include <stdio.h>
+
 static cm_status influence_case(cm_session *session, const cli_options *options, const char *file, cm_page **page,
                                 bool *no)
 {
-    (void)options;
+    const char *yaml;
     cm_job job = {.size = sizeof job};
     *no = false;
     cm_status status = cli_fit(session, file, &job);
@@ -15,10 +17,18 @@ static cm_status influence_case(cm_session *session, const cli_options *options,
         status = cm_judge(session, &job);
     if (status == CM_OK)
         status = cm_page_influence(session, &job, page);
+    if (status == CM_OK && options->record)
+        status = cm_record(session, &job, &yaml);
+    if (status == CM_OK && options->record)
+        status = cm_save(session, options->record, yaml);
     return status;
 }
 
 int command_influence(const cli_options *options)
 {
+    if (options->record && options->case_count != 1) {
+        fprintf(stderr, "countermass influence: --record takes one CASE, not %d\n", options->case_count);
+        return CLI_WRONG;
+    }
     return cli_each_case(options, influence_case, NULL);
 }

@@ -51,6 +51,17 @@ static bool take_id(int *count, const char **ids, const char *value)
     return true;
 }
 
+static bool take_record(cli_options *options, const char *value)
+{
+    options->record = value;
+    return *value != '\0' && strcmp(value, "-") != 0;
+}
+
+static bool take_record_from(cli_options *options, const char *value)
+{
+    return take_id(&options->record_count, options->records, value);
+}
+
 static bool take_must(cli_options *options, const char *value)
 {
     return take_id(&options->must_count, options->must, value);
@@ -88,6 +99,9 @@ static const cli_option OPTIONS[] = {
     {CLI_SETS, "--must", "PLANE", "only sets with this plane; may be repeated", take_must},
     {CLI_SETS, "--never", "PLANE", "only sets without this plane; may be repeated", take_never},
     {CLI_SETS, "--best", "N", "sets listed of each size when there are more than 4096 (default: 20)", take_best},
+    {CLI_RECORD, "--record", "FILE", "also write the influence as a record for later cases, whole or not at all", take_record},
+    {CLI_RECORD_FROM, "--record-from", "FILE", "a record that cases may name though it lies elsewhere; may be repeated",
+     take_record_from},
     {CLI_HELP, "--help", NULL, "this help", take_help},
     {0, NULL, NULL, NULL, NULL},
 };

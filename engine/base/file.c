@@ -222,3 +222,24 @@ char *cm_path_beside(cm_session *session, const char *beside, const char *name)
         return NULL;
     return cm_format(session, "%.*s%s", (int)folder_length(beside), beside, name);
 }
+
+bool cm_path_strays(const char *beside, const char *path)
+{
+    char folder[PATH_MAX], home[PATH_MAX], target[PATH_MAX];
+    size_t length = folder_length(beside);
+    if (length + 2 > sizeof folder)
+        return true;
+    snprintf(folder, sizeof folder, "%.*s", length ? (int)length : 1, length ? beside : ".");
+    if (!realpath(path, target))
+        return false;
+    if (!realpath(folder, home))
+        return true;
+    length = strlen(home);
+    return strncmp(home, target, length) != 0 || (home[length - 1] != '/' && target[length] != '/');
+}
+
+bool cm_file_is_there(const char *path)
+{
+    struct stat facts;
+    return stat(path, &facts) == 0 && S_ISREG(facts.st_mode) && access(path, R_OK) == 0;
+}

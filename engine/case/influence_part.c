@@ -50,7 +50,10 @@ void cm_read_uncertainty(cm_reader *reader, const cm_key *key, const cm_node *no
 {
     cm_known_entry *entry = record;
     double share;
-    if (node->kind == CM_MAP) {
+    if (entry->record) {
+        entry->widen = node;
+        entry->widen_key = key;
+    } else if (node->kind == CM_MAP) {
         cm_read_section(reader, key->section, node, entry);
         relative(reader, node, entry, entry->size, entry->phase * (PI / 180));
     } else if (node->kind == CM_TEXT && strchr(node->text, '%')) {
@@ -63,19 +66,23 @@ void cm_read_uncertainty(cm_reader *reader, const cm_key *key, const cm_node *no
 
 /* ---- filing ---- */
 
-static bool is_repeated(cm_reader *reader, const cm_known_entry *entry, const cm_node *node)
+const char *cm_triple_name(cm_session *session, int plane, int speed, int sensor)
 {
     char name[40];
-    unsigned number[3] = {(unsigned)entry->plane, (unsigned)entry->speed, (unsigned)entry->sensor};
+    unsigned number[3] = {(unsigned)plane, (unsigned)speed, (unsigned)sensor};
     int length = 0;
     for (int k = 0; k < 3; k++, name[length++] = ':')
         for (unsigned rest = number[k] + 1; rest; rest /= 64)
             name[length++] = (char)('@' + rest % 64);
-    name[length] = '\0';
+    return cm_copy_text(session, name, (size_t)length);
+}
+
+static bool is_repeated(cm_reader *reader, const cm_known_entry *entry, const cm_node *node)
+{
+    const char *name = cm_triple_name(reader->session, entry->plane, entry->speed, entry->sensor);
     int earlier = cm_index_entry(&reader->coefficients, name);
     if (earlier < 0) {
-        const char *kept = cm_copy_text(reader->session, name, (size_t)length);
-        cm_index_add(reader->session, &reader->coefficients, kept, 0, node->place);
+        cm_index_add(reader->session, &reader->coefficients, name, reader->c->known_count, node->place);
         return false;
     }
     cm_wrong(reader, &node->place,
@@ -84,11 +91,48 @@ static bool is_repeated(cm_reader *reader, const cm_known_entry *entry, const cm
     return true;
 }
 
+void cm_read_record_name(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+{
+    (void)key;
+    if (cm_scalar(reader, node, "the name of a record file"))
+        ((cm_known_entry *)record)->record = node;
+}
+
+/* An entry is a record or one coefficient: the keys of the other are wrong, or missing. */
+static bool is_whole(cm_reader *reader, const cm_node *node, bool is_record)
+{
+    static const char *const keys[][2] = {{"plane", "P1"}, {"speed", "service"}, {"sensor", "DE-x"}, {"value", "0.42 @ 210"}};
+    bool whole = true;
+    for (size_t k = 0; k < sizeof keys / sizeof *keys; k++) {
+        const cm_node *given = cm_node_get(node, keys[k][0]);
+        if (is_record == (given == NULL))
+            continue;
+        whole = false;
+        if (is_record)
+            cm_wrong(reader, &given->key_place, "an entry with 'record' takes 'uncertainty' only, not '%s'", keys[k][0]);
+        else
+            cm_wrong(reader, &node->place, "influence: the key '%s' is missing; write, for example, %s: %s", keys[k][0],
+                     keys[k][0], keys[k][1]);
+    }
+    return whole;
+}
+
 void cm_end_known(cm_reader *reader, void *parent, const cm_node *node, void *record)
 {
     (void)parent;
-    cm_case *c = reader->c;
     cm_known_entry *entry = record;
+    bool is_record = cm_node_get(node, "record") != NULL;
+    if (!is_whole(reader, node, is_record))
+        return;
+    if (!is_record)
+        cm_file_known(reader, entry, node);
+    else if (entry->record)
+        cm_add_record(reader, entry);
+}
+
+void cm_file_known(cm_reader *reader, cm_known_entry *entry, const cm_node *node)
+{
+    cm_case *c = reader->c;
     reader->unit = NULL;
     if (entry->speed >= 0)
         entry->speed = c->speeds[entry->speed].root; /* coefficients belong to all states of a speed */

@@ -672,28 +672,32 @@ static const cm_section UNCERTAINTY_SECTION = {.name = "uncertainty",
                                                SECTION_ROWS(UNCERTAINTY_KEYS)};
 
 static const cm_key INFLUENCE_KEYS[] = {
+    {.name = "record",
+     .shape = CM_SHAPE_TEXT,
+     .example = "earlier.yaml",
+     .read = cm_read_record_name,
+     CHECKED_ONLY,
+     .about = "an influence record: a file in the folder of the case, or the name of one given with --record-from. "
+              "With it stands `uncertainty` only: what the record's own spread is widened by. All else in this "
+              "table belongs to single coefficients, which need plane, speed, sensor and value"},
     {.name = "plane",
      .shape = CM_SHAPE_PLANE,
-     .required = true,
      .example = "P1",
      KEPT(cm_known_entry, plane),
      .about = "the plane"},
     {.name = "speed",
      .shape = CM_SHAPE_SPEED,
-     .required = true,
      .example = "service",
      KEPT(cm_known_entry, speed),
      .about = "the speed"},
     {.name = "sensor",
      .shape = CM_SHAPE_SENSOR,
-     .required = true,
      .example = "DE-x",
      .read = cm_read_entry_sensor,
      KEPT(cm_known_entry, sensor),
      .about = "the sensor"},
     {.name = "value",
      .shape = CM_SHAPE_PHASOR,
-     .required = true,
      .measure = CM_MEASURE_VIBRATION,
      .example = "0.42 @ 210",
      KEPT(cm_known_entry, value),
@@ -708,7 +712,7 @@ static const cm_key INFLUENCE_KEYS[] = {
      KEPT(cm_known_entry, uncertainty),
      .about = "standard deviation of the complex value; with it, the runs correct the value"},
 };
-static const char *const INFLUENCE_LATER[] = {"record", "model", NULL};
+static const char *const INFLUENCE_LATER[] = {"model", NULL};
 static const cm_section INFLUENCE_SECTION = {.name = "influence",
                                              .about = "Influence coefficients known beforehand.",
                                              .later = INFLUENCE_LATER,
@@ -1124,3 +1128,74 @@ const cm_section CM_CASE_FILE = {.name = "the case file",
                                  .later = FILE_LATER,
                                  SECTION_ROWS(FILE_KEYS),
                                  .about = "The parts of a case file."};
+
+/* ---- influence records: a file of their own, in the same form ---- */
+
+static const cm_key RECORD_KEYS[] = {
+    {.name = "format", .shape = CM_SHAPE_TEXT, .required = true, .example = "1", .read = cm_read_format, CHECKED_ONLY,
+     .about = "version of the record; this program reads format 1"},
+};
+static const cm_section RECORD_SECTION = {.name = "record", .about = "What the file is.", SECTION_ROWS(RECORD_KEYS)};
+
+static const cm_key ORIGIN_KEYS[] = {
+    {.name = "title", .shape = CM_SHAPE_TEXT, CHECKED_ONLY, .about = "title of the case"},
+    {.name = "machine", .shape = CM_SHAPE_TEXT, CHECKED_ONLY, .about = "the machine"},
+    {.name = "serial", .shape = CM_SHAPE_TEXT, CHECKED_ONLY, .about = "its serial number"},
+    {.name = "date", .shape = CM_SHAPE_TEXT, CHECKED_ONLY, .about = "when"},
+    {.name = "file", .shape = CM_SHAPE_TEXT, CHECKED_ONLY, .about = "the case file"},
+};
+static const cm_section ORIGIN_SECTION = {
+    .name = "origin", .about = "Where the numbers come from.", SECTION_ROWS(ORIGIN_KEYS)};
+
+static const cm_key RECORDED_KEYS[] = {
+    {.name = "plane", .shape = CM_SHAPE_PLANE, .required = true, .example = "P1", KEPT(cm_known_entry, plane),
+     .about = "the plane"},
+    {.name = "speed", .shape = CM_SHAPE_SPEED, .required = true, .example = "service", KEPT(cm_known_entry, speed),
+     .about = "the speed"},
+    {.name = "sensor", .shape = CM_SHAPE_SENSOR, .required = true, .example = "DE-x", .read = cm_read_entry_sensor,
+     KEPT(cm_known_entry, sensor), .about = "the sensor"},
+    {.name = "value", .shape = CM_SHAPE_PHASOR, .required = true, .measure = CM_MEASURE_VIBRATION,
+     .example = "0.42 @ 210", KEPT(cm_known_entry, value), .about = "as in a case's influence"},
+    {.name = "uncertainty", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_VIBRATION, .range = CM_ABOVE_ZERO,
+     .example = "0.05", KEPT(cm_known_entry, uncertainty), .about = "standard deviation of the complex value"},
+    {.name = "common", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_SHARE, .range = CM_ZERO_TO_ONE, .fallback = "0",
+     KEPT(cm_known_entry, common), .about = "share of the variance that all sensors of the plane and speed have together"},
+    {.name = "exact", .shape = CM_SHAPE_BOOLEAN, .fallback = "false", KEPT(cm_known_entry, exact),
+     .about = "true in place of an uncertainty: without any spread"},
+    {.name = "assumed", .shape = CM_SHAPE_BOOLEAN, .fallback = "false", CHECKED_ONLY,
+     .about = "true: the uncertainty rests on an assumed scatter"},
+};
+static const cm_section RECORDED_SECTION = {.name = "coefficients", .about = "One entry a coefficient.",
+                                            .begin = cm_begin_known, .end = cm_end_recorded, SECTION_ROWS(RECORDED_KEYS)};
+
+static const cm_key COVARIANCE_KEYS[] = {
+    {.name = "speed", .shape = CM_SHAPE_SPEED, .required = true, .example = "service", KEPT(cm_known_entry, speed),
+     .about = "the speed"},
+    {.name = "sensor", .shape = CM_SHAPE_SENSOR, .required = true, .example = "DE-x", .read = cm_read_entry_sensor,
+     KEPT(cm_known_entry, sensor), .about = "the sensor"},
+    {.name = "factor", .shape = CM_SHAPE_PHASORS, .required = true, .measure = CM_MEASURE_VIBRATION,
+     .example = "{P1: [0.01 @ 0], P2: [0.004 @ 12, 0.01 @ 0]}", .read = cm_read_factor, CHECKED_ONLY,
+     .about = "a line of F per plane: the covariance of the planes' coefficients of this row is F times its adjoint"},
+};
+static const cm_section COVARIANCE_SECTION = {.name = "covariance", .about = "How the coefficients of a row err together.",
+                                              .begin = cm_begin_known, .end = cm_end_covariance,
+                                              SECTION_ROWS(COVARIANCE_KEYS)};
+
+static const cm_key RECORD_FILE_KEYS[] = {
+    {.name = "record", .shape = CM_SHAPE_MAP, .required = true, .section = &RECORD_SECTION, .example = "{format: 1}",
+     .about = "what the file is"},
+    {.name = "origin", .shape = CM_SHAPE_MAP, .section = &ORIGIN_SECTION, .about = "where the numbers come from"},
+    {.name = "conventions", .shape = CM_SHAPE_MAP, .required = true, .section = &CONVENTION_SECTION,
+     .example = "{phase: lag, mass_angle: against-rotation}", .about = "how angles are counted"},
+    {.name = "units", .shape = CM_SHAPE_MAP, .required = true, .section = &UNIT_SECTION,
+     .example = "{speed: rpm, mass: g, length: mm, vibration: um pp}", .about = "what a bare number means"},
+    {.name = "speeds", .shape = CM_SHAPE_LIST, .required = true, .section = &SPEED_SECTION, .about = "speeds"},
+    {.name = "sensors", .shape = CM_SHAPE_LIST, .required = true, .section = &SENSOR_SECTION, .about = "sensors"},
+    {.name = "planes", .shape = CM_SHAPE_LIST, .required = true, .section = &PLANE_SECTION, .about = "correction planes"},
+    {.name = "left_on", .shape = CM_SHAPE_LIST, .section = &MASS_SECTION, KEPT(cm_case, now),
+     .about = "what was left on the rotor"},
+    {.name = "coefficients", .shape = CM_SHAPE_LIST, .required = true, .section = &RECORDED_SECTION, .about = "the numbers"},
+    {.name = "covariance", .shape = CM_SHAPE_LIST, .section = &COVARIANCE_SECTION, .about = "how they err together"},
+};
+const cm_section CM_RECORD_FILE = {
+    .name = "the record file", SECTION_ROWS(RECORD_FILE_KEYS), .about = "The parts of an influence record."};

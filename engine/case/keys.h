@@ -138,4 +138,7 @@ extern const cm_range_row CM_RANGES[CM_RANGE_COUNT];
 /** The whole file as a section. Its rows stand in the order in which they are read. */
 extern const cm_section CM_CASE_FILE;
 
+/** An influence record as a section; reads into a cm_case of its own. */
+extern const cm_section CM_RECORD_FILE;
+
 #endif

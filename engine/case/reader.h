@@ -29,6 +29,10 @@ typedef struct cm_known_entry {
     double uncertainty; /* likewise */
     double common;
     double size, phase; /* of a relative uncertainty; rad */
+    bool exact;         /* of a record: said to be exact */
+    const cm_node *record;         /* `record: FILE`; NULL: a coefficient */
+    const cm_node *widen;          /* its `uncertainty`, read coefficient by coefficient */
+    const cm_key *widen_key;
 } cm_known_entry;
 
 struct cm_reader {
@@ -37,7 +41,8 @@ struct cm_reader {
     const cm_node *root;
     cm_errors errors;
     cm_index speeds, sensors, planes, sets, runs, bearings;
-    cm_index coefficients; /* (plane, speed, sensor) triples already given */
+    cm_index coefficients; /* (plane, speed, sensor) triples already given, with their number among the known */
+    cm_index records;      /* record files already named; in a record: rows whose covariance is already given */
     const cm_unit *unit;   /* of the sensor at hand; NULL: any kind of vibration */
     long inherited;        /* masses that runs took over from others */
     cm_mass_entry mass;    /* entry at hand */

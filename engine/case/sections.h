@@ -49,7 +49,9 @@ void cm_check_run(cm_reader *reader, const cm_node *node, cm_run *run);
 void cm_leave_out_readings(cm_run *run);
 
 /* influence_part.c */
-cm_read_value cm_read_entry_sensor, cm_read_uncertainty;
+cm_read_value cm_read_entry_sensor, cm_read_uncertainty, cm_read_record_name;
+const char *cm_triple_name(cm_session *session, int plane, int speed, int sensor);
+void cm_file_known(cm_reader *reader, cm_known_entry *entry, const cm_node *node);
 void *cm_begin_known(cm_reader *, void *, const cm_node *);
 void cm_end_known(cm_reader *, void *, const cm_node *, void *);
 
@@ -58,6 +60,13 @@ cm_read_value cm_read_objective, cm_read_minimise, cm_read_within, cm_read_use_p
     cm_read_terms, cm_read_equals, cm_read_drop_rows, cm_read_influence_error;
 void *cm_begin_tie(cm_reader *, void *, const cm_node *);
 void cm_end_tie(cm_reader *, void *, const cm_node *, void *);
+
+/* record_read.c, record_match.c: earlier influence records */
+cm_read_value cm_read_factor;
+void cm_end_recorded(cm_reader *, void *, const cm_node *, void *);
+void cm_end_covariance(cm_reader *, void *, const cm_node *, void *);
+void cm_add_record(cm_reader *reader, const cm_known_entry *entry);
+void cm_settle_records(cm_reader *reader);
 
 /* expected_part.c */
 cm_read_value cm_read_expected, cm_read_tolerance, cm_read_expected_value;

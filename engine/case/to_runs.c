@@ -142,8 +142,9 @@ static void put_known(cm_session *session, const cm_case *c, cm_runs *runs)
                                                     .plane = given->plane,
                                                     .value = given->value,
                                                     .uncertainty = given->uncertainty,
-                                                    .common = given->common};
-        else
+                                                    .common = given->common,
+                                                    .record = given->record};
+        else if (given->record == 0)
             cm_report(session, CM_NOTE, &given->place, "no run read %s at %s: this coefficient is not used",
                       c->sensors[given->sensor].id, c->speeds[given->speed].id);
     }

@@ -10,6 +10,7 @@
  * the largest are zero.
  */
 #include "fit/evidence.h"
+#include "fit/pool.h"
 #include "linalg/dense.h"
 
 #include <math.h>
@@ -128,18 +129,14 @@ static void index_known(cm_session *session, cm_evidence *evidence)
     evidence->known = CM_NEW(session, cells, int);
     for (int k = 0; k < cells; k++)
         evidence->known[k] = -1;
-    for (int k = 0; k < given->known_count; k++) {
-        int *cell = &evidence->known[given->known[k].row + given->known[k].plane * evidence->rows];
-        if (*cell >= 0)
-            cm_fail(session, CM_BAD_INPUT, "the coefficient of row %d and plane %d is given twice",
-                    given->known[k].row, given->known[k].plane);
-        *cell = k;
-    }
+    for (int k = 0; k < given->known_count; k++)
+        evidence->known[given->known[k].row + given->known[k].plane * evidence->rows] = k;
 }
 
 cm_evidence cm_clean_runs(cm_session *session, const cm_runs *runs)
 {
     check_runs(session, runs);
+    runs = cm_pool_known(session, runs);
     cm_evidence evidence = {.given = runs, .rows = runs->rows, .planes = runs->planes, .runs = runs->runs};
     clean_masses(session, &evidence);
     find_scale(session, &evidence);

@@ -19,6 +19,7 @@
 #include "fit/fit.h"
 #include "fit/latent.h"
 #include "fit/scatter.h"
+#include "fit/shares.h"
 #include "fit/wide.h"
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
@@ -368,6 +369,7 @@ static const cm_influence *finish(cm_session *session, const cm_evidence *eviden
         .null_count = result->null_count, .column_scale = evidence->scale, .common_count = latents,
         .common_factor = result->common, .base_factor = result->base,
         .radius_factor = radius_factors(session, scatter, result->rows), .residual = result->residual};
+    influence->common = cm_common_shares(session, evidence->given->block, influence);
     return influence;
 }
 

@@ -131,6 +131,7 @@ typedef struct cm_coefficient {
     double complex value;        /* SI per kg */
     double uncertainty;          /* SI per kg, sqrt(E|e|²); 0: exact */
     double common;
+    int record;                  /* number of the record it comes from, from 1; 0: written in the case */
     cm_place place;
 } cm_coefficient;
 

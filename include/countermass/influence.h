@@ -33,6 +33,7 @@ typedef struct cm_known {
     cm_complex value;
     double uncertainty;  /**< sqrt(E|e|²) > 0; 0: exact, its plane leaves the fit of that row */
     double common;       /**< share of the variance of e/A that all rows of this plane and block have together, 0..1 */
+    int record;          /**< number of the earlier record it comes from, from 1; 0: none, then given once only */
 } cm_known;
 
 /** Runs and earlier knowledge as arrays. Input; copied nowhere, must live as long as the result is used. */
@@ -48,7 +49,7 @@ typedef struct cm_runs {
     const double *repeatability;   /**< rows: declared sqrt(E|e|²) of one reading; 0: not declared */
     const double *assumed_floor;   /**< rows: the floor added to 3 % by the assumption */
     int known_count;
-    const cm_known *known;
+    const cm_known *known;         /**< values of several records for one row and plane are pooled */
     const cm_complex *base;        /**< planes: base state b */
     double mass_zero;              /**< masses below this are zero, states nearer than this are equal */
     const int *shares;             /**< rows: first row (itself or an earlier one) that has the same coefficients, each
@@ -93,6 +94,8 @@ typedef struct cm_influence {
     const cm_complex *residual;       /**< rows × runs: reading minus fitted value; 0 where not read */
     const cm_complex *base_factor;    /**< like common_factor, only the first line of each block is not zero: what the
                                            mean reading in the base state has to do with the latent errors */
+    const double *common;             /**< rows × planes: share of the variance of e/A that the rows of this plane and
+                                           block have together, as a later prior takes it; 0..1 */
 } cm_influence;
 
 /** Weighted least-squares fit of every row on its runs and priors.

@@ -75,6 +75,11 @@ typedef struct cm_job {
 /** Decides which rows are determined over the allowed masses and puts the mask into a copy of the problem. */
 CM_API cm_status cm_determine(cm_session *session, cm_job *job);
 
+/** The influence of a job (given, runs, influence) as a record that later cases can name under `influence`: YAML, in
+ *  the units and conventions of the case. It has been read back before it is returned. CM_BAD_INPUT: no coefficient is
+ *  determined. Method and form: docs/records.md. */
+CM_API cm_status cm_record(cm_session *session, const cm_job *job, const char **yaml);
+
 /** Closed-form spread of masses and predictions (job: influence, problem, answer). */
 CM_API cm_status cm_spread_of(cm_session *session, cm_job *job);
 

@@ -49,6 +49,8 @@ typedef struct cm_host {
     void *(*allocate)(void *context, size_t bytes);   /**< default: malloc */
     void (*release)(void *context, void *memory);     /**< default: free */
     int (*stop)(void *context);                       /**< non-zero ends a long computation */
+    int record_count;                                 /**< influence records that cases may name though they lie ... */
+    const char *const *records;                       /**< ... elsewhere: paths; must live as long as the session */
 } cm_host;
 
 typedef enum cm_severity { CM_NOTE, CM_WARNING, CM_ERROR } cm_severity;
