@@ -20,6 +20,8 @@
 #define RESTARTS 3
 /* What a disc or limit may be exceeded by before an answer is no answer. */
 #define VIOLATION_ALLOWED 1e-7
+/* What rounding may leave of a tie, relative to its terms. */
+#define ROUNDING 1e-13
 /* A plane this close to the edge of a disc is at its cap. */
 #define AT_CAP 1e-6
 /* Values below this share of the scale of the problem are zero. */
@@ -129,7 +131,7 @@ static bool plain_is_best(const cm_presolved *pre, const cm_answer *answer)
     bool is_norm = p->objective == CM_LEAST_SQUARES || (p->objective == CM_WORST_CASE && !(p->influence_error > 0));
     if (!is_norm && p->objective != CM_MIN_MAX)
         return false;
-    if (!(cm_recheck_violation(p, answer->x) <= 0))
+    if (!(cm_recheck_violation(p, answer->x) <= ROUNDING))
         return false;
     return is_norm || cm_recheck_value(p, answer->x) <= VALUE_ZERO * scale_of(p);
 }
