@@ -198,8 +198,8 @@ void cm_read_influence_error(cm_reader *reader, const cm_key *key, const cm_node
     if (!rest || (*rest && !each) || !isfinite(value))
         cm_wrong(reader, &node->place, "%s cannot be '%s'; write a plain number such as 0.05, or '5 %% each'",
                  key->name, text);
-    else if (value < 0)
-        cm_wrong(reader, &node->place, "%s must be 0 or more, not '%s'", key->name, text);
+    else if (value < 0 || value > 1e30)
+        cm_wrong(reader, &node->place, "%s must be 0 or more (1e30 at most), not '%s'", key->name, text);
     else
         reader->c->goal.influence_error = each ? value / 100 * sqrt(planes_in_use(reader->c)) : value;
 }

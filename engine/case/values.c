@@ -207,6 +207,13 @@ static void not_a_number(cm_reader *reader, const char *name, cm_measure measure
              CM_MEASURES[measure].words);
 }
 
+/* Products of a few such sizes, and their squares, neither overflow nor vanish. */
+static bool can_be_reckoned_with(double value)
+{
+    double size = fabs(value);
+    return size <= 0 || (size >= 1e-30 && size <= 1e30);
+}
+
 /* One number, leading blanks allowed; returns where it stops, NULL after an error. */
 static const char *plain_number(cm_reader *reader, const char *name, cm_measure measure, const char *text,
                                 const cm_place *place, double *value)
@@ -218,6 +225,11 @@ static const char *plain_number(cm_reader *reader, const char *name, cm_measure 
     }
     if (!isfinite(*value)) {
         cm_wrong(reader, place, "%s: the number '%s' is too large", name, text);
+        return NULL;
+    }
+    if (measure != CM_MEASURE_DEGREES && !can_be_reckoned_with(*value)) {
+        cm_wrong(reader, place, "%s: the number '%s' is too %s; sizes are 0 or between 1e-30 and 1e30", name, text,
+                 fabs(*value) > 1 ? "large" : "small");
         return NULL;
     }
     if (*end == ',' && end[1] >= '0' && end[1] <= '9') {
