@@ -24,6 +24,14 @@ CM_NORETURN static void fail_at(cm_session *session, cm_status status, const cha
     cm_fail(session, status, NULL);
 }
 
+/* What is wrong with the whole of a file stands at its beginning. */
+CM_NORETURN static void fail_whole(cm_session *session, const char *path, const char *what)
+{
+    cm_place place = {cm_copy_text(session, path, strlen(path)), 1, 1};
+    cm_report(session, CM_ERROR, &place, "%s", what);
+    cm_fail(session, CM_BAD_INPUT, NULL);
+}
+
 /* ---- reading ---- */
 
 static void close_deferred(void *what)
@@ -85,7 +93,7 @@ static char *read_all(cm_session *session, const char *path, int descriptor, siz
         used += got;
     }
     if (used > most)
-        fail_at(session, CM_BAD_INPUT, path, cm_format(session, "is larger than %zu bytes", most), 0);
+        fail_whole(session, path, cm_format(session, "the file is larger than %zu bytes", most));
     bytes[used] = 0;
     *length = used;
     return bytes;

@@ -9,7 +9,8 @@
 #include "base/session.h"
 
 /** Reads a file ("-": standard input) into the arena, at most `most` bytes; a zero byte is appended.
- *  Cannot be opened, is a folder, is too large: CM_BAD_INPUT with "FILE: text"; reading breaks off: CM_FILE_FAILED. */
+ *  Cannot be opened, is a folder: CM_BAD_INPUT with "FILE: text"; too large: CM_BAD_INPUT at 1:1; reading breaks off:
+ *  CM_FILE_FAILED. */
 char *cm_file_read(cm_session *session, const char *path, size_t most, size_t *length);
 
 /** Writes beside the target, syncs, renames over it: the old file stays whole if anything fails (CM_FILE_FAILED). */

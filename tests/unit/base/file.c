@@ -77,7 +77,9 @@ static void test_unreadable(void)
     CU_ASSERT_STRING_EQUAL(cm_message_at(session, 1)->text, "cannot be opened: No such file or directory");
     CU_ASSERT_EQUAL(write_file(session, in_folder("a"), "12345678901", 11), CM_OK);
     CU_ASSERT_EQUAL(read_file(session, in_folder("a"), 10, &bytes, &length), CM_BAD_INPUT);
-    CU_ASSERT_STRING_EQUAL(cm_message_at(session, 2)->text, "is larger than 10 bytes");
+    CU_ASSERT_STRING_EQUAL(cm_message_at(session, 2)->text, "the file is larger than 10 bytes");
+    CU_ASSERT_EQUAL(cm_message_at(session, 2)->line, 1);
+    CU_ASSERT_EQUAL(cm_message_at(session, 2)->column, 1);
     CU_ASSERT_EQUAL(read_file(session, in_folder("a"), 11, &bytes, &length), CM_OK);
     CU_ASSERT_EQUAL(read_file(session, "/dev/zero", 100000, &bytes, &length), CM_BAD_INPUT);
     cm_close(session);
