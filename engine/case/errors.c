@@ -7,7 +7,7 @@ static bool earlier(const cm_place *a, const cm_place *b)
     return a->line != b->line ? a->line < b->line : a->column < b->column;
 }
 
-static bool has_room(const cm_errors *errors, const cm_place *place)
+bool cm_errors_wanted(const cm_errors *errors, const cm_place *place)
 {
     return errors->count <= CM_ERRORS_SHOWN || earlier(place, &errors->items[CM_ERRORS_SHOWN].place);
 }
@@ -23,7 +23,7 @@ static void insert(cm_errors *errors, cm_error error)
 void cm_errors_add(cm_session *session, cm_errors *errors, const cm_place *place, const char *format,
                    va_list arguments)
 {
-    if (has_room(errors, place))
+    if (cm_errors_wanted(errors, place))
         insert(errors, (cm_error){*place, cm_format_list(session, format, arguments)});
 }
 
@@ -35,7 +35,7 @@ void cm_errors_take(cm_session *session, cm_errors *errors, int first)
         const cm_place place = {message.file, message.line, message.column};
         if (message.severity != CM_ERROR)
             session->messages[kept++] = message;
-        else if (has_room(errors, &place))
+        else if (cm_errors_wanted(errors, &place))
             insert(errors, (cm_error){place, message.text});
     }
     session->errors -= session->message_count - kept;
@@ -46,8 +46,8 @@ void cm_errors_fail(cm_session *session, const cm_errors *errors)
 {
     if (!errors->count)
         return;
-    for (int i = 0; i < errors->count; i++)
-        cm_report(session, CM_ERROR, &errors->items[i].place, "%s",
-                  i < CM_ERRORS_SHOWN ? errors->items[i].text : "more errors follow");
+    for (int i = 0; i < errors->count && i < CM_ERRORS_SHOWN; i++)
+        cm_report(session, CM_ERROR, &errors->items[i].place, "%s%s", errors->items[i].text,
+                  i + 1 == CM_ERRORS_SHOWN && errors->count > CM_ERRORS_SHOWN ? "; more errors follow" : "");
     cm_fail(session, CM_BAD_INPUT, NULL);
 }

@@ -23,6 +23,9 @@ typedef struct cm_errors {
 void cm_errors_add(cm_session *session, cm_errors *errors, const cm_place *place, const char *format,
                    va_list arguments);
 
+/** False when an error there would not be shown: words for it need not be made. */
+bool cm_errors_wanted(const cm_errors *errors, const cm_place *place);
+
 /** Takes over the errors that the session holds from message `first` on; notes and warnings stay there. */
 void cm_errors_take(cm_session *session, cm_errors *errors, int first);
 

@@ -101,7 +101,7 @@ static const char *key_hint(cm_reader *reader, const cm_section *section, const 
 
 static void unknown_key(cm_reader *reader, const cm_section *section, const cm_node *entry)
 {
-    if (cm_lacks_blank(entry))
+    if (cm_lacks_blank(entry) || !cm_errors_wanted(&reader->errors, &entry->key_place))
         return;
     if (is_planned(section, entry->key))
         cm_wrong(reader, &entry->key_place, "the key '%s' in %s is not supported yet; take it out",

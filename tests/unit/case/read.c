@@ -110,10 +110,11 @@ static void test_errors_are_sorted_and_bounded(void)
         snprintf(text + strlen(text), sizeof text - strlen(text), "  - {id: P%d, radius: -1}\n", i);
     strcat(text, "speeds: [{id: csv}]\n");
     CU_ASSERT_PTR_NULL(parse(session, text));
-    CU_ASSERT_EQUAL(cm_message_count(session), 21);
+    CU_ASSERT_EQUAL(cm_message_count(session), 20);
     for (int i = 0; i < 20; i++)
         CU_ASSERT_EQUAL(cm_message_at(session, i)->line, 4 + i);
-    CU_ASSERT_STRING_EQUAL(cm_message_at(session, 20)->text, "more errors follow");
+    CU_ASSERT_PTR_NULL(strstr(cm_message_at(session, 18)->text, "more errors follow"));
+    CU_ASSERT_PTR_NOT_NULL(strstr(cm_message_at(session, 19)->text, "; more errors follow"));
     cm_close(session);
 }
 
