@@ -372,6 +372,7 @@ cm_status cm_determine(cm_session *session, cm_job *job)
     CM_ENTER(session);
     if (!job->influence || !job->problem)
         cm_fail(session, CM_BAD_INPUT, "determining rows needs the influence matrix and the problem");
+    cm_refuse_ties(session, job);
     cm_problem *problem = CM_NEW(session, 1, cm_problem);
     *problem = *job->problem;
     const cm_determination *found = cm_find_determination(session, job->influence, problem);

@@ -13,4 +13,7 @@
 const cm_determination *cm_find_determination(cm_session *session, const cm_influence *influence,
                                               const cm_problem *problem);
 
+/** Leaves with CM_BAD_INPUT at the place of a tie that contradicts other ties or held planes. */
+void cm_refuse_ties(cm_session *session, const cm_job *job);
+
 #endif

@@ -106,6 +106,7 @@ cm_choice cm_choose(cm_session *session, const cm_job *job, const cm_plane_quest
     choice.told = all_told(job->influence);
     bool masses = job->problem->objective == CM_LEAST_MASS || job->problem->objective == CM_LEAST_CHANGE;
     choice.scale = masses ? job->problem->mass_unit : weighted_readings(job->problem);
+    cm_refuse_ties(session, job);
     cm_presolve(session, job->problem); /* ties and held planes that contradict each other are a wrong case */
     return choice;
 }
