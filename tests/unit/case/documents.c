@@ -3,6 +3,7 @@
  * repository. */
 #include "suite.h"
 #include "base/file.h"
+#include "countermass/job.h"
 #include "model/case.h"
 #include "tree/node.h"
 
@@ -119,16 +120,26 @@ static bool as_expected(const cm_session *session, const char *head)
     return false;
 }
 
+/* As far as a case goes before masses are sought. */
+static cm_status pose(cm_session *session, const char *path)
+{
+    cm_job job = {.size = sizeof job};
+    cm_status status = cm_case_read(session, path, &job.given);
+    if (status == CM_OK)
+        status = cm_case_runs(session, job.given, &job.runs);
+    if (status == CM_OK)
+        status = cm_fit(session, job.runs, &job.influence);
+    if (status == CM_OK)
+        status = cm_case_problem(session, job.given, job.influence, &job.problem);
+    return status == CM_OK ? cm_determine(session, &job) : status;
+}
+
 static void is_refused(const char *path)
 {
     cm_session *session = cm_open(NULL), *other = cm_open(NULL);
-    const cm_case *c = NULL;
-    const cm_runs *runs = NULL;
     const char *text = "";
     CU_ASSERT_EQUAL(read_file(other, path, &text), CM_OK);
-    cm_status status = cm_case_read(session, path, &c);
-    if (status == CM_OK)
-        status = cm_case_runs(session, c, &runs);
+    cm_status status = pose(session, path);
     bool good = status == CM_BAD_INPUT && as_expected(session, text);
     CU_ASSERT(good);
     for (int i = 0; !good && i < cm_message_count(session); i++)
