@@ -49,7 +49,7 @@ const cm_shape_row CM_SHAPES[CM_SHAPE_COUNT] = {
     [CM_SHAPE_PHASORS] = {"readings", "phasor, or a list of repeated ones", NULL, "string",
                           "^" NUMBER_PATTERN UNIT_PATTERN " *@ *" NUMBER_PATTERN "$",
                           .list_of = CM_SHAPE_PHASOR, .map_of = CM_SHAPE_COUNT},
-    [CM_SHAPE_PHASORS_BY_SENSOR] = {"readings_by_sensor", "map of readings per sensor", NULL, NULL, NULL,
+    [CM_SHAPE_PHASORS_BY_SENSOR] = {"readings_by_sensor", "map of readings per sensor, or a file", NULL, "string", NULL,
                                     .list_of = CM_SHAPE_COUNT, .map_of = CM_SHAPE_PHASORS},
     [CM_SHAPE_READINGS] = {"readings_by_speed", "map per speed of a map of readings per sensor",
                            cm_read_readings, NULL, NULL, .list_of = CM_SHAPE_COUNT,
@@ -64,6 +64,8 @@ const cm_shape_row CM_SHAPES[CM_SHAPE_COUNT] = {
                       .map_of = CM_SHAPE_COUNT},
     [CM_SHAPE_ROWS] = {"rows", "list of [sensor, speed]", cm_read_drop_rows, NULL, NULL,
                        .list_of = CM_SHAPE_ROW, .map_of = CM_SHAPE_COUNT},
+    [CM_SHAPE_SHIFT] = {"shift", "number, or `unknown`", NULL, "number string", "^(unknown|" NUMBER_PATTERN ")$",
+                        NO_FORM},
     [CM_SHAPE_UNCERTAINTY] = {"uncertainty",
                               "number, a percentage of the value, or a map {size, phase, common}",
                               cm_read_uncertainty, "number string", "^" NUMBER_PATTERN UNIT_PATTERN "$",
@@ -596,8 +598,7 @@ static const cm_key RUN_KEYS[] = {
      .about = "runs with one reference level: readings of different groups may differ by a constant of each row, and "
               "answers are for the group of the last run"},
     {.name = "phase_shift",
-     .shape = CM_SHAPE_NUMBER,
-     .measure = CM_MEASURE_DEGREES,
+     .shape = CM_SHAPE_SHIFT,
      .fallback = "0",
      .example = "unknown",
      .read = cm_read_phase_shift,
@@ -617,7 +618,9 @@ static const cm_key RUN_KEYS[] = {
      .measure = CM_MEASURE_VIBRATION,
      .example = "{service: {DE-x: 82 @ 143}}",
      CHECKED_ONLY,
-     .about = "once-per-turn amplitude and phase; a list is repeated readings, which count once, as their mean"},
+     .about = "once-per-turn amplitude and phase; a list is repeated readings, which count once, as their mean; "
+              "`csv: FILE` takes the lines of this run from a table beside the case with the columns run, speed, sensor, "
+              "amplitude, phase"},
 };
 static const cm_section RUN_SECTION = {.name = "runs",
                                        .about = "Starts with steady readings, in the order made.",

@@ -35,6 +35,8 @@ typedef struct cm_known_entry {
     const cm_key *widen_key;
 } cm_known_entry;
 
+typedef struct cm_csv cm_csv; /* case/csv.h */
+
 struct cm_reader {
     cm_session *session;
     cm_case *c;
@@ -44,6 +46,7 @@ struct cm_reader {
     cm_index coefficients; /* (plane, speed, sensor) triples already given, with their number among the known */
     cm_index records;      /* record files already named; in a record: rows whose covariance is already given */
     const cm_unit *unit;   /* of the sensor at hand; NULL: any kind of vibration */
+    cm_csv *csv;           /* tables read so far */
     long inherited;        /* masses that runs took over from others */
     cm_mass_entry mass;    /* entry at hand */
     cm_known_entry known;  /* entry at hand */

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* Runs, the masses in them and the readings; `now`; slow roll. */
+#include "case/csv.h"
 #include "case/refer.h"
 #include "case/sections.h"
 #include "case/values.h"
@@ -144,6 +145,13 @@ static void repeated_readings(cm_reader *reader, const cm_node *node, cm_reading
         reading->count += one_reading(reader, item, &reading->values[reading->count]);
 }
 
+static cm_reading *new_reading(cm_reader *reader, cm_run *run)
+{
+    run->readings =
+        cm_grow(reader->session, run->readings, run->reading_count, &run->reading_room, sizeof *run->readings);
+    return &run->readings[run->reading_count++];
+}
+
 static void readings_of_speed(cm_reader *reader, const cm_node *node, cm_run *run)
 {
     int speed = cm_refer_key(reader, &reader->speeds, "speed", node);
@@ -155,9 +163,69 @@ static void readings_of_speed(cm_reader *reader, const cm_node *node, cm_run *ru
         reader->unit = sensor < 0 ? NULL : reader->c->sensors[sensor].unit;
         repeated_readings(reader, entry, &reading);
         if (sensor >= 0 && speed >= 0 && reading.count > 0)
-            run->readings[run->reading_count++] = reading;
+            *new_reading(reader, run) = reading;
     }
     reader->unit = NULL;
+}
+
+/* ---- readings from a file ---- */
+
+/* The reading that a line of the table belongs to: lines of one speed and sensor are repeated readings. */
+static cm_reading *reading_for(cm_reader *reader, cm_run *run, int first, int sensor, int speed)
+{
+    for (int r = first; r < run->reading_count; r++)
+        if (run->readings[r].sensor == sensor && run->readings[r].speed == speed)
+            return &run->readings[r];
+    cm_reading *reading = new_reading(reader, run);
+    *reading = (cm_reading){.sensor = sensor, .speed = speed};
+    return reading;
+}
+
+static void take_line(cm_reader *reader, const cm_csv_line *line, int first, cm_run *run)
+{
+    double amplitude, phase;
+    int speed = cm_refer_node(reader, &reader->speeds, "speed", &line->cell[CM_CSV_SPEED]);
+    int sensor = cm_refer_node(reader, &reader->sensors, "sensor", &line->cell[CM_CSV_SENSOR]);
+    reader->unit = sensor < 0 ? NULL : reader->c->sensors[sensor].unit;
+    bool told = cm_number_of(reader, "amplitude", CM_MEASURE_VIBRATION, CM_NOT_NEGATIVE,
+                             &line->cell[CM_CSV_AMPLITUDE], &amplitude);
+    told = cm_number_of(reader, "phase", CM_MEASURE_DEGREES, CM_ANY_VALUE, &line->cell[CM_CSV_PHASE], &phase) && told;
+    reader->unit = NULL;
+    if (!told || speed < 0 || sensor < 0)
+        return;
+    cm_reading *reading = reading_for(reader, run, first, sensor, speed);
+    reading->values =
+        cm_grow(reader->session, reading->values, reading->count, &reading->room, sizeof *reading->values);
+    reading->values[reading->count++] = cm_reading_from_user(reader->c, amplitude, phase);
+    reading->place = line->cell[CM_CSV_AMPLITUDE].place;
+}
+
+static void readings_of_file(cm_reader *reader, const cm_node *node, cm_run *run)
+{
+    const cm_csv *csv = cm_csv_of(reader, node);
+    int first = run->reading_count, taken = 0;
+    for (int i = 0; csv && run->id && i < csv->count; i++)
+        if (!strcmp(csv->lines[i].cell[CM_CSV_RUN].text, run->id)) {
+            take_line(reader, &csv->lines[i], first, run);
+            taken++;
+        }
+    if (csv && csv->count && run->id && taken == 0)
+        cm_wrong(reader, &node->place, "no line of this file is of the run '%s'", run->id);
+}
+
+/* A reading must not stand both in a file and in the case. */
+static void refuse_repeated(cm_reader *reader, const cm_run *run)
+{
+    const cm_case *c = reader->c;
+    unsigned char *seen = CM_NEW(reader->session, c->sensor_count * c->speed_count, unsigned char);
+    for (int r = 0; r < run->reading_count; r++) {
+        const cm_reading *reading = &run->readings[r];
+        unsigned char *cell = &seen[reading->sensor + c->sensor_count * reading->speed];
+        if (*cell)
+            cm_wrong(reader, &reading->place, "'%s' at '%s' is read twice in this run: in a file and in the case",
+                     c->sensors[reading->sensor].id, c->speeds[reading->speed].id);
+        *cell = 1;
+    }
 }
 
 void cm_read_readings(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
@@ -166,14 +234,11 @@ void cm_read_readings(cm_reader *reader, const cm_key *key, const cm_node *node,
     if (!cm_need_map(reader, node, key->name))
         return;
     for (const cm_node *speed = node->first; speed; speed = speed->next)
-        run->reading_room += speed->kind == CM_MAP ? speed->count : 0;
-    run->readings = CM_NEW(reader->session, run->reading_room, cm_reading);
-    for (const cm_node *speed = node->first; speed; speed = speed->next)
         if (strcmp(speed->key, "csv") != 0)
             readings_of_speed(reader, speed, run);
         else
-            cm_wrong(reader, &speed->key_place,
-                     "readings from a csv file are not supported yet; write them out");
+            readings_of_file(reader, speed, run);
+    refuse_repeated(reader, run);
 }
 
 /* One phasor per sensor; NAN where the map is silent. */

@@ -91,7 +91,7 @@ typedef struct cm_mass_list {
 
 typedef struct cm_reading {
     int sensor, speed;
-    int count;                   /* repeated readings */
+    int count, room;             /* repeated readings */
     double complex *values;      /* slow roll not yet subtracted */
     cm_place place;
 } cm_reading;

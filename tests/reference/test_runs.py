@@ -311,8 +311,29 @@ def drift_in_time(job):
     return text, same
 
 
+def from_csv(job):
+    """Readings in a table beside the case, columns in any order, some of them repeated."""
+    totals = totals_of(job)
+    readings = make_readings(job, totals)
+    lines = ["sensor,note,run,speed,phase,amplitude"]
+    for k in (1, 3):
+        lines += [f'{s},"a ""note"", of mine",r{k},"{v}",{job.phase * np.degrees(np.angle(z))!r}, {abs(z)!r}'
+                  for v, values in readings[k].items() for s, z in zip(SENSORS, values)]
+    again = readings[1]["low"][2] * 1.02
+    lines += ["", f"2x,,r1,low,{job.phase * np.degrees(np.angle(again))!r},{abs(again) / 25.4!r} mil pp"]
+    with open(os.path.join(Job.folder, "table.csv"), "w", newline="") as file:
+        file.write("\ufeff" + "\r\n".join(lines))
+    same = plain(job, totals, readings)
+    text = same
+    for k in (1, 3):
+        text = text.replace(job.readings(readings[k]), "{csv: table.csv}")
+    both = f"2x: [{job.phasor(readings[1]['low'][2])}, {job.phasor(again)}]"
+    same = same.replace(f"2x: {job.phasor(readings[1]['low'][2])}", both)
+    return text, same
+
+
 SHIFTED = [states, groups, drift, drift_in_time]      # the plain form knows the coefficients: no spread to compare
-FEATURES = [sets, fixed_set, changes, left_out, own_slow_roll, moved_reference, reference_found, *SHIFTED]
+FEATURES = [sets, fixed_set, changes, left_out, own_slow_roll, moved_reference, reference_found, from_csv, *SHIFTED]
 
 
 def check(program, feature, lag, against, folder):
@@ -328,6 +349,35 @@ def check(program, feature, lag, against, folder):
     spread = feature not in SHIFTED
     agrees = off(*[numbers(ask(program, "solve", form, folder), spread) for form in (text, same)])
     return recovered, agrees
+
+
+WRONG_TABLES = [
+    ("run,speed,sensor,amplitude\nr0,low,1x,1\n", "t.csv:1:1: the first line has no column 'phase'"),
+    ("run,speed,sensor,amplitude,phase\nr0,low,1x,1\n", "t.csv:2:1: this line has 4 cells"),
+    ("run,speed,sensor,amplitude,phase\n\nr0,low,9z,1,2\n", "t.csv:3:8: there is no sensor '9z'"),
+    ("run,speed,sensor,amplitude,phase\nr0,low,1x,-1,2\n", "t.csv:2:11: amplitude must be"),
+    ("run,speed,sensor,amplitude,phase\nr0,low,1x,1,nan\n", "t.csv:2:13: "),
+    ("run,speed,sensor,amplitude,phase\nr0,low,1x,1,2\nr9,low,1x,1,2\n", "t.csv:3:1: there is no run 'r9'"),
+    ('run,speed,sensor,amplitude,phase\nr0,"low,1x,1,2\n', "t.csv:2:4: the quotes"),
+    ("run,speed,sensor,amplitude,phase\nr1,low,1x,1,2\n", "-:6:35: no line of this file is of the run 'r0'"),
+]
+
+
+def wrong_tables(program):
+    """Wrong lines of a table are named by file, line and column; files outside the folder are refused."""
+    failed = 0
+    head = Job(1, True, True, 0).head()
+    for table, message in WRONG_TABLES + [(None, "is outside the folder")]:
+        with tempfile.TemporaryDirectory() as folder:
+            with open(os.path.join(folder, "t.csv"), "w") as file:
+                file.write(table or "")
+            name = "t.csv" if table else "../t.csv"
+            text = head + f"runs: [{{id: r0, readings: {{csv: {name}}}}}, {{id: r1}}]\n"
+            done = subprocess.run([program, "check", "-"], input=text, capture_output=True, text=True, cwd=folder)
+            if done.returncode != 2 or message not in done.stderr:
+                failed += 1
+                print(f"FAILED wrong table: wanted '{message}', got exit {done.returncode}: {done.stderr}")
+    return failed
 
 
 def main():
@@ -347,6 +397,7 @@ def main():
                 failed += 1
                 print(f"FAILED {feature.__name__}, lag {lag}, against {against}: recovered to {errors[0]:.2g}, "
                       f"plain form to {errors[1]:.2g}")
+    failed += wrong_tables(os.path.abspath(sys.argv[1]))
     print(f"runs: {len(FEATURES)} features in four conventions, {failed} failed; worst recovery {worst[0]:.2g}, "
           f"worst difference from the plain form {worst[1]:.2g}")
     return 1 if failed else 0

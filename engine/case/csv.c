@@ -1,0 +1,187 @@
+/* SPDX-License-Identifier: MIT */
+/* Tables of readings as comma-separated values: a header with the five names in any order, then one reading a line. Cells
+ * may stand in double quotes (a quote inside is doubled). Blank lines and a byte order mark are skipped. */
+#include "case/csv.h"
+#include "case/refer.h"
+#include "case/values.h"
+
+#include "base/file.h"
+
+#include <string.h>
+
+enum { MOST_BYTES = 32 * 1024 * 1024, MOST_CELLS = 64 };
+
+static const char *const COLUMNS[CM_CSV_COLUMNS] = {"run", "speed", "sensor", "amplitude", "phase"};
+
+/* One line of the file, cut into cells in place. */
+typedef struct cut_line {
+    int count;
+    cm_node cell[MOST_CELLS];
+} cut_line;
+
+typedef struct scanner {
+    cm_reader *reader;
+    const char *path;
+    char *at;
+    int line;
+} scanner;
+
+static bool is_continuation(char byte)
+{
+    return ((unsigned char)byte & 0xC0) == 0x80;
+}
+
+static char *trim(char *from, char *to)
+{
+    while (to > from && (to[-1] == ' ' || to[-1] == '\t' || to[-1] == '\r'))
+        to--;
+    *to = '\0';
+    return from + strspn(from, " \t");
+}
+
+/* A quoted cell from behind its first quote; returns where the cell ends, or NULL when no quote closes it. */
+static char *unquote(char *from)
+{
+    char *to = from;
+    for (char *at = from; *at && *at != '\n'; at++) {
+        if (*at == '"' && at[1] != '"') {
+            *to = '\0';
+            return at + 1;
+        }
+        at += *at == '"';
+        *to++ = *at;
+    }
+    return NULL;
+}
+
+static int column_of(const char *start, const char *at)
+{
+    int column = 1;
+    for (; start < at; start++)
+        column += !is_continuation(*start);
+    return column;
+}
+
+/* Cuts the next cell; returns what stands behind it: a comma, a line end, or the end of the file. */
+static char take_cell(scanner *s, const char *start, cut_line *line)
+{
+    s->at += strspn(s->at, " \t");
+    bool quoted = *s->at == '"';
+    char *from = s->at + quoted, *end = quoted ? unquote(from) : NULL;
+    cm_place place = {s->path, s->line, column_of(start, s->at)};
+    char *stop = end ? end : from;
+    stop += strcspn(stop, ",\n");
+    char behind = *stop;
+    if (quoted && (!end || *trim(end, stop)))
+        cm_wrong(s->reader, &place, "the quotes of this cell are not closed where the cell ends");
+    else if (!quoted)
+        from = trim(from, stop);
+    if (line->count < MOST_CELLS)
+        line->cell[line->count] = (cm_node){.kind = CM_TEXT, .place = place, .key_place = place, .text = from};
+    line->count++;
+    s->at = stop + (behind != '\0');
+    return behind;
+}
+
+/* The next line that is not blank. */
+static bool next_line(scanner *s, cut_line *line)
+{
+    while (*s->at) {
+        const char *start = s->at;
+        line->count = 0;
+        s->line++;
+        while (take_cell(s, start, line) == ',')
+            continue;
+        if (line->count > 1 || *line->cell[0].text)
+            return true;
+    }
+    return false;
+}
+
+/* ---- header and lines ---- */
+
+static int column_named(const cut_line *header, const char *name)
+{
+    for (int k = 0; k < header->count && k < MOST_CELLS; k++)
+        if (!strcmp(header->cell[k].text, name))
+            return k;
+    return -1;
+}
+
+/* Where each of the five columns stands; false after an error. */
+static bool read_header(scanner *s, cut_line *header, int *column)
+{
+    cm_place top = {s->path, 1, 1};
+    bool complete = next_line(s, header);
+    for (int k = 0; k < CM_CSV_COLUMNS; k++) {
+        column[k] = complete ? column_named(header, COLUMNS[k]) : -1;
+        if (column[k] >= 0)
+            continue;
+        cm_wrong(s->reader, &top, "the first line has no column '%s'; it must name run, speed, sensor, amplitude, phase",
+                 COLUMNS[k]);
+        return false;
+    }
+    return true;
+}
+
+static void keep_line(cm_reader *reader, cm_csv *csv, const cut_line *line, const int *column)
+{
+    csv->lines = cm_grow(reader->session, csv->lines, csv->count, &csv->room, sizeof *csv->lines);
+    for (int k = 0; k < CM_CSV_COLUMNS; k++)
+        csv->lines[csv->count].cell[k] = line->cell[column[k]];
+    csv->count++;
+}
+
+static void read_lines(scanner *s, cm_csv *csv, const cut_line *header, cut_line *line, const int *column)
+{
+    while (next_line(s, line)) {
+        cm_place place = {s->path, s->line, 1};
+        if (line->count == header->count)
+            keep_line(s->reader, csv, line, column);
+        else
+            cm_wrong(s->reader, &place, "this line has %d cells, but the first line has %d", line->count,
+                     header->count);
+    }
+}
+
+static cm_csv *read_file(cm_reader *reader, const char *path)
+{
+    size_t length;
+    char *bytes = cm_file_read(reader->session, path, MOST_BYTES, &length);
+    bool marked = !strncmp(bytes, "\xEF\xBB\xBF", 3);
+    scanner s = {reader, path, bytes + (marked ? 3 : 0), 0};
+    cm_csv *csv = CM_NEW(reader->session, 1, cm_csv);
+    cut_line *header = CM_NEW(reader->session, 2, cut_line), *line = header + 1;
+    int column[CM_CSV_COLUMNS];
+    csv->path = path;
+    if (strlen(bytes) < length)
+        cm_wrong(reader, &(cm_place){path, 1, 1}, "the file contains a zero byte; it is not text");
+    else if (read_header(&s, header, column))
+        read_lines(&s, csv, header, line, column);
+    return csv;
+}
+
+const cm_csv *cm_csv_of(cm_reader *reader, const cm_node *name)
+{
+    const char *text = cm_scalar(reader, name, "the name of a file");
+    const char *path = text ? cm_path_beside(reader->session, reader->c->file, text) : NULL;
+    if (text && !path)
+        cm_wrong(reader, &name->place, "'%s' is outside the folder of the case; name a file in it", text);
+    if (!path)
+        return NULL;
+    for (const cm_csv *known = reader->csv; known; known = known->next)
+        if (!strcmp(known->path, path))
+            return known;
+    cm_csv *csv = read_file(reader, path);
+    csv->next = reader->csv;
+    reader->csv = csv;
+    return csv;
+}
+
+void cm_csv_check_runs(cm_reader *reader)
+{
+    for (const cm_csv *csv = reader->csv; csv; csv = csv->next)
+        for (int i = 0; i < csv->count; i++)
+            cm_refer(reader, &reader->runs, "run", csv->lines[i].cell[CM_CSV_RUN].text,
+                     &csv->lines[i].cell[CM_CSV_RUN].place);
+}
