@@ -140,18 +140,32 @@ const cm_answer *cm_nearest_to_limits(cm_session *session, const cm_problem *pro
     return cm_solve_problem(session, factor);
 }
 
+/* Multipliers up to this share are those of a row or disc that does not bind, not yet brought to 0: the solver ends at
+ * a gap of 1e-8. All that are left out together stay well below what the factor is above 1. */
+static double idle_share(const cm_problem *p, double factor)
+{
+    return fmin(1e-4, 0.1 * (1 - 1 / factor) / (p->rows + p->disc_count));
+}
+
 static void conflict_of_factor(cm_session *session, const cm_problem *p, const cm_answer *nearest, cm_answer *answer)
 {
+    double idle = idle_share(p, nearest->value) * nearest->value;
     unsigned char *rows = CM_NEW(session, p->rows, unsigned char);
     unsigned char *planes = CM_NEW(session, p->planes, unsigned char);
     for (int i = 0; i < p->rows; i++)
-        rows[i] = nearest->row_multiplier[i] > CM_CONFLICT_SHARE * nearest->value;
+        rows[i] = nearest->row_multiplier[i] > idle;
     for (int d = 0; d < p->disc_count; d++)
-        if (nearest->disc_multiplier[d] * p->discs[d].radius > CM_CONFLICT_SHARE * nearest->value)
+        if (nearest->disc_multiplier[d] * p->discs[d].radius > idle)
             planes[p->discs[d].plane] = 1;
     answer->outcome = CM_INFEASIBLE;
     answer->conflict_rows = rows;
     answer->conflict_planes = planes;
+}
+
+void cm_narrow_conflict(cm_session *session, const cm_problem *p, const cm_answer *nearest, cm_answer *answer)
+{
+    if (p->pair_count == 0 && nearest->value > 1 + BARELY && nearest->gap <= 1e-6)
+        conflict_of_factor(session, p, nearest, answer);
 }
 
 void cm_settle_barely(cm_session *session, const cm_problem *p, cm_answer *answer)

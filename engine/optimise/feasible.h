@@ -21,6 +21,9 @@ void cm_name_conflict(cm_session *session, const cm_problem *problem, const cm_c
 /** Least max |r_i|/limit_i under discs, ties and held planes as an answer of its own; NULL without limits. */
 const cm_answer *cm_nearest_to_limits(cm_session *session, const cm_problem *problem);
 
+/** Names only what holds the least factor on the limits (`nearest`): the first proof found may rest on much else. */
+void cm_narrow_conflict(cm_session *session, const cm_problem *problem, const cm_answer *nearest, cm_answer *answer);
+
 /** For a problem the cones left open, at the edge of being infeasible: decides by the least factor on the limits. */
 void cm_settle_barely(cm_session *session, const cm_problem *problem, cm_answer *answer);
 

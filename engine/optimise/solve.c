@@ -271,8 +271,10 @@ static void add_factor(cm_session *session, const cm_problem *p, cm_answer *answ
 {
     bool asks_the_same = p->objective == CM_MIN_MAX && !p->within_limits;
     const cm_answer *nearest = asks_the_same ? NULL : cm_nearest_to_limits(session, p);
-    if (nearest && nearest->outcome == CM_OPTIMAL)
-        answer->limits_factor = nearest->value;
+    if (!nearest || nearest->outcome != CM_OPTIMAL)
+        return;
+    answer->limits_factor = nearest->value;
+    cm_narrow_conflict(session, p, nearest, answer);
 }
 
 const cm_answer *cm_solve_problem(cm_session *session, const cm_problem *problem)

@@ -93,6 +93,23 @@ static void test_infeasible(void)
     cm_close(session);
 }
 
+/* A limit and a cap that have nothing to do with it are not named. */
+static void test_narrow_conflict(void)
+{
+    cm_session *session = cm_open(NULL);
+    const double tight[3] = {49, 4.9, 4.9};
+    const cm_disc cap = {0, 0, 100};
+    cm_problem p = circle(CM_LEAST_SQUARES);
+    p.limit = tight;
+    p.within_limits = 1;
+    p.disc_count = 1;
+    p.discs = &cap;
+    const cm_answer *a = solved(session, &p, CM_INFEASIBLE);
+    ASSERT_NEAR(a->limits_factor, 5 / 4.9, 1e-9);
+    CU_ASSERT(!a->conflict_rows[0] && a->conflict_rows[1] && a->conflict_rows[2] && !a->conflict_planes[0]);
+    cm_close(session);
+}
+
 /* |8 + x| ≤ 3 with the least mass: x = -5, and one unit less limit costs one unit of mass. */
 static void test_least_mass(void)
 {
@@ -283,6 +300,7 @@ int main(void)
         {"caps", test_caps},
         {"what a cap is worth", test_what_a_cap_is_worth},
         {"limits that clash", test_infeasible},
+        {"a conflict names only what takes part", test_narrow_conflict},
         {"least mass", test_least_mass},
         {"ties that only caps prevent", test_ties_that_caps_prevent},
         {"a base state over its cap comes down", test_base_over_its_cap},
