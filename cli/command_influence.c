@@ -16,6 +16,8 @@ static cm_status influence_case(cm_session *session, const cli_options *options,
     if (status == CM_OK)
         status = cm_judge(session, &job);
     if (status == CM_OK)
+        status = cm_foretell(session, &job);
+    if (status == CM_OK)
         status = cm_page_influence(session, &job, page);
     if (status == CM_OK && options->record)
         status = cm_record(session, &job, &yaml);

@@ -15,6 +15,8 @@ static cm_status solve_case(cm_session *session, const cli_options *options, con
     if (status == CM_OK)
         status = cm_judge(session, &job);
     if (status == CM_OK)
+        status = cm_foretell(session, &job);
+    if (status == CM_OK)
         status = cm_page_solve(session, &job, page);
     *no = status == CM_OK &&
           (job.answer->outcome != CM_OPTIMAL || cli_any_finding(&job, cli_finding_over_alarm));

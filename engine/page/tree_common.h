@@ -19,6 +19,9 @@ void cm_tree_polar(cm_session *session, cm_node *map, const char *key, const cha
 /** Adds the findings as "warnings" or "findings": code, severity, message and the places that apply. */
 void cm_tree_findings(cm_session *session, cm_node *parent, const char *key, const cm_job *job);
 
+/** Adds "runs": what was predicted from the runs before each, what was measured, and how. */
+void cm_tree_runs(cm_session *session, cm_node *tree, const cm_job *job);
+
 /** Names of objectives, outcomes and severities as results spell them. */
 const char *cm_objective_name(cm_objective objective);
 const char *cm_severity_name(cm_severity severity);

@@ -49,5 +49,6 @@ cm_node *cm_tree_influence(cm_session *session, const cm_job *job)
     for (int i = 0; i < job->influence->rows; i++)
         add_scatter(session, scatter, job, i);
     cm_tree_findings(session, tree, "warnings", job);
+    cm_tree_runs(session, tree, job);
     return tree;
 }

@@ -55,6 +55,13 @@ typedef struct cm_findings {
     const cm_finding *items;
 } cm_findings;
 
+/** What the runs before each run let expect of it. Result. */
+typedef struct cm_foretold {
+    size_t size;
+    const cm_complex *expected;       /**< rows × runs: reading expected in the masses of the run */
+    const unsigned char *told;        /**< rows × runs: 0: the runs before do not tell it */
+} cm_foretold;
+
 /** Everything known about one case so far; members not reached yet are NULL. */
 typedef struct cm_job {
     size_t size;
@@ -70,7 +77,11 @@ typedef struct cm_job {
     const struct cm_tolerance *tolerance; /**< start.h */
     const struct cm_trials *trials;       /**< start.h */
     const struct cm_plane_comparison *comparison; /**< planes.h */
+    const cm_foretold *foretold;
 } cm_job;
+
+/** Predicts every run from the runs before it (job: runs); with more than 200 runs none is. */
+CM_API cm_status cm_foretell(cm_session *session, cm_job *job);
 
 /** Decides which rows are determined over the allowed masses and puts the mask into a copy of the problem. */
 CM_API cm_status cm_determine(cm_session *session, cm_job *job);

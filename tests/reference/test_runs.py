@@ -351,6 +351,23 @@ def check(program, feature, lag, against, folder):
     return recovered, agrees
 
 
+def foretold(program, job):
+    """Without noise, a run of masses tried before is predicted exactly from the runs before it, and no earlier run is."""
+    totals = totals_of(job)
+    readings = make_readings(job, totals)
+    runs = ask(program, "influence", plain(job, totals, readings))["runs"]
+    errors = []
+    for k, run in enumerate(runs):
+        told = [p["amplitude"] is not None for p in run["predicted"]]
+        if any(told) != (k == 4) or all(told) != (k == 4) or len(told) != len(SENSORS) * len(job.speeds):
+            return np.inf
+        for m, r in zip(run["measured"], [z for v in readings[k].values() for z in v]):
+            errors.append(abs(m["amplitude"] * turn(job.phase * m["phase"]) - r))
+        errors += [abs(p["amplitude"] * turn(job.phase * p["phase"]) - m["amplitude"] * turn(job.phase * m["phase"]))
+                   for p, m in zip(run["predicted"], run["measured"]) if k == 4]
+    return max(errors)
+
+
 WRONG_TABLES = [
     ("run,speed,sensor,amplitude\nr0,low,1x,1\n", "t.csv:1:1: the first line has no column 'phase'"),
     ("run,speed,sensor,amplitude,phase\nr0,low,1x,1\n", "t.csv:2:1: this line has 4 cells"),
@@ -397,6 +414,11 @@ def main():
                 failed += 1
                 print(f"FAILED {feature.__name__}, lag {lag}, against {against}: recovered to {errors[0]:.2g}, "
                       f"plain form to {errors[1]:.2g}")
+    for lag, against in CONVENTIONS:
+        error = foretold(os.path.abspath(sys.argv[1]), Job(3, lag, against, 0.0))
+        if not error <= 1e-9:
+            failed += 1
+            print(f"FAILED prediction of runs, lag {lag}, against {against}: off by {error:.2g}")
     failed += wrong_tables(os.path.abspath(sys.argv[1]))
     print(f"runs: {len(FEATURES)} features in four conventions, {failed} failed; worst recovery {worst[0]:.2g}, "
           f"worst difference from the plain form {worst[1]:.2g}")

@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * What would the runs before it have said about a run?
+ *
+ * For run k the influence matrix is fitted to runs 0 … k-1 with the masses of run k as the base state; the reading
+ * expected there is the prediction. It is told when the mean of earlier runs in that state is, or when the functional
+ * (1, masses) vanishes on all that those runs and the known coefficients leave open.
+ */
+#include "fit/fit.h"
+#include "linalg/dense.h"
+
+#include "countermass/job.h"
+
+#undef I
+
+enum { MOST_RUNS = 200 };      /* one fit a run: long logs are not refitted */
+static const double OPEN = 1e-8; /* as for every question to an orthonormal null space */
+
+/* The first k runs, in the state of run k. */
+static cm_runs before(cm_session *session, const cm_runs *all, int k)
+{
+    cm_runs part = *all;
+    double complex *masses = CM_NEW(session, (size_t)k * (size_t)all->planes, double complex);
+    double complex *base = CM_NEW(session, all->planes, double complex);
+    double *level = CM_NEW(session, (size_t)k * (size_t)all->levels, double);
+    double *base_level = CM_NEW(session, all->levels, double);
+    for (int j = 0; j < all->planes; j++) {
+        for (int r = 0; r < k; r++)
+            masses[r + j * k] = all->masses[r + j * all->runs];
+        base[j] = all->masses[k + j * all->runs];
+    }
+    for (int l = 0; l < all->levels; l++) {
+        for (int r = 0; r < k; r++)
+            level[r + l * k] = all->level[r + l * all->runs];
+        base_level[l] = all->level[k + l * all->runs];
+    }
+    part.runs = k;
+    part.masses = masses;
+    part.base = base;
+    part.level = level;
+    part.base_level = base_level;
+    return part;
+}
+
+static bool is_told(cm_session *session, const cm_runs *part, const cm_influence *fit, int row)
+{
+    if (fit->base_runs[row] > 0 || fit->null_count[row] == 0)
+        return true;
+    cm_mark mark = cm_mark_of(session);
+    int lines = fit->planes + 1;
+    const double complex *null = fit->null_space + (size_t)row * (size_t)lines * (size_t)lines;
+    double complex *f = CM_NEW(session, lines, double complex);
+    f[0] = 1;
+    for (int j = 0; j < fit->planes; j++)
+        f[j + 1] = part->base[j] / fit->column_scale[j + 1];
+    double norm = cm_norm2(lines, f);
+    bool told = true;
+    for (int d = 0; d < fit->null_count[row]; d++) {
+        double complex open = 0;
+        for (int l = 0; l < lines; l++)
+            open += f[l] / norm * null[l + d * lines];
+        told = told && cabs(open) <= OPEN;
+    }
+    cm_release_to(session, mark);
+    return told;
+}
+
+static void foretell_run(cm_session *session, const cm_runs *all, int k, double complex *expected,
+                         unsigned char *told)
+{
+    cm_mark mark = cm_mark_of(session);
+    cm_runs part = before(session, all, k);
+    const cm_influence *fit = cm_fit_runs(session, &part);
+    for (int i = 0; i < all->rows; i++) {
+        told[i] = is_told(session, &part, fit, i);
+        expected[i] = told[i] ? fit->y[i] : 0;
+    }
+    cm_release_to(session, mark);
+}
+
+cm_status cm_foretell(cm_session *session, cm_job *job)
+{
+    CM_ENTER(session);
+    if (!job->runs)
+        cm_fail(session, CM_BAD_INPUT, "telling runs from those before them needs the runs");
+    const cm_runs *runs = job->runs;
+    size_t cells = (size_t)runs->rows * (size_t)runs->runs;
+    double complex *expected = CM_NEW(session, cells, double complex);
+    unsigned char *told = CM_NEW(session, cells, unsigned char);
+    for (int k = 1; k < runs->runs && runs->runs <= MOST_RUNS; k++)
+        foretell_run(session, runs, k, expected + (size_t)k * (size_t)runs->rows, told + (size_t)k * (size_t)runs->rows);
+    cm_foretold *out = CM_NEW(session, 1, cm_foretold);
+    *out = (cm_foretold){sizeof *out, expected, told};
+    job->foretold = out;
+    return cm_leave(session);
+}

@@ -1,0 +1,63 @@
+/* SPDX-License-Identifier: MIT */
+/* Every run: what the runs before it let expect, and what was measured. */
+#include "page/tree_common.h"
+
+#include <math.h>
+
+static void add_reading(cm_session *session, cm_node *list, const cm_job *job, int row, bool told,
+                        double complex reading)
+{
+    cm_node *map = cm_node_add_map(session, list, NULL);
+    cm_size_angle shown = cm_user_reading(job, row, reading);
+    cm_tree_row(session, map, job, row);
+    cm_node_add_text(session, map, "unit", cm_sensor_of(job, row)->unit->name);
+    cm_node_add_number(session, map, "amplitude", told ? shown.size : NAN);
+    cm_node_add_number(session, map, "phase", told ? shown.angle : NAN);
+}
+
+static void add_circumstances(cm_session *session, cm_node *map, const cm_run *run)
+{
+    static const char *const taken[] = {NULL, "holding", "run-up", "run-down"};
+    cm_node_add_text(session, map, "group", run->group);
+    cm_node_add_text(session, map, "taken", taken[run->taken]);
+    cm_node_add_text(session, map, "at", run->at);
+    cm_node_add_number(session, map, "load_MW", run->load / 1e6);
+    cm_node_add_number(session, map, "left_out", run->left_out);
+    cm_node_add_text(session, map, "because", run->leave_out.because);
+}
+
+/* Degrees in the case's phase convention, from -180 to 180. */
+static void add_phase_shift(cm_session *session, cm_node *map, const cm_job *job, int run)
+{
+    const double degree = acos(-1) / 180;
+    const cm_runs *runs = job->runs;
+    bool estimated = runs->phase_shift && runs->phase_shift_std[run] > 0;
+    double shift = runs->phase_shift ? remainder(runs->phase_shift[run] / degree, 360) : 0;
+    cm_node_add_number(session, map, "phase_shift", job->given->phase_lag && fabs(shift) > 0 ? -shift : shift);
+    cm_node_add_number(session, map, "phase_shift_std", estimated ? runs->phase_shift_std[run] / degree : NAN);
+}
+
+static void add_run(cm_session *session, cm_node *list, const cm_job *job, int run)
+{
+    const cm_runs *runs = job->runs;
+    cm_node *map = cm_node_add_map(session, list, NULL);
+    cm_node_add_text(session, map, "run", job->given->runs[run].id);
+    cm_node *predicted = cm_node_add_list(session, map, "predicted");
+    cm_node *measured = cm_node_add_list(session, map, "measured");
+    for (int i = 0; i < runs->rows; i++) {
+        size_t at = (size_t)i + (size_t)run * (size_t)runs->rows;
+        if (runs->repeats[at] == 0)
+            continue;
+        add_reading(session, predicted, job, i, job->foretold->told[at], job->foretold->expected[at]);
+        add_reading(session, measured, job, i, true, runs->readings[at]);
+    }
+    add_circumstances(session, map, &job->given->runs[run]);
+    add_phase_shift(session, map, job, run);
+}
+
+void cm_tree_runs(cm_session *session, cm_node *tree, const cm_job *job)
+{
+    cm_node *list = cm_node_add_list(session, tree, "runs");
+    for (int k = 0; job->foretold && k < job->runs->runs; k++)
+        add_run(session, list, job, k);
+}
