@@ -21,6 +21,9 @@ void cm_words_predicted(cm_document *d, const cm_job *job);
 void cm_words_condition(cm_document *d, const cm_job *job);
 void cm_words_cautions(cm_document *d);
 
+/** A table for every run that the runs before it foretell. */
+void cm_words_runs(cm_document *d, const cm_job *job);
+
 /** Findings, most severe first; `empty` stands when there are none. */
 void cm_words_findings(cm_document *d, const cm_job *job, const char *title, const char *empty);
 

@@ -154,6 +154,7 @@ cm_document *cm_words_influence(cm_session *session, const cm_job *job)
         say_speed(d, job, s);
     say_hardly_seen(d, job);
     say_scatter(d, job);
+    cm_words_runs(d, job);
     cm_words_condition(d, job);
     cm_words_findings(d, job, "WARNINGS AND NOTES", NULL);
     cm_words_angles(d, job->given);
