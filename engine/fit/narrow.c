@@ -10,6 +10,7 @@
  *
  * so the basis is mapped by that sum, and its column space found anew by SVD.
  */
+#include "fit/shares.h"
 #include "fit/wide.h"
 #include "linalg/dense.h"
 
@@ -152,5 +153,6 @@ const cm_influence *cm_narrow(cm_session *session, const cm_wide *wide, const cm
         .std_known = r.std_known, .factor = r.factor, .null_space = r.null, .null_count = r.null_count,
         .column_scale = any->column_scale, .common_count = r.latents, .common_factor = r.common,
         .radius_factor = r.radius, .residual = r.residual, .base_factor = r.base};
+    out->common = cm_common_shares(session, wide->given->block, out);
     return out;
 }
