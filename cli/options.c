@@ -94,7 +94,7 @@ typedef struct cli_option {
 static const cli_option OPTIONS[] = {
     {CLI_FORMAT, "--format", "text|json|yaml", "form of the result (default: text)", take_format},
     {CLI_OUTPUT, "--output", "FILE", "write to FILE, whole or not at all", take_output},
-    {CLI_PLANE, "--plane", "PLANE", "only this plane (default: all planes)", take_plane},
+    {CLI_PLANE, "--plane", "PLANE", "only this plane or set (default: all)", take_plane},
     {CLI_SETS, "--at-most", "K", "sets of at most K planes (default: all)", take_at_most},
     {CLI_SETS, "--must", "PLANE", "only sets with this plane; may be repeated", take_must},
     {CLI_SETS, "--never", "PLANE", "only sets without this plane; may be repeated", take_never},

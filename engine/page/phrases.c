@@ -85,7 +85,7 @@ const char *cm_sense(const cm_case *c)
 
 const char *cm_direction(cm_session *session, const cm_case *c, int plane, double degrees)
 {
-    const char *from = fabs(c->planes[plane].zero) > 0
+    const char *from = plane >= 0 && fabs(c->planes[plane].zero) > 0
                            ? cm_format(session, "the zero of %s", cm_short_name(session, c->planes[plane].id))
                            : "the reference mark";
     return cm_format(session, "%s degrees %s from %s", cm_degrees(session, degrees, 1), cm_sense(c), from);

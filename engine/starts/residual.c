@@ -8,6 +8,10 @@
  *     U_k = sum_j c_kj U_j              at the bearings, c_kj signed reactions of statics
  *     dx  = -A⁺ (dy + dA z)             z = masses counted from the base state, x included
  *
+ * Its variance: each row's own, and what rows have in common through priors with
+ * `common`, Var sum_i g_i e_i = sum |g_i|² V_i + sum_{i≠k} g_i conj(g_k) C_ik, where
+ * C_ik = G_i G_k^H - H_i H_k^H along (1, z).
+ *
  * A rigid rotor has no more than two unbalances that a bearing can feel, so two
  * planes tell everything. For a rotor that bends, the same arithmetic would
  * mix modes into the answer: it is done only at speeds below 0.7 of the lowest
@@ -60,7 +64,7 @@ static void choose_rows(cm_resolve *s)
     const cm_influence *f = s->job->influence;
     s->count = 0;
     for (int i = 0; i < f->rows; i++)
-        if (s->c->row_speed[i] == s->speed && s->now.row[i].counted &&
+        if (s->c->row_speed[i] == s->speed && s->now.row[i].counted && s->now.row[i].now_told &&
             f->determined[i + s->planes[0] * f->rows] && f->determined[i + s->planes[1] * f->rows])
             s->row[s->count++] = i;
 }
@@ -109,36 +113,71 @@ static bool choose_speed(cm_resolve *s, double most)
     return found >= 0;
 }
 
-/* Variance of e_y + e_A z of one row. */
-static double row_variance(const cm_resolve *s, int row)
+/* (1, z): how an error of (y, A) enters a reading with the masses that cancel it. */
+static const double complex *line_of(const cm_resolve *s)
 {
-    const cm_influence *f = s->job->influence;
-    int size = f->planes + 1;
-    const double complex *factor = f->factor + (size_t)row * (size_t)size * (size_t)size;
+    int planes = s->job->influence->planes;
+    double complex *line = CM_NEW(s->session, planes + 1, double complex);
+    line[0] = 1;
+    for (int j = 0; j < planes; j++)
+        line[j + 1] = s->now.now[j] - s->job->runs->base[j] +
+                      (j == s->planes[0] ? s->x[0] : j == s->planes[1] ? s->x[1] : 0);
+    return line;
+}
+
+/* Column k of a row's block (`columns` of planes + 1 lines each) times (1, z). */
+static double complex along(const cm_resolve *s, const double complex *line, const double complex *factor,
+                            int columns, int row, int k)
+{
+    size_t lines = (size_t)s->job->influence->planes + 1;
+    const double complex *column = factor + ((size_t)row * (size_t)columns + (size_t)k) * lines;
+    double complex sum = 0;
+    for (size_t l = 0; l < lines; l++)
+        sum += column[l] * line[l];
+    return sum;
+}
+
+/* What the rows' shared errors add to sum |gain|² V: |sum gain e|² without its own squares. */
+static double shared_variance(const cm_resolve *s, const double complex *line, const double complex *factor,
+                              const double complex *gain)
+{
+    int latents = s->job->influence->common_count;
     double variance = 0;
-    for (int k = 0; k < size; k++) {
-        double complex sum = factor[k * size];
-        for (int j = 0; j < f->planes; j++) {
-            double complex z = s->now.now[j] - s->job->runs->base[j];
-            z += j == s->planes[0] ? s->x[0] : j == s->planes[1] ? s->x[1] : 0;
-            sum += factor[j + 1 + k * size] * z;
+    for (int k = 0; k < latents && factor; k++) {
+        double complex sum = 0;
+        for (int i = 0; i < s->count; i++) {
+            double complex part = gain[i] * along(s, line, factor, latents, s->row[i], k);
+            sum += part;
+            variance -= cm_abs2(part);
         }
         variance += cm_abs2(sum);
     }
     return variance;
 }
 
+/* Variance of sum gain (e_y + e_A z). */
+static double variance_of(const cm_resolve *s, const double complex *gain)
+{
+    const cm_influence *f = s->job->influence;
+    const double complex *line = line_of(s);
+    double variance = 0;
+    for (int i = 0; i < s->count; i++)
+        for (int k = 0; k <= f->planes; k++)
+            variance += cm_abs2(gain[i] * along(s, line, f->factor, f->planes + 1, s->row[i], k));
+    variance += shared_variance(s, line, f->common_factor, gain);
+    variance -= shared_variance(s, line, f->base_factor, gain);
+    return fmax(0, variance);
+}
+
 /* Unbalance felt by one bearing, and the circle that holds 90 % of its error. */
 static double complex at_bearing(const cm_resolve *s, const double felt[2], double *radius)
 {
-    double complex gain[2];
-    double variance = 0;
+    double complex gain[2], *row_gain = CM_NEW(s->session, s->count, double complex);
     for (int j = 0; j < 2; j++)
         gain[j] = felt[j] * s->c->planes[s->planes[j]].radius;
     for (int i = 0; i < s->count; i++)
-        variance += cm_abs2(gain[0] * s->inverse[2 * i] + gain[1] * s->inverse[2 * i + 1]) *
-                    row_variance(s, s->row[i]);
-    *radius = CM_TRIAL_USUAL * sqrt(variance);
+        row_gain[i] = gain[0] * s->inverse[2 * i] + gain[1] * s->inverse[2 * i + 1];
+    *radius = CM_TRIAL_USUAL * sqrt(variance_of(s, row_gain));
     return -gain[0] * s->x[0] - gain[1] * s->x[1];
 }
 

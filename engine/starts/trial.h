@@ -4,7 +4,8 @@
  * The next trial mass: its bounds, its place, and the ways out when no mass will do.
  *
  * A trial is m times a pattern of planes (`share`: one plane 1, the others 0;
- * a pair 1 and ±1). Everything below is for a pattern.
+ * a pair 1 and ±1). Everything below is for a pattern. A pattern whose
+ * planes were only ever tried together is as well known as a plane tried alone.
  */
 #ifndef STARTS_TRIAL_H
 #define STARTS_TRIAL_H
@@ -44,7 +45,8 @@ typedef struct cm_trial_row {
     double scatter;   /* of one reading */
     double ceiling;   /* must not be passed; INFINITY: none */
     cm_ceiling_source source;
-    bool told;     /* a is known */
+    bool now_told; /* y is known */
+    bool told;     /* y and a are known */
     bool counted;  /* weight > 0 */
     double weight; /* in the estimate of the heavy spot */
 } cm_trial_row;
@@ -81,6 +83,14 @@ typedef struct cm_trial_case {
     bool assumed;
 } cm_trial_case;
 
+/** A pattern by itself: a plane, or a set of the case. */
+typedef struct cm_trial_target {
+    int plane, set; /* one of them is -1 */
+    const char *id;
+    const cm_place *place;
+    double complex *share; /* planes */
+} cm_trial_target;
+
 /** Reads job and case: readings now, ceilings, masses now, speeds. */
 cm_trial_case cm_trial_open(cm_session *session, const cm_job *job);
 
@@ -97,6 +107,16 @@ bool cm_trial_unloaded(const cm_trial_case *t, int plane);
 
 /** Least visible mass of the rows at hand; `row` receives the one that answers best (-1 and 0: none told). */
 double cm_trial_lower(const cm_trial_case *t, int *row);
+
+/** Names the keys that would bound the trial mass on a target where nothing does. */
+void cm_trial_complain(const cm_trial_case *t, const cm_trial_target *target);
+
+/** Notes what is left out because a plane of the target has no radius. */
+void cm_trial_note_radius(const cm_trial_case *t, const cm_trial_target *target);
+
+/** Parts of the trial, once bounds and mass are there: pieces where the planes list some (they settle the
+ * mass), force, rim speed, energy. */
+void cm_trial_parts(const cm_trial_case *t, const cm_trial_target *target, cm_trial *trial);
 
 /** Fills repeats, correction and pairs of a trial. */
 void cm_trial_ways(cm_trial_case *t, cm_trial *trial);

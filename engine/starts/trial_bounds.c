@@ -44,7 +44,7 @@ static int alarm_bounds(cm_bounds *b)
         untold += !row->told;
         if (row->told && isfinite(row->ceiling))
             add(b,
-                (cm_trial_bound){CM_BOUND_ALARM, cm_trial_row_bound(row), i, row->ceiling, row->source, -1});
+                (cm_trial_bound){CM_BOUND_ALARM, cm_trial_row_bound(row), i, row->ceiling, row->source, -1, -1});
     }
     return untold;
 }
@@ -87,17 +87,31 @@ bool cm_trial_unloaded(const cm_trial_case *t, int plane)
     return bearing >= 0 && !isnan(cm_bearing_load(t->c, bearing)) && !carries(t->c, bearing);
 }
 
+/* True when the force of every plane of the pattern meets a bound. */
+static bool all_loaded(const cm_bounds *b, const double *force)
+{
+    const cm_case *c = b->t->c;
+    for (int j = 0; j < c->plane_count; j++) {
+        int bearing;
+        bool overhung;
+        cm_nearest_bearing(c, c->planes[j].position, &bearing, &overhung);
+        if (b->share[j] != 0 && (bearing < 0 || !(force[bearing] > 0) || !carries(c, bearing)))
+            return false;
+    }
+    return true;
+}
+
+/* Returns true when the rule guards the whole pattern. */
 static bool load_bounds(cm_bounds *b)
 {
     const cm_case *c = b->t->c;
     double *force = CM_NEW(b->t->session, c->rotor.bearing_count + 1, double);
-    int before = b->count;
     forces(b, force);
     for (int k = 0; k < c->rotor.bearing_count; k++)
         if (force[k] > 0 && carries(c, k))
             add(b, (cm_trial_bound){CM_BOUND_LOAD, CM_TRIAL_LOAD * cm_bearing_load(c, k) / force[k], -1, 0,
-                                    CM_CEILING_ALARM, k});
-    return b->count > before;
+                                    CM_CEILING_ALARM, k, -1});
+    return all_loaded(b, force);
 }
 
 /* Permissible unbalance of the bearing nearest to a plane; half of the whole where the shares cannot be told.
@@ -114,17 +128,26 @@ static double permissible_near(const cm_case *c, double omega, double position)
     return whole * cm_share_out(r->bearings[0].position, r->bearings[1].position, centre).share[bearing];
 }
 
-static void permissible_bound(cm_bounds *b)
+/* Returns true when it is known for every plane of the pattern. */
+static bool permissible_bound(cm_bounds *b)
 {
     const cm_case *c = b->t->c;
     double omega = isnan(c->service_speed) ? b->t->omega : c->service_speed, most = INFINITY;
+    int tightest = -1;
     for (int j = 0; j < c->plane_count; j++)
         if (b->share[j] != 0) {
             double mass = CM_TRIAL_MULTIPLE * permissible_near(c, omega, c->planes[j].position) /
                           (cabs(b->share[j]) * c->planes[j].radius);
+            tightest = mass < most ? j : tightest;
             most = isnan(mass) || isnan(most) ? NAN : fmin(most, mass);
         }
-    add(b, (cm_trial_bound){CM_BOUND_PERMISSIBLE, most, -1, 0, CM_CEILING_ALARM, -1});
+    add(b, (cm_trial_bound){CM_BOUND_PERMISSIBLE, most, -1, 0, CM_CEILING_ALARM, -1, tightest});
+    return isfinite(most);
+}
+
+static void add_cap(cm_bounds *b, cm_bound_kind kind, double mass, int plane)
+{
+    add(b, (cm_trial_bound){kind, mass, -1, 0, CM_CEILING_ALARM, -1, plane});
 }
 
 static void cap_bounds(cm_bounds *b)
@@ -136,10 +159,9 @@ static void cap_bounds(cm_bounds *b)
         const cm_plane *plane = &c->planes[j];
         double share = cabs(b->share[j]), on = cabs(b->t->now[j]);
         double force = plane->radius * b->t->overspeed * b->t->overspeed;
-        add(b, (cm_trial_bound){CM_BOUND_CAP, fmax(0, plane->cap - on) / share, -1, 0, CM_CEILING_ALARM, -1});
-        add(b, (cm_trial_bound){CM_BOUND_CAP_FORCE, fmax(0, plane->cap_force / force - on) / share, -1, 0,
-                                CM_CEILING_ALARM, -1});
-        add(b, (cm_trial_bound){CM_BOUND_CHANGE, plane->change_cap / share, -1, 0, CM_CEILING_ALARM, -1});
+        add_cap(b, CM_BOUND_CAP, fmax(0, plane->cap - on) / share, j);
+        add_cap(b, CM_BOUND_CAP_FORCE, fmax(0, plane->cap_force / force - on) / share, j);
+        add_cap(b, CM_BOUND_CHANGE, plane->change_cap / share, j);
     }
 }
 
@@ -147,11 +169,11 @@ int cm_trial_bounds(const cm_trial_case *t, const double complex *share, cm_tria
 {
     cm_bounds b = {.t = t, .share = share};
     int untold = alarm_bounds(&b);
-    bool guarded = b.count > 0 && !untold;
+    bool bounded = b.count > 0, guarded = bounded && !untold;
     bool loaded = load_bounds(&b);
+    bounded |= loaded;
     if (!guarded && !loaded)
-        permissible_bound(&b);
-    bool bounded = b.count > 0;
+        bounded |= permissible_bound(&b);
     cap_bounds(&b);
     *bounds = b.items;
     return bounded ? b.count : 0;

@@ -3,9 +3,14 @@
  * What a trial starts from: the masses on the rotor now (n), the readings
  * expected with them, y + A (n - b), and the ceiling of every reading: its
  * alarm, else its trip, else 1.25 times the larger of limit and as-found.
+ *
+ * A pattern p of planes moves a reading by a = sum p_j A_j. The runs tell it
+ * when (0, p) vanishes on what they leave open, N; A itself may then be open,
+ * as with planes that were only tried together.
  */
 #include "starts/trial.h"
 
+#include "fit/missing.h"
 #include "standards/bearings.h"
 #include "model/overspeed.h"
 #include "standards/hazard.h"
@@ -68,6 +73,40 @@ static double complex reading_now(const cm_job *job, const double complex *now, 
     return y;
 }
 
+/* Do the runs tell (head, mass)·(as-found reading, A) of this row? */
+static bool is_told(const cm_influence *f, int row, double complex head, const double complex *mass)
+{
+    int lines = f->planes + 1, open = f->null_space ? f->null_count[row] : 0;
+    if (!open)
+        return true;
+    double norm = creal(head * conj(head));
+    for (int j = 0; j < f->planes; j++)
+        norm += pow(cabs(mass[j]) / f->column_scale[j + 1], 2);
+    for (int d = 0; d < open; d++) {
+        const double complex *n =
+            f->null_space + (size_t)row * (size_t)lines * (size_t)lines + (size_t)d * (size_t)lines;
+        double complex sum = head * n[0];
+        for (int j = 0; j < f->planes; j++)
+            sum += mass[j] / f->column_scale[j + 1] * n[j + 1];
+        if (cabs(sum) > CM_OPEN * sqrt(norm))
+            return false;
+    }
+    return true;
+}
+
+/* The reading now: y + A (n - b) with y read in the base state, else all of it fitted. */
+static bool now_is_told(const cm_trial_case *t, int row)
+{
+    const cm_influence *f = t->job->influence;
+    if (!f->null_space)
+        return true;
+    bool read = f->base_runs[row] > 0;
+    double complex *mass = CM_NEW(t->session, f->planes + 1, double complex);
+    for (int j = 0; j < f->planes; j++)
+        mass[j] = read ? t->now[j] - t->job->runs->base[j] : t->now[j];
+    return is_told(f, row, read ? 0 : 1, mass);
+}
+
 cm_trial_case cm_trial_open(cm_session *session, const cm_job *job)
 {
     const cm_case *c = job->given;
@@ -80,6 +119,7 @@ cm_trial_case cm_trial_open(cm_session *session, const cm_job *job)
         set_ceiling(job, c, i, &t.row[i]);
         t.row[i].y = reading_now(job, t.now, i);
         t.row[i].scatter = job->influence->scatter[i];
+        t.row[i].now_told = now_is_told(&t, i);
     }
     return t;
 }
@@ -93,11 +133,9 @@ void cm_trial_aim(cm_trial_case *t, const double complex *share)
         const double complex *factor = f->factor + (size_t)i * (size_t)size * (size_t)size;
         double variance = 0;
         row->a = 0;
-        row->told = true;
-        for (int j = 0; j < f->planes; j++) {
+        row->told = row->now_told && is_told(f, i, 0, share);
+        for (int j = 0; j < f->planes; j++)
             row->a += share[j] * f->a[i + j * f->rows];
-            row->told &= share[j] == 0 || f->determined[i + j * f->rows];
-        }
         for (int k = 0; k < size; k++) {
             double complex sum = 0;
             for (int j = 0; j < f->planes; j++)

@@ -72,7 +72,7 @@ void cm_trial_ways(cm_trial_case *t, cm_trial *trial)
     cm_pairs pairs = {0};
     for (int j = 0; j < t->c->plane_count; j++)
         for (int opposed = 0; opposed < 2; opposed++)
-            if (j != trial->plane)
+            if (trial->plane >= 0 && j != trial->plane)
                 add_pair(t, &pairs, trial->plane, j, opposed);
     trial->pair_count = pairs.count;
     trial->pairs = pairs.items;

@@ -87,7 +87,19 @@ typedef struct cm_trial_bound {
     double ceiling;                 /**< amplitude that must not be passed */
     cm_ceiling_source source;
     int bearing;                    /**< CM_BOUND_LOAD, else -1 */
+    int plane;                      /**< CM_BOUND_PERMISSIBLE and what a plane can take: that plane, else -1 */
 } cm_trial_bound;
+
+/** What one plane carries of a trial mass. A trial on one plane has one part, a trial on a set several. */
+typedef struct cm_trial_part {
+    int plane;
+    cm_complex share;               /**< of the trial mass: 1 for a single plane, the ratio in a set */
+    double mass;                    /**< of the proposed trial (else of `upper`) */
+    double force, rim_speed, energy;/**< of that mass at overspeed */
+    int overhung;
+    int unloaded;                   /**< 1: the nearest bearing carries next to nothing, the load rule is left out there */
+    const int *pieces;              /**< count of each piece of the plane that makes up `mass`; NULL: none listed, or none fit */
+} cm_trial_part;
 
 /** A way out when no trial mass on one plane will do: two planes at once, equal masses. */
 typedef struct cm_trial_pair {
@@ -96,9 +108,12 @@ typedef struct cm_trial_pair {
     double lower, upper;
 } cm_trial_pair;
 
-/** The trial mass of one plane. */
+/** The trial mass of one plane, or of a set of planes: then masses count for a ratio of size 1. */
 typedef struct cm_trial {
-    int plane;
+    int plane;                      /**< -1: a set */
+    int set;                        /**< number of the set in the case; -1: a plane */
+    int part_count;
+    const cm_trial_part *parts;
     int bound_count;
     const cm_trial_bound *bounds;   /**< tightest first; at least one */
     double upper, lower;            /**< lower 0: no influence known, visibility cannot be told */
@@ -110,12 +125,8 @@ typedef struct cm_trial {
     int angle_known;
     cm_complex direction;           /**< unit phasor of the proposed place; 1 when not known */
     double angle_radius;            /**< 90 %, rad */
-    double force, rim_speed, energy;/**< of the proposed mass (else of `upper`), at overspeed */
-    int overhung;
-    int unloaded;                   /**< 1: the nearest bearing carries next to nothing, the load rule is left out there */
-    const int *pieces;              /**< count of each piece of the plane that makes up `mass`; NULL: no pieces listed, or none fit */
     double repeats;                 /**< runs of each state that would make `upper` visible; 0: not a way out */
-    cm_complex correction;          /**< the correction of this plane alone; 0: not known */
+    cm_complex correction;          /**< the correction of this plane or set alone; 0: not known */
     int correction_safe;            /**< 1: with it no reading passes its ceiling and every cap is kept */
     int pair_count;
     const cm_trial_pair *pairs;
@@ -126,13 +137,14 @@ typedef struct cm_trials {
     size_t size;
     int count;
     const cm_trial *items;
-    int possible;                   /**< 1: every plane asked for has a trial mass that is safe and visible */
+    int possible;                   /**< 1: every plane and set asked for has a trial mass that is safe and visible */
     double omega;                   /**< rad/s, speed of the trial run behind the load rule */
     double overspeed;               /**< rad/s */
     int overspeed_assumed;
 } cm_trials;
 
-/** Bounds on the next trial mass (job: given; runs and influence when there are readings). `plane`: id, NULL: all. */
+/** Bounds on the next trial mass (job: given; runs and influence when there are readings). `plane`: id of a plane or a
+ *  set, NULL: all. */
 CM_API cm_status cm_trials_of(cm_session *session, cm_job *job, const char *plane);
 
 #ifdef __cplusplus

@@ -205,6 +205,95 @@ influence:
     return possible
 
 
+# ---- residual unbalance: what readings have in common ----
+
+def shared_errors(number):
+    """The radius against the latent errors written out one by one: value·u·(sqrt(common) g_plane + sqrt(1 - common) h)."""
+    common, u, sigma = (0.0, 0.3, 0.7, 1.0)[number % 4], 0.12, 0.05
+    at, places, radius = np.array([0.0, 2000.0]), np.array([300.0, 1600.0]), np.array([200.0, 260.0])
+    a = RNG.normal(size=(3, 2)) + 1j * RNG.normal(size=(3, 2))
+    y = 40 * (RNG.normal(size=3) + 1j * RNG.normal(size=3))
+    known = "\n".join(f"  - {{plane: P{j}, speed: run, sensor: s{i}, value: {phasor(a[i, j], 1)}, "
+                      f"uncertainty: {{size: {u}, phase: 0, common: {common}}}}}" for i in range(3) for j in range(2))
+    text = HEAD + f"""
+conventions: {{phase: lead, mass_angle: with-rotation}}
+rotor: {{mass: 2000 kg, service_speed: 1500, grade: G6.3, mass_centre: 1000, first_resonance: 9000,
+  bearings: [{{id: A, position: 0}}, {{id: B, position: 2000}}]}}
+speeds: [{{id: run, speed: 1500}}]
+sensors: [{{id: s0, repeatability: {sigma}}}, {{id: s1, repeatability: {sigma}}}, {{id: s2, repeatability: {sigma}}}]
+planes: [{{id: P0, position: 300, radius: 200}}, {{id: P1, position: 1600, radius: 260}}]
+runs: [{{id: r, readings: {{run: {{{', '.join(f's{i}: {phasor(y[i], 1)}' for i in range(3))}}}}}}}]
+influence:
+{known}
+"""
+    _, got = result("tolerance", text)
+    inverse = np.linalg.pinv(a)
+    x = -inverse @ y
+    for k, bearing in enumerate(got["reached"]["bearings"]):
+        w = np.array([statics(*at, p)[k] for p in places]) * radius @ inverse
+        part = w[:, None] * a * u * x[None, :]
+        variance = (sigma**2 * (abs(w)**2).sum() + common * (abs(part.sum(axis=0))**2).sum()
+                    + (1 - common) * (abs(part)**2).sum())
+        check(near(bearing["radius"], math.sqrt(math.log(10) * variance), 1e-7),
+              f"shared errors {number}: bearing {k}: {bearing['radius']} {math.sqrt(math.log(10) * variance)}")
+
+
+# ---- trial on a set ----
+
+def trial_on_set(number):
+    """Planes tried together only: their pattern is known, each plane by itself is not; bounds against brute force."""
+    lag, against, sensors = bool(number & 1), bool(number & 2), 3
+    phase, turn = (-1 if lag else 1), (-1 if against else 1)
+    zero = RNG.uniform(0, 360, 2)                      # degrees, in the case's counting direction
+    ratio = RNG.uniform(0.4, 2, 2) * np.exp(2j * np.pi * RNG.uniform(size=2))
+    a = RNG.normal(size=(sensors, 2)) + 1j * RNG.normal(size=(sensors, 2))
+    y = 40 * np.exp(2j * np.pi * RNG.uniform(size=sensors)) * RNG.uniform(0.4, 1, sensors)
+    sigma, alarm, cap = RNG.uniform(0.01, 0.1, sensors), RNG.uniform(50, 120, sensors), RNG.uniform(5, 60, 2)
+    tried = 10 * np.exp(1j * RNG.uniform(0, 6))
+    def readings(m):
+        return "{run: {" + ", ".join(f"s{i}: {phasor(r, phase)}" for i, r in enumerate(y + a @ ratio * m)) + "}}"
+    text = HEAD + f"""
+conventions: {{phase: {'lag' if lag else 'lead'}, mass_angle: {'against' if against else 'with'}-rotation}}
+speeds: [{{id: run, speed: 3000}}]
+sensors:
+""" + "\n".join(f"  - {{id: s{i}, repeatability: {float(sigma[i])!r}, alarm: {float(alarm[i])!r}, limit: 20}}" for i in range(sensors)) + f"""
+planes:
+  - {{id: P0, radius: 300, zero: {float(zero[0])!r}, cap: {float(cap[0])!r}}}
+  - {{id: P1, radius: 200, zero: {float(zero[1])!r}, cap: {float(cap[1])!r}}}
+sets: [{{id: both, of: {{P0: {phasor(ratio[0], turn)}, P1: {phasor(ratio[1], turn)}}}}}]
+runs:
+  - {{id: r0, readings: {readings(0)}}}
+  - {{id: r1, masses: [{{plane: both, mass: 10, angle: {math.degrees(turn * np.angle(tried)) % 360!r}}}], readings: {readings(tried)}}}
+now: {{masses: []}}
+"""
+    status, got = result("trial", text, "--plane", "both")
+    trial = got["planes"][0]
+    check(trial["plane"] == "both" and len(trial["masses"]) == 2, f"set {number}: shape")
+    upper, response = trial["upper"], a @ ratio
+    check(trial["unguarded_readings"] == 0, f"set {number}: the pattern should be known")
+    check(near(trial["lower"], min(7 * sigma / abs(response)), 1e-7), f"set {number}: lower")
+    angles = np.exp(2j * np.pi * np.arange(3600) / 3600)
+    spread = np.sqrt(2) * sigma / 10                   # of the difference of two runs over the trial mass
+    def worst(m):
+        reach = abs(y + response * m * angles[:, None]).max(axis=0) + SURE * spread * m
+        return max((reach / alarm).max(), (abs(ratio) * m / cap).max())
+    check(abs(worst(upper) - 1) <= 1e-5, f"set {number}: upper bound {upper} reaches {worst(upper)}")
+    if trial["possible"] and trial["angle"] is not None:
+        direction = np.exp(1j * math.radians(turn * trial["angle"]))
+        grid = np.exp(1j * np.radians(np.arange(0, 360, 0.05)))
+        size = abs((np.conj(response) / alarm**2 * y).sum()) / (abs(response)**2 / alarm**2).sum()
+        cost = (abs((y + response * size * grid[:, None]) / alarm)**2).sum(axis=1)
+        check(abs(np.angle(direction / grid[cost.argmin()], deg=True)) <= 0.06, f"set {number}: angle")
+        for j, part in enumerate(trial["masses"]):
+            check(near(part["mass"], abs(ratio[j]) * trial["mass"]), f"set {number}: mass on P{j}")
+            place = np.exp(1j * math.radians(turn * (part["angle"] + zero[j])))
+            check(abs(place - direction * ratio[j] / abs(ratio[j])) <= 1e-9, f"set {number}: place on P{j}")
+    status, _, err = run("trial", text, "--plane", "P0")
+    check(status == 2 and "nothing tells" in err, f"set {number}: one plane alone is not known: {status} {err}")
+    status, _, err = run("trial", text, "--plane", "bot")
+    check(status == 2 and '"both"' in err, f"set {number}: nearest name of a set: {err}")
+
+
 # ---- what is missing is named ----
 
 ROTOR = {"mass": "3000 kg", "service_speed": "3000", "grade": "G2.5", "mass_centre": "900"}
@@ -282,11 +371,15 @@ for n in range(50):
     arrangement(n)
 for n in range(8):
     rigid_rotor(n)
+for n in range(8):
+    shared_errors(n)
+for n in range(12):
+    trial_on_set(n)
 verdicts = [random_trial(n) for n in range(90)]
 check(15 <= sum(verdicts) <= 75, f"the random trials should be of both kinds: {sum(verdicts)} of 90 possible")
 test_bad_input()
 test_pages()
 test_zone_limits()
 print("\n".join(failures[:20]) if failures else
-      f"50 arrangements, 8 rigid rotors, 90 trials ({sum(verdicts)} possible), messages and pages agree")
+      f"50 arrangements, 8 rigid rotors, 8 shared errors, 12 sets, 90 trials ({sum(verdicts)} possible), messages and pages agree")
 sys.exit(1 if failures else 0)

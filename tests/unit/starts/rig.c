@@ -160,7 +160,7 @@ static void test_trial(void)
     rig.planes[0].cap_force = 20; /* N at 1.1 · 1500 r/min and 0.2 m */
     trial = trial_of(session, &rig, "P1");
     CU_ASSERT_EQUAL(trial->bounds[0].kind, CM_BOUND_CAP_FORCE);
-    ASSERT_NEAR(trial->force, 20 * trial->mass / trial->upper, 1e-9);
+    ASSERT_NEAR(trial->parts[0].force, 20 * trial->mass / trial->upper, 1e-9);
     cm_close(session);
 }
 
