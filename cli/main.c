@@ -42,8 +42,8 @@ static const cli_command *find_command(const char *name)
         if (strcmp(name, command->name) == 0)
             return command;
     const char *near = cli_nearest(name, command_name);
-    fprintf(stderr, "countermass: there is no command \"%s\"%s%s%s; `countermass --help` lists them\n", name,
-            near ? "; did you mean \"" : "", near ? near : "", near ? "\"" : "");
+    fprintf(stderr, "countermass: there is no command \"%s\"%s%s%s `countermass --help` lists them.\n", name,
+            near ? ": did you mean \"" : ".", near ? near : "", near ? "\"?" : "");
     return NULL;
 }
 

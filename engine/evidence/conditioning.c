@@ -138,11 +138,24 @@ void cm_ask_resonance(cm_notes *notes)
     }
 }
 
+static bool anything_counts(const cm_problem *problem)
+{
+    for (int i = 0; i < problem->rows; i++)
+        if (problem->weight[i] > 0)
+            return true;
+    return false;
+}
+
 void cm_ask_dependence(cm_notes *notes)
 {
     const cm_answer *answer = notes->job->answer;
     if (!answer || !answer->dependent || answer->rank == answer->unknowns)
         return;
+    if (!anything_counts(notes->job->problem)) {
+        cm_note(notes, "dependent-planes", CM_WARNING, CM_NOWHERE,
+                "No reading counts: every weight is 0, so nothing tells which masses are better.");
+        return;
+    }
     cm_note(notes, "dependent-planes", CM_WARNING, CM_NOWHERE,
             "The readings cannot tell %s apart: other masses there give exactly the same vibration. The answer is "
             "the smallest change among equals for least squares, one of several otherwise. Drop a plane, tie "

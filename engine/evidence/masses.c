@@ -48,6 +48,27 @@ static bool over(double size, double most)
     return size > most * (1 + 1e-9);
 }
 
+/* Sum of the masses on the rotor now that have to stay on a plane. */
+static double complex staying(const cm_case *given, int plane)
+{
+    const cm_mass_list *now = given->has_now     ? &given->now
+                              : given->run_count ? &given->runs[given->run_count - 1].masses
+                                                 : NULL;
+    double complex sum = 0;
+    for (int k = 0; now && k < now->count; k++)
+        if (now->items[k].stays && now->items[k].plane == plane)
+            sum += now->items[k].mass;
+    return sum;
+}
+
+/* Masses that stay use up the plane as pieces of their own: |s| + |x - s| counts against the greatest mass. */
+static bool too_much(const cm_case *given, int plane, double complex x)
+{
+    double complex s = staying(given, plane);
+    return over(cabs(x), cm_carries(given, &given->planes[plane])) ||
+           over(cabs(s) + cabs(x - s), given->planes[plane].cap);
+}
+
 static void ask_plane(cm_notes *notes, int j)
 {
     const cm_job *job = notes->job;
@@ -56,10 +77,10 @@ static void ask_plane(cm_notes *notes, int j)
     double total = cabs(job->answer->x[j]);
     double now = cabs(job->problem->now[j]);
     double step = cabs(job->answer->x[j] - job->problem->now[j]);
-    if (job->problem->held[j] && over(total, most))
+    if (job->problem->held[j] && too_much(job->given, j, job->answer->x[j]))
         cm_note(notes, "over-cap", CM_WARNING, cm_at_plane(j), "%s is held at %s, more than the %s it may carry.",
                 plane->id, cm_mass_size(notes, total), cm_mass_size(notes, most));
-    if (!job->problem->held[j] && over(now, most))
+    if (!job->problem->held[j] && too_much(job->given, j, job->problem->now[j]))
         cm_note(notes, "over-cap", CM_WARNING, cm_at_plane(j),
                 "%s carries %s now, more than the %s it may carry; the answer brings it down.", plane->id,
                 cm_mass_size(notes, now), cm_mass_size(notes, most));

@@ -170,6 +170,26 @@ static void test_masses(void)
     expect_only(&b, "over-cap", CM_WARNING);
 }
 
+/* 6 g stay at 180 degrees; 5 g in total means 11 g of pieces were added: 17 g on a plane for 16. */
+static void test_staying(void)
+{
+    bench b;
+    cm_mass stays = {.plane = 0, .mass = -0.006, .stays = true};
+    set_up(&b);
+    b.given.has_now = true;
+    b.given.now = (cm_mass_list){.count = 1, .room = 1, .items = &stays};
+    b.held[0] = 1;
+    b.now[0] = -0.006;
+    b.x[0] = 0.005;
+    b.planes[0].cap = 0.0169;
+    expect_only(&b, "over-cap", CM_WARNING);
+    b.planes[0].cap = 0.0171;
+    cm_session *session = cm_open(NULL);
+    CU_ASSERT_EQUAL_FATAL(cm_judge(session, &b.job), CM_OK);
+    CU_ASSERT_EQUAL(b.job.findings->count, 0);
+    cm_close(session);
+}
+
 static void test_evidence(void)
 {
     bench b;
@@ -264,6 +284,7 @@ int main(void)
         {"conditioning on its steps", test_conditioning},
         {"near a resonance", test_resonance},
         {"masses tried, carried and held", test_masses},
+        {"masses that stay use up a plane", test_staying},
         {"evidence and proof", test_evidence},
         {"undetermined readings", test_undetermined},
         {"slips of the pen", test_entries},
