@@ -11,7 +11,7 @@
 #include <math.h>
 
 #define PULL_PASSES 50
-#define BARELY 1e-9 /* a factor on the limits this near to 1 counts as 1 */
+#define BARELY 1e-12 /* what limits may be exceeded by */
 
 static bool is_counted(const cm_problem *p, int row)
 {
@@ -158,28 +158,37 @@ static void conflict_of_factor(cm_session *session, const cm_problem *p, const c
         if (nearest->disc_multiplier[d] * p->discs[d].radius > idle)
             planes[p->discs[d].plane] = 1;
     answer->outcome = CM_INFEASIBLE;
+    answer->x = NULL;
+    answer->r = NULL;
+    answer->at_cap = NULL;
+    answer->row_multiplier = answer->disc_multiplier = NULL;
+    answer->value = answer->bound = answer->gap = answer->largest_ratio = NAN;
     answer->conflict_rows = rows;
     answer->conflict_planes = planes;
 }
 
 void cm_narrow_conflict(cm_session *session, const cm_problem *p, const cm_answer *nearest, cm_answer *answer)
 {
-    if (p->pair_count == 0 && nearest->value > 1 + BARELY && nearest->gap <= 1e-6)
+    if (nearest->bound > 1 && nearest->gap <= 1e-6)
         conflict_of_factor(session, p, nearest, answer);
 }
 
 void cm_settle_barely(cm_session *session, const cm_problem *p, cm_answer *answer)
 {
-    const cm_answer *nearest = cm_nearest_to_limits(session, p);
+    bool asks_the_same = p->objective == CM_MIN_MAX && !p->within_limits;
+    const cm_answer *nearest = asks_the_same ? NULL : cm_nearest_to_limits(session, p);
+    if (!nearest && answer->x)
+        return;
     if (!nearest)
         cm_fail(session, CM_NUMERICS, "no masses were found that pass the recheck");
     if (nearest->outcome == CM_INFEASIBLE) {
         answer->outcome = CM_INFEASIBLE;
+        answer->x = NULL;
         answer->conflict_rows = nearest->conflict_rows;
         answer->conflict_planes = nearest->conflict_planes;
-    } else if (nearest->value > 1 + BARELY) {
+    } else if (nearest->bound > 1 && nearest->value > 1 + BARELY) {
         conflict_of_factor(session, p, nearest, answer);
-    } else {
+    } else if (!answer->x) {
         double value = cm_recheck_value(p, nearest->x);
         answer->outcome = CM_OPTIMAL;
         answer->x = nearest->x;
@@ -187,12 +196,24 @@ void cm_settle_barely(cm_session *session, const cm_problem *p, cm_answer *answe
         answer->at_cap = nearest->at_cap;
         answer->largest_ratio = nearest->largest_ratio;
         answer->value = value;
-        answer->bound = p->objective == CM_CONFIDENCE ? INFINITY : 0;
+        answer->bound = p->objective == CM_CONFIDENCE ? NAN : 0;
         answer->gap = 1;
     }
 }
 
 /* ---- what limits and caps are worth ---- */
+
+/* Half of a pair: the two halves share what the pair is worth as they share its size. */
+static void add_pair_worth(const cm_problem *p, const cm_certificate *c, int half, double norm, const double complex *r,
+                           double *worth)
+{
+    const cm_pair *pair = &p->pairs[half / 2];
+    int row = half % 2 == 0 ? pair->forward : pair->backward;
+    if (row < 0 || !(pair->weight > 0))
+        return;
+    double size = cabs(c->pair_limit[half]) * cabs(r[row]) + creal(conj(c->pair_objective[half]) * r[row]);
+    worth[row] += size / norm;
+}
 
 void cm_sensitivities(cm_session *session, const cm_problem *p, const cm_certificate *c, cm_answer *answer)
 {
@@ -206,6 +227,8 @@ void cm_sensitivities(cm_session *session, const cm_problem *p, const cm_certifi
     for (int i = 0; i < p->rows; i++)
         if (is_counted(p, i))
             rows[i] = (row_weight(p, c, i) + creal(conj(c->row_objective[i]) * answer->r[i])) / norm;
+    for (int k = 0; k < 2 * p->pair_count; k++)
+        add_pair_worth(p, c, k, norm, answer->r, rows);
     for (int d = 0; d < p->disc_count; d++)
         discs[d] = cabs(c->disc[d]) / norm;
 }

@@ -16,6 +16,12 @@
 #include <math.h>
 #include <string.h>
 
+bool cm_limits_bind(const cm_problem *p)
+{
+    return p->within_limits || p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE
+           || p->objective == CM_CONFIDENCE;
+}
+
 static bool is_held(const cm_problem *p, int plane)
 {
     return p->held && p->held[plane];

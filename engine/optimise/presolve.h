@@ -27,6 +27,9 @@ typedef struct cm_presolved {
 /** Contradicting ties and held planes leave with CM_BAD_INPUT and a message naming the tie or plane. */
 cm_presolved cm_presolve(cm_session *session, const cm_problem *problem);
 
+/** True when answers must stay within limits. */
+bool cm_limits_bind(const cm_problem *problem);
+
 /** coefficients (every `stride`-th of `out`, n of them) := scale·(row of A)·basis; returns scale·(y + A z0). */
 double complex cm_presolved_row(const cm_presolved *pre, int row, double scale, double complex *out, int stride);
 

@@ -8,7 +8,9 @@
 #include "optimise/confidence.h"
 #include "optimise/conic.h"
 #include "optimise/feasible.h"
+#include "optimise/inner.h"
 #include "optimise/least_squares.h"
+#include "optimise/mend.h"
 #include "optimise/presolve.h"
 
 #include <math.h>
@@ -17,11 +19,13 @@
 /* A proof this close needs no second attempt. */
 #define FLAW_WANTED 1e-9
 /* Solutions around the best point so far, before the slow way. */
-#define RESTARTS 3
+#define RESTARTS 5
 /* What a disc or limit may be exceeded by before an answer is no answer. */
 #define VIOLATION_ALLOWED 1e-7
 /* What rounding may leave of a tie, relative to its terms. */
 #define ROUNDING 1e-13
+/* ... and after the last digits were repaired. */
+#define EXCESS_ALLOWED 1e-12
 /* A plane this close to the edge of a disc is at its cap. */
 #define AT_CAP 1e-6
 /* Values below this share of the scale of the problem are zero. */
@@ -68,8 +72,8 @@ static double scale_of(const cm_problem *p)
 
 static double gap_of(const cm_problem *p, double value, double bound)
 {
-    if (p->objective == CM_CONFIDENCE)
-        return fmax(0, bound - value) / fmax(value, 1e-6);
+    if (p->objective == CM_CONFIDENCE) /* nothing spreads: the value itself is infinite, and no other could be more */
+        return isinf(value) ? 0 : isnan(bound) ? INFINITY : fmax(0, bound - value) / fmax(value, 1e-6);
     if (value <= VALUE_ZERO * scale_of(p))
         return 0;
     return fmax(0, value - bound) / value;
@@ -176,18 +180,31 @@ static bool try_capped(cm_session *session, const cm_presolved *pre, cm_answer *
 
 /* ---- cones ---- */
 
+/* The best so far: u to expand around, the dual point that belongs to the answer. */
+typedef struct cm_best {
+    double complex *u;
+    cm_certificate certificate;
+} cm_best;
+
 /* What the attempts are compared by: the gap, or what constraints are exceeded by. */
 static double flaw_of(const cm_problem *p, const cm_answer *answer)
 {
     return answer->x ? fmax(answer->gap, cm_recheck_violation(p, answer->x)) : INFINITY;
 }
 
+/* Towards an optimum of zero the gap stays 1 until the value counts as zero: then the lower value is the better one. */
+static bool is_better(const cm_problem *p, const cm_answer *candidate, const cm_answer *answer)
+{
+    double flaw = flaw_of(p, candidate);
+    double before = flaw_of(p, answer);
+    return isfinite(candidate->value) && (flaw < before || (flaw >= 1 && before >= 1 && candidate->value < answer->value));
+}
+
 /* One solution by cones, expanded around u; the best answer so far and its u are kept. True: nothing more to gain. */
-static bool try_cones(cm_session *session, const cm_presolved *pre, bool orthogonal, double complex *u,
-                      cm_answer *answer)
+static bool try_cones(cm_session *session, const cm_presolved *pre, bool orthogonal, cm_best *best, cm_answer *answer)
 {
     const cm_problem *p = pre->given;
-    cm_conic_answer found = cm_conic_solve(session, pre, u, 0, orthogonal);
+    cm_conic_answer found = cm_conic_solve(session, pre, best->u, 0, orthogonal);
     answer->iterations += found.iterations;
     if (found.infeasible) {
         if (answer->x || !(cm_recheck_bound(session, p, &found.certificate, found.x) > 0))
@@ -200,24 +217,61 @@ static bool try_cones(cm_session *session, const cm_presolved *pre, bool orthogo
         return false;
     cm_answer candidate = *answer;
     complete(session, pre, &found.certificate, found.x, &candidate);
-    if (isfinite(candidate.value) && flaw_of(p, &candidate) < flaw_of(p, answer)) {
+    if (is_better(p, &candidate, answer)) {
         *answer = candidate;
-        memcpy(u, found.u, (size_t)pre->n * sizeof *u);
+        best->certificate = found.certificate;
+        memcpy(best->u, found.u, (size_t)pre->n * sizeof *best->u);
     }
     return flaw_of(p, answer) <= FLAW_WANTED;
 }
 
-/* Around the plain answer; again around what was found, where the scales are better; at last by QR. */
+/* Around u; again around what was found, where the scales are better; at last by QR. */
+static bool climb(cm_session *session, const cm_presolved *pre, cm_best *best, cm_answer *answer)
+{
+    bool done = try_cones(session, pre, false, best, answer);
+    for (int again = 0; again < RESTARTS && !done && answer->x; again++)
+        done = try_cones(session, pre, false, best, answer);
+    return done || try_cones(session, pre, true, best, answer);
+}
+
+/* Brings the answer inside limits and discs to the last digits; where that fails there may be nothing inside. */
+static void make_exact(cm_session *session, const cm_presolved *pre, const cm_certificate *certificate,
+                       cm_answer *answer)
+{
+    const cm_problem *p = pre->given;
+    if (cm_recheck_violation(p, answer->x) <= EXCESS_ALLOWED)
+        return;
+    double complex *x = CM_NEW(session, p->planes, double complex);
+    memcpy(x, answer->x, (size_t)p->planes * sizeof *x);
+    if (!cm_mend(session, pre, x)) {
+        const cm_answer *inner = cm_inner_point(session, pre);
+        if (!inner)
+            return;
+        memcpy(x, answer->x, (size_t)p->planes * sizeof *x);
+        cm_move_inside(pre, inner, x);
+    }
+    if (cm_recheck_violation(p, x) <= EXCESS_ALLOWED)
+        complete(session, pre, certificate, x, answer);
+    else
+        cm_settle_barely(session, p, answer);
+}
+
 static void solve_cones(cm_session *session, const cm_presolved *pre, double complex *u, cm_answer *answer)
 {
+    cm_best best = {.u = u};
     cm_shorten_guess(session, pre, u);
     answer->x = NULL;
-    bool done = try_cones(session, pre, false, u, answer);
-    for (int again = 0; again < RESTARTS && !done && answer->x; again++)
-        done = try_cones(session, pre, false, u, answer);
-    if (!done)
-        done = try_cones(session, pre, true, u, answer);
-    if (!done && !answer->x)
+    bool done = climb(session, pre, &best, answer);
+    if (!done && !answer->x) {
+        const cm_answer *inner = cm_inner_point(session, pre);
+        if (inner) {
+            cm_unknowns_of(pre, inner->x, u);
+            done = climb(session, pre, &best, answer);
+        }
+    }
+    if (answer->x)
+        make_exact(session, pre, &best.certificate, answer);
+    else if (!done)
         cm_settle_barely(session, pre->given, answer);
 }
 
@@ -232,11 +286,22 @@ static void solve_confidence(cm_session *session, const cm_presolved *pre, doubl
         answer->bound = found.bound;
         cm_certificate none = cm_certificate_new(session, p);
         complete(session, pre, &none, found.x, answer);
+        make_exact(session, pre, &none, answer);
     } else if (cm_recheck_bound(session, p, &found.certificate, found.last) > 0) {
         cm_name_conflict(session, p, &found.certificate, answer);
     } else {
         cm_settle_barely(session, p, answer);
     }
+}
+
+/* What a sum of two moduli spreads by is not defined here: nothing is better than a wrong guarantee. */
+static void refuse_pairs(cm_session *session, const cm_problem *p)
+{
+    for (int k = 0; k < p->pair_count && p->objective == CM_CONFIDENCE; k++)
+        if (p->pairs[k].weight > 0 && !isinf(p->pairs[k].limit))
+            cm_fail(session, CM_BAD_INPUT,
+                    "confidence cannot judge limits on the sum of two readings (pair %d): give limits to single readings",
+                    k + 1);
 }
 
 static cm_answer *new_answer(cm_session *session)
@@ -267,14 +332,22 @@ static void solve_presolved(cm_session *session, const cm_presolved *pre, cm_ans
         solve_cones(session, pre, plain.u, answer);
 }
 
-static void add_factor(cm_session *session, const cm_problem *p, cm_answer *answer)
+/* The factor, and its sharper proof: a ray of the cones may carry caps and limits that the contradiction does not need,
+ * the multipliers of the least factor carry only what binds. */
+static void add_factor(cm_session *session, const cm_presolved *pre, cm_answer *answer)
 {
+    const cm_problem *p = pre->given;
     bool asks_the_same = p->objective == CM_MIN_MAX && !p->within_limits;
     const cm_answer *nearest = asks_the_same ? NULL : cm_nearest_to_limits(session, p);
-    if (!nearest || nearest->outcome != CM_OPTIMAL)
-        return;
-    answer->limits_factor = nearest->value;
-    cm_narrow_conflict(session, p, nearest, answer);
+    if (!nearest) {
+        cm_conflict_of_caps(session, pre, answer);
+    } else if (nearest->outcome == CM_INFEASIBLE) {
+        answer->conflict_rows = nearest->conflict_rows;
+        answer->conflict_planes = nearest->conflict_planes;
+    } else {
+        answer->limits_factor = nearest->value;
+        cm_narrow_conflict(session, p, nearest, answer);
+    }
 }
 
 const cm_answer *cm_solve_problem(cm_session *session, const cm_problem *problem)
@@ -284,10 +357,11 @@ const cm_answer *cm_solve_problem(cm_session *session, const cm_problem *problem
         answer->outcome = CM_UNDETERMINED;
         return answer;
     }
+    refuse_pairs(session, problem);
     cm_presolved pre = cm_presolve(session, problem);
     solve_presolved(session, &pre, answer);
     if (answer->outcome == CM_INFEASIBLE && !pre.shut_out)
-        add_factor(session, problem, answer);
+        add_factor(session, &pre, answer);
     return answer;
 }
 
