@@ -107,7 +107,7 @@ static const char *masses(cm_session *session, const cm_job *job)
 {
     const cm_case *c = job->given;
     const cm_mass_list *list = c->has_now ? &c->now : c->run_count ? &c->runs[c->run_count - 1].masses : NULL;
-    const char *words = "";
+    const char *words = list && list->count == 0 ? "none" : "";
     for (int i = 0; list && i < list->count; i++)
         words = joined(
             session, words,
@@ -121,9 +121,13 @@ static const char *masses(cm_session *session, const cm_job *job)
 
 static const char *limits(cm_session *session, const cm_job *job)
 {
+    static const char *const verdicts[] = {[CM_NOT_JUDGED] = "not judged",
+                                           [CM_KEPT] = "kept",
+                                           [CM_UNDECIDED] = "undecided",
+                                           [CM_EXCEEDED] = "exceeded"};
     return cm_format(session, "grade G%s, %s g mm; verdict: %s", cm_digits(session, job->tolerance->grade, 3),
                      cm_digits(session, job->tolerance->value / CM_GRAM_MILLIMETRE, 4),
-                     cm_verdict_name(job->tolerance->reached.verdict));
+                     verdicts[job->tolerance->reached.verdict]);
 }
 
 static const char *remarks(cm_session *session, const cm_job *job)
@@ -143,7 +147,7 @@ static const struct {
     {"Vibration as found", first_reading},
     {"Runs", runs},
     {"Masses left on the rotor", masses},
-    {"Vibration at the end", last_reading},
+    {"Vibration in the last run", last_reading},
     {"Limits applied and verdict", limits},
     {"Remarks", remarks},
 };

@@ -29,11 +29,33 @@ static void need_arrangement(cm_session *session, const cm_case *c)
          "too)");
 }
 
+static bool is_outboard(const cm_case *c)
+{
+    const cm_bearing *b = c->rotor.bearings;
+    double centre = cm_mass_centre(c);
+    return centre < fmin(b[0].position, b[1].position) || centre > fmax(b[0].position, b[1].position);
+}
+
+/* Planes of an overhung rotor need their place; elsewhere they are left out, and said so. */
+static void need_places(cm_session *session, const cm_case *c)
+{
+    bool outboard = is_outboard(c);
+    for (int j = 0; j < c->plane_count; j++)
+        if (isnan(c->planes[j].position))
+            cm_report(session, outboard ? CM_ERROR : CM_NOTE, &c->planes[j].place,
+                      outboard ? "plane \"%s\" needs `position`: the centre of mass is beyond a bearing, and "
+                                 "where the plane sits decides what each bearing feels"
+                               : "plane \"%s\" has no `position`: its permissible unbalance is left out",
+                      c->planes[j].id);
+}
+
 void cm_tolerance_needs(cm_session *session, const cm_case *c)
 {
     need(session, c, c->rotor.mass, "mass", "a grade permits an unbalance per kilogram of rotor");
     need(session, c, c->rotor.grade, "grade", "the balance quality grade, such as G2.5");
     need(session, c, c->service_speed, "service_speed", "a grade permits less at higher speed");
-    if (c->rotor.bearing_count == 2)
+    if (c->rotor.bearing_count == 2) {
         need_arrangement(session, c);
+        need_places(session, c);
+    }
 }
