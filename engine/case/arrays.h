@@ -37,6 +37,9 @@ void cm_put_columns(cm_session *session, const cm_case *c, cm_problem *p);
 /** First row of a sensor whose coefficients belong to this speed (in any of its states), or -1. */
 int cm_first_row(const cm_case *c, int sensor, int speed);
 
+/** Parts that were turned: their runs leave the fit and keep their readings for themselves. */
+void cm_put_turned(cm_session *session, const cm_case *c, int *repeats, cm_runs *runs);
+
 /** Rows that share coefficients; nothing when there are no operating states. */
 void cm_put_states(cm_session *session, const cm_case *c, cm_runs *runs);
 

@@ -42,6 +42,8 @@ const cm_shape_row CM_SHAPES[CM_SHAPE_COUNT] = {
                             .map_of = CM_SHAPE_NUMBER},
     [CM_SHAPE_BY_SPEED] = {"by_speed", "map of one number per speed", cm_read_by_speed, NULL, NULL,
                            .list_of = CM_SHAPE_COUNT, .map_of = CM_SHAPE_NUMBER},
+    [CM_SHAPE_NUMBER_BY_PLANE] = {"number_by_plane", "map of one number per plane", NULL, NULL, NULL,
+                                  .list_of = CM_SHAPE_COUNT, .map_of = CM_SHAPE_NUMBER},
     [CM_SHAPE_PHASOR_BY_PLANE] = {"by_plane", "map of one phasor per plane", NULL, NULL, NULL,
                                   .list_of = CM_SHAPE_COUNT, .map_of = CM_SHAPE_PHASOR},
     [CM_SHAPE_PHASOR_BY_SENSOR] = {"by_sensor", "map of one phasor per sensor", NULL, NULL, NULL,
@@ -448,6 +450,9 @@ static const cm_key PLANE_KEYS[] = {
      .about = "greatest change from what is on the rotor now"},
     {.name = "pieces", .shape = CM_SHAPE_LIST, .section = &PIECE_SECTION, .offset = 0,
      .example = "[{mass: 20, stock: 12}]", .about = "pieces of mass that `trial` chooses from"},
+    {.name = "turns_by", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_DEGREES, .range = CM_ABOVE_ZERO,
+     .fallback = "it cannot be turned", .example = "45", .read = cm_read_turns_by, CHECKED_ONLY,
+     .about = "step by which the part at this plane (coupling half, spool) can be refitted against the rotor"},
 };
 static const char *const PLANE_LATER[] = {"sites", "installed", "action", "groove", "drill", NULL};
 static const cm_section PLANE_SECTION = {.name = "planes",
@@ -561,6 +566,10 @@ static const cm_key RUN_KEYS[] = {
      .example = "[{plane: P2, mass: 60, angle: 15}]",
      KEPT(cm_run, masses),
      .about = "what was added then; instead of `masses`"},
+    {.name = "turned", .shape = CM_SHAPE_NUMBER_BY_PLANE, .measure = CM_MEASURE_DEGREES, .read = cm_read_turned,
+     .fallback = "nothing was turned", .example = "{P3: 180}", CHECKED_ONLY,
+     .about = "angle from as-found of parts with `turns_by` in this run, in the direction of `mass_angle`; such a run "
+              "serves `planes` only"},
     {.name = "slow_roll",
      .shape = CM_SHAPE_PHASOR_BY_SENSOR,
      .measure = CM_MEASURE_VIBRATION,

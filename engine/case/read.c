@@ -22,7 +22,7 @@ static void number_rows(cm_session *session, cm_case *c)
     c->row_sensor = CM_NEW(session, pairs, int);
     c->row_speed = CM_NEW(session, pairs, int);
     for (int k = 0; k < c->run_count; k++)
-        for (int r = 0; r < c->runs[k].reading_count; r++)
+        for (int r = 0; r < c->runs[k].reading_count && !c->runs[k].turned; r++)
             c->row_of[c->runs[k].readings[r].sensor + c->sensor_count * c->runs[k].readings[r].speed] = 1;
     for (int p = 0; p < pairs; p++) {
         bool is_read = c->row_of[p];

@@ -19,6 +19,9 @@ void cm_end_speed(cm_reader *, void *, const cm_node *, void *);
 void cm_end_sensor(cm_reader *, void *, const cm_node *, void *);
 void cm_end_plane(cm_reader *, void *, const cm_node *, void *);
 
+/* turned_part.c: parts that can be refitted in steps */
+cm_read_value cm_read_turns_by, cm_read_turned;
+
 /* sets_part.c */
 cm_read_value cm_read_ratios;
 void *cm_begin_set(cm_reader *, void *, const cm_node *);

@@ -85,7 +85,7 @@ static void put_reading(const cm_case *c, const cm_run *run, const cm_reading *r
     to->count[at] = reading->count;
 }
 
-static double complex *put_readings(cm_session *session, const cm_case *c, cm_runs *runs)
+static cells put_readings(cm_session *session, const cm_case *c, cm_runs *runs)
 {
     size_t size = (size_t)c->row_count * (size_t)c->run_count;
     cells to = {CM_NEW(session, size, double complex), CM_NEW(session, size, int),
@@ -94,12 +94,14 @@ static double complex *put_readings(cm_session *session, const cm_case *c, cm_ru
         for (int r = 0; r < c->runs[k].reading_count; r++) {
             const cm_reading *reading = &c->runs[k].readings[r];
             int row = c->row_of[reading->sensor + c->sensor_count * reading->speed];
+            if (row < 0) /* read only with a part turned */
+                continue;
             put_reading(c, &c->runs[k], reading, (size_t)row + (size_t)c->row_count * (size_t)k, &to);
         }
     runs->readings = to.mean;
     runs->repeats = to.count;
     runs->repeat_spread = to.spread;
-    return to.mean;
+    return to;
 }
 
 /* ---- rows ---- */
@@ -197,13 +199,14 @@ cm_status cm_case_runs(cm_session *session, const cm_case *c, const cm_runs **ou
         (cm_runs){.size = sizeof *runs, .rows = c->row_count, .planes = c->plane_count, .runs = c->run_count};
     tell_left_out(session, c);
     put_rows(session, c, runs);
-    double complex *readings = put_readings(session, c, runs);
+    cells read = put_readings(session, c, runs);
     put_known(session, c, runs);
     cm_put_states(session, c, runs);
     cm_put_levels(session, c, runs);
+    cm_put_turned(session, c, read.count, runs);
     runs->mass_zero = cm_mass_zero_of(c);
     runs->masses = mass_states(session, c, runs->mass_zero);
-    cm_put_phases(session, c, readings, runs);
+    cm_put_phases(session, c, read.mean, runs);
     double complex *base = CM_NEW(session, c->plane_count, double complex);
     cm_total(c, runs->mass_zero, cm_base_masses(c), false, base, 1);
     runs->base = base;

@@ -62,6 +62,7 @@ typedef struct cm_plane {
     cm_place cap_place;
     int piece_count, piece_room;
     cm_piece *pieces;
+    int turns;                   /* positions that the part with this plane can be refitted in, as-found among them; 0: none */
 } cm_plane;
 
 typedef struct cm_tie_term {
@@ -114,6 +115,8 @@ typedef struct cm_run {
     double complex *slow_roll;   /* sensors: of this run; NAN: the sensor's; NULL: the sensors' */
     cm_leave_out leave_out;
     int left_out;                /* readings that `leave_out` took away */
+    int *turned;                 /* planes: steps that the part was turned by, in the direction of mass angles,
+                                    from as-found; NULL: no part was turned */
     int taken;                   /* cm_taken */
     const char *at;              /* when; NULL: not said */
     double load;                 /* W; NAN: not given */

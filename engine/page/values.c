@@ -27,6 +27,12 @@ double cm_user_kilograms(const cm_job *job, double mass)
     return mass / job->given->mass_unit->factor;
 }
 
+double cm_turned_degrees(const cm_job *job, int positions, int steps)
+{
+    int counted = job->given->against_rotation && steps ? positions - steps : steps;
+    return 360.0 * counted / positions;
+}
+
 cm_size_angle cm_user_reading(const cm_job *job, int row, double complex reading)
 {
     return (cm_size_angle){cm_user_amplitude(job, row, cabs(reading)), cm_phase_to_user(job->given, reading)};

@@ -22,6 +22,9 @@ const cm_speed *cm_speed_of(const cm_job *job, int row);
 /** A mass on a plane; masses below the case's zero are exactly 0 at 0. */
 cm_size_angle cm_user_mass(const cm_job *job, int plane, double complex mass);
 
+/** Degrees in [0, 360) from as-found, in the direction of mass angles, of steps that count with rotation. */
+double cm_turned_degrees(const cm_job *job, int positions, int steps);
+
 /** A mass [kg] in the case's unit, no angle. */
 double cm_user_kilograms(const cm_job *job, double mass);
 

@@ -19,6 +19,9 @@ void cm_words_totals(cm_document *d, const cm_job *job);
 void cm_words_angles(cm_document *d, const cm_case *c);
 void cm_words_predicted(cm_document *d, const cm_job *job);
 void cm_words_condition(cm_document *d, const cm_job *job);
+/** A section of `planes`: parts that can be refitted in steps; nothing when there are none. */
+void cm_words_turned(cm_document *d, const cm_job *job);
+
 void cm_words_cautions(cm_document *d);
 
 /** A table for every run that the runs before it foretell. */

@@ -207,6 +207,7 @@ cm_document *cm_words_planes(cm_session *session, const cm_job *job)
     }
     say_shares(d, job);
     say_without(d, job);
+    cm_words_turned(d, job);
     cm_words_cautions(d);
     return d;
 }

@@ -4,6 +4,7 @@
 #include "model/case.h"
 #include "planes/redundancy.h"
 #include "planes/survey.h"
+#include "planes/turned.h"
 
 #include <math.h>
 #include <string.h>
@@ -37,11 +38,14 @@ cm_status cm_compare_planes(cm_session *session, cm_job *job, const cm_plane_que
     *out = (cm_plane_comparison){.size = sizeof *out, .value_all = NAN};
     cm_choice choice = cm_choose(session, job, question);
     out->planes = job->problem->planes;
-    cm_survey_sets(session, &choice, question, take_hook(session)->stop, out);
+    int (*stop)(void *) = take_hook(session)->stop;
+    cm_survey_sets(session, &choice, question, stop, out);
     cm_find_shares(session, &choice, out);
     if (!out->stopped)
         cm_leave_out_each(session, &choice, job->given ? job->given->sensor_count : 0,
                           job->given ? job->given->row_sensor : NULL, out);
+    if (!out->stopped)
+        cm_compare_positions(session, &choice, job->runs, stop, out);
     job->comparison = out;
     return cm_leave(session);
 }

@@ -61,6 +61,12 @@ typedef struct cm_runs {
     const double *phase_shift;     /**< runs: by how much the phases of a run read too high (rad, lead), taken out of
                                         `readings` already; for pages; NULL: nothing known of it */
     const double *phase_shift_std; /**< runs: its standard deviation where it was estimated, else 0 */
+    const int *positions;          /**< planes: positions (equal steps of a full turn) in which the part at the plane can be
+                                        refitted; 0: it cannot; NULL: none can */
+    const int *turned;             /**< runs × planes: steps with rotation from as-found that the part was turned by in that
+                                        run; NULL: in no run */
+    const int *turned_repeats;     /**< rows × runs: readings behind the mean in runs in which a part was turned; their
+                                        `repeats` are 0, for the fit knows nothing of parts; NULL: no such run */
 } cm_runs;
 
 /** Influence matrix with its spread. Result. */

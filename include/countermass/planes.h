@@ -60,6 +60,21 @@ typedef struct cm_left_out {
     double condition;
 } cm_left_out;
 
+/** A part that can be refitted in steps: its unknown unbalance, told by runs in which it was turned. */
+typedef struct cm_turned_part {
+    int plane;
+    int positions;
+    int told;                         /**< 1: `unbalance` is known */
+    const char *why_not;              /**< what is wanting; NULL when told */
+    const cm_complex *unbalance;      /**< one: mass at the plane's radius, as the part stood when found */
+} cm_turned_part;
+
+/** All parts in one position each, the continuous planes solved again. */
+typedef struct cm_turned_position {
+    const int *steps;                 /**< parts: steps with rotation from as-found */
+    cm_plane_set answer;              /**< with all planes that may be used */
+} cm_turned_position;
+
 /** Result; sets are ordered best first, by value, then number of planes, then order of the planes. */
 typedef struct cm_plane_comparison {
     size_t size;
@@ -77,6 +92,13 @@ typedef struct cm_plane_comparison {
     const cm_plane_share *shares;
     int left_out_count;
     const cm_left_out *left_out;
+    int part_count;                   /**< parts that can be refitted in steps */
+    const cm_turned_part *parts;
+    int turned_readings;              /**< readings that told of them */
+    double turned_misfit;             /**< share of those readings' change that turning does not explain, each over its
+                                           scatter; NaN: none told */
+    int position_count;               /**< best first; 0 when no part is told */
+    const cm_turned_position *positions; /**< by value, then by total mass; parts that are not told stay as found */
 } cm_plane_comparison;
 
 /** Compares sets of planes (job: problem; influence and given where they are there) and puts the result into the job.
