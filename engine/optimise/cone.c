@@ -83,7 +83,7 @@ static void place_cones(cm_walk *k)
     int row = 0;
     for (int c = 0; c < k->p->cones; c++) {
         k->start[c] = row;
-        k->scaling[c] = (cm_scaling){1, k->w + row};
+        k->scaling[c] = (cm_scaling){.eta = 1, .w = k->w + row, .inverse = 1, .share = 0.5};
         k->w[row] = 1;
         row += k->p->size[c];
     }

@@ -51,6 +51,8 @@ bool cm_scaling_make(int n, const double *s, const double *z, cm_scaling *scalin
         square += scaling->w[i] * scaling->w[i];
     }
     scaling->w[0] = sqrt(1 + square);
+    scaling->inverse = 1 / scaling->eta;
+    scaling->share = 1 / (1 + scaling->w[0]);
     return isfinite(scaling->eta) && isfinite(square);
 }
 
@@ -59,7 +61,7 @@ void cm_scaling_apply(int n, const cm_scaling *scaling, const double *x, double 
     const double *w = scaling->w;
     double inner = dot(n - 1, w + 1, x + 1);
     double x0 = x[0];
-    double along = x0 + inner / (1 + w[0]);
+    double along = x0 + inner * scaling->share;
     y[0] = scaling->eta * (w[0] * x0 + inner);
     for (int i = 1; i < n; i++)
         y[i] = scaling->eta * (x[i] + along * w[i]);
@@ -70,10 +72,10 @@ void cm_scaling_undo(int n, const cm_scaling *scaling, const double *x, double *
     const double *w = scaling->w;
     double inner = dot(n - 1, w + 1, x + 1);
     double x0 = x[0];
-    double along = inner / (1 + w[0]) - x0;
-    y[0] = (w[0] * x0 - inner) / scaling->eta;
+    double along = inner * scaling->share - x0;
+    y[0] = (w[0] * x0 - inner) * scaling->inverse;
     for (int i = 1; i < n; i++)
-        y[i] = (x[i] + along * w[i]) / scaling->eta;
+        y[i] = (x[i] + along * w[i]) * scaling->inverse;
 }
 
 void cm_cone_product(int n, const double *a, const double *b, double *y)

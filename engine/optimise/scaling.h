@@ -12,6 +12,8 @@
 typedef struct cm_scaling {
     double eta;
     double *w;
+    double inverse; /* 1/eta */
+    double share;   /* 1/(1 + w0) */
 } cm_scaling;
 
 /** Fills in the scaling of the pair s, z; false when one of them is not inside the cone. */

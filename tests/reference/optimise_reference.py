@@ -131,8 +131,12 @@ def judge(p, answer):
 def least_factor(p):
     """Least common factor on the limits that allows an answer, by CVXOPT; NaN when it finds none."""
     nearest = op.Problem(op.MIN_MAX, p.y, p.a)
-    for name in ("base", "now", "held", "held_value", "discs", "ties", "tie_value"):
-        setattr(nearest, name, getattr(p, name))
+    if not p.discs and not len(p.ties) and not p.held.any():
+        u, s, _ = np.linalg.svd(p.a, full_matrices=False)  # dependent planes defeat CVXOPT: only their range matters
+        nearest = op.Problem(op.MIN_MAX, p.y, u[:, s > 1e-10 * s[0]])
+    else:
+        for name in ("base", "now", "held", "held_value", "discs", "ties", "tie_value"):
+            setattr(nearest, name, getattr(p, name))
     nearest.weight = np.where((p.weight > 0) & np.isfinite(p.limit), 1 / p.limit, 0.0)
     nearest.pairs = [(f, b, 1 / limit if w > 0 and np.isfinite(limit) else 0.0, np.inf) for f, b, w, limit in p.pairs]
     status, value, x = op.reference(nearest)
