@@ -29,6 +29,7 @@ typedef struct cli_options {
     const char *must[CLI_MOST_IDS];
     const char *never[CLI_MOST_IDS];
     const cm_host *host; /* NULL: default */
+    bool trade_off;
     bool help;
     int case_count;
     char **cases;       /* the arguments that are no options, in order */
@@ -36,6 +37,7 @@ typedef struct cli_options {
 
 /** Bits for the options a command takes. */
 enum { CLI_HELP = 1, CLI_OUTPUT = 2, CLI_FORMAT = 4, CLI_PLANE = 8, CLI_SETS = 16, CLI_RECORD = 32, CLI_RECORD_FROM = 64,
+       CLI_TRADE_OFF = 128,
        CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT | CLI_RECORD_FROM };
 
 typedef struct cli_command {

@@ -5,13 +5,14 @@
 static cm_status solve_case(cm_session *session, const cli_options *options, const char *file, cm_page **page,
                             bool *no)
 {
-    (void)options;
     cm_job job = {.size = sizeof job};
     cm_status status = cli_fit(session, file, &job);
     if (status == CM_OK)
         status = cli_pose(session, &job);
     if (status == CM_OK)
         status = cli_answer(session, &job);
+    if (status == CM_OK && options->trade_off)
+        status = cm_trade_off_of(session, &job);
     if (status == CM_OK)
         status = cm_judge(session, &job);
     if (status == CM_OK)

@@ -62,6 +62,12 @@ static bool take_record_from(cli_options *options, const char *value)
     return take_id(&options->record_count, options->records, value);
 }
 
+static bool take_trade_off(cli_options *options, const char *value)
+{
+    (void)value;
+    return options->trade_off = true;
+}
+
 static bool take_must(cli_options *options, const char *value)
 {
     return take_id(&options->must_count, options->must, value);
@@ -99,6 +105,7 @@ static const cli_option OPTIONS[] = {
     {CLI_SETS, "--must", "PLANE", "only sets with this plane; may be repeated", take_must},
     {CLI_SETS, "--never", "PLANE", "only sets without this plane; may be repeated", take_never},
     {CLI_SETS, "--best", "N", "sets listed of each size when there are more than 4096 (default: 20)", take_best},
+    {CLI_TRADE_OFF, "--trade-off", NULL, "also the least mass for every largest ratio to limit", take_trade_off},
     {CLI_RECORD, "--record", "FILE", "also write the influence as a record for later cases, whole or not at all", take_record},
     {CLI_RECORD_FROM, "--record-from", "FILE", "a record that cases may name though it lies elsewhere; may be repeated",
      take_record_from},

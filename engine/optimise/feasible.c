@@ -12,6 +12,7 @@
 
 #define PULL_PASSES 50
 #define BARELY 1e-12 /* what limits may be exceeded by */
+#define TIGHT 1e-6  /* a value of zero need not be near its bound: then nothing holds it up */
 
 static bool is_counted(const cm_problem *p, int row)
 {
@@ -215,6 +216,47 @@ static void add_pair_worth(const cm_problem *p, const cm_certificate *c, int hal
     worth[row] += size / norm;
 }
 
+/* |W_i F_iᵀ(1, z)|² */
+static double spread_square(const cm_problem *p, int row, const double complex *x)
+{
+    int size = p->planes + 1;
+    double sum = 0;
+    for (int k = 0; k < size; k++) {
+        const double complex *f = p->spread + size * (k + size * row);
+        double complex part = f[0];
+        for (int j = 0; j < p->planes; j++)
+            part += f[j + 1] * (x[j] - p->base[j]);
+        sum += p->weight[row] * p->weight[row] * creal(part * conj(part));
+    }
+    return sum;
+}
+
+/* W_i² sum_j |A_ij z_j|²: the row's share in |diag(c) z|². */
+static double error_square(const cm_problem *p, int row, const double complex *x)
+{
+    double sum = 0;
+    for (int j = 0; j < p->planes; j++)
+        sum = hypot(sum, p->weight[row] * cabs(p->a[row + j * p->rows] * (x[j] - p->base[j])));
+    return sum * sum;
+}
+
+/* Beyond its reading a row has a share in the value through the weight of its spread or error; a norm's share in
+ * itself is square/norm. */
+static void add_shares(const cm_problem *p, const cm_answer *answer, double *rows)
+{
+    double error = 0;
+    for (int i = 0; p->objective == CM_WORST_CASE && i < p->rows; i++)
+        error += is_counted(p, i) ? error_square(p, i, answer->x) : 0;
+    for (int i = 0; i < p->rows; i++) {
+        if (!is_counted(p, i))
+            continue;
+        if (p->objective == CM_EXPECTED && answer->value > 0)
+            rows[i] += spread_square(p, i, answer->x) / answer->value;
+        if (error > 0)
+            rows[i] += p->influence_error * error_square(p, i, answer->x) / sqrt(error);
+    }
+}
+
 void cm_sensitivities(cm_session *session, const cm_problem *p, const cm_certificate *c, cm_answer *answer)
 {
     double *rows = CM_NEW(session, p->rows, double);
@@ -222,7 +264,8 @@ void cm_sensitivities(cm_session *session, const cm_problem *p, const cm_certifi
     double norm = cm_recheck_dual_norm(p, c);
     answer->row_multiplier = rows;
     answer->disc_multiplier = discs;
-    if (!(norm > 0))
+    bool is_zero = answer->gap == 0 && answer->bound < answer->value * (1 - TIGHT);
+    if (!(norm > 0) || is_zero)
         return;
     for (int i = 0; i < p->rows; i++)
         if (is_counted(p, i))
@@ -231,4 +274,5 @@ void cm_sensitivities(cm_session *session, const cm_problem *p, const cm_certifi
         add_pair_worth(p, c, k, norm, answer->r, rows);
     for (int d = 0; d < p->disc_count; d++)
         discs[d] = cabs(c->disc[d]) / norm;
+    add_shares(p, answer, rows);
 }

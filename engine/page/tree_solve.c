@@ -4,6 +4,7 @@
 
 #include "page/drops.h"
 #include "model/overspeed.h"
+#include "page/worth.h"
 #include "standards/hazard.h"
 
 #include <math.h>
@@ -150,6 +151,18 @@ static void add_missing(cm_session *session, cm_node *tree, const cm_job *job)
     add_runs(session, tree, job);
 }
 
+static void add_trade_off(cm_session *session, cm_node *tree, const cm_job *job)
+{
+    cm_node *list = cm_node_add_list(session, tree, "trade_off");
+    for (int k = 0; k < job->trade_off->count; k++) {
+        const cm_trade_point *point = &job->trade_off->points[k];
+        cm_node *map = cm_node_add_map(session, list, NULL);
+        cm_node_add_number(session, map, "largest_ratio", point->largest_ratio);
+        cm_node_add_number(session, map, "total_mass", cm_user_kilograms(job, point->total_mass));
+        cm_node_add_number(session, map, "bound", cm_user_kilograms(job, point->bound));
+    }
+}
+
 cm_node *cm_tree_solve(cm_session *session, const cm_job *job)
 {
     cm_node *tree = cm_tree_open(session, "solve", job);
@@ -160,8 +173,12 @@ cm_node *cm_tree_solve(cm_session *session, const cm_job *job)
     cm_tree_condition(session, tree, job);
     cm_tree_findings(session, tree, "warnings", job);
     cm_tree_runs(session, tree, job);
-    if (job->answer->outcome == CM_OPTIMAL)
+    if (job->answer->outcome == CM_OPTIMAL) {
         add_spread(session, tree, job);
+        cm_tree_worth(session, tree, job);
+    }
+    if (job->trade_off)
+        add_trade_off(session, tree, job);
     if (job->answer->outcome == CM_INFEASIBLE)
         add_conflict(session, tree, job);
     if (job->answer->outcome == CM_UNDETERMINED)

@@ -18,6 +18,8 @@ void cm_words_mount(cm_document *d, const cm_job *job);
 void cm_words_totals(cm_document *d, const cm_job *job);
 void cm_words_angles(cm_document *d, const cm_case *c);
 void cm_words_predicted(cm_document *d, const cm_job *job);
+void cm_words_worth(cm_document *d, const cm_job *job);
+void cm_words_trade_off(cm_document *d, const cm_job *job);
 void cm_words_condition(cm_document *d, const cm_job *job);
 /** A section of `planes`: parts that can be refitted in steps; nothing when there are none. */
 void cm_words_turned(cm_document *d, const cm_job *job);

@@ -62,6 +62,19 @@ typedef struct cm_foretold {
     const unsigned char *told;        /**< rows × runs: 0: the runs before do not tell it */
 } cm_foretold;
 
+/** The least total mass [kg] that keeps the largest ratio to limit at `largest_ratio`; no masses do with less than
+ *  `bound`. */
+typedef struct cm_trade_point {
+    double largest_ratio, total_mass, bound, gap;
+} cm_trade_point;
+
+/** From the lightest masses allowed to the min-max optimum. Result. */
+typedef struct cm_trade_off {
+    size_t size;
+    int count;                        /**< 0: no masses are allowed, or the runs do not tell */
+    const cm_trade_point *points;
+} cm_trade_off;
+
 /** Everything known about one case so far; members not reached yet are NULL. */
 typedef struct cm_job {
     size_t size;
@@ -77,6 +90,7 @@ typedef struct cm_job {
     const struct cm_tolerance *tolerance; /**< start.h */
     const struct cm_trials *trials;       /**< start.h */
     const struct cm_plane_comparison *comparison; /**< planes.h */
+    const cm_trade_off *trade_off;
     const cm_foretold *foretold;
 } cm_job;
 
@@ -97,6 +111,9 @@ CM_API cm_status cm_spread_of(cm_session *session, cm_job *job);
 /** Where the closed form leaves the masses open (a cap binds, or the objective is no sum of squares): their spread by
  *  repeating the whole job in numbers with a fixed seed. Does nothing where the closed form serves or nothing can tell. */
 CM_API cm_status cm_spread_by_repetition(cm_session *session, cm_job *job);
+
+/** Largest ratio to limit against total mass (job: problem, answer). CM_BAD_INPUT: no counted reading has a limit. */
+CM_API cm_status cm_trade_off_of(cm_session *session, cm_job *job);
 
 /** Findings about the evidence and the answer (all members that are there are used). */
 CM_API cm_status cm_judge(cm_session *session, cm_job *job);

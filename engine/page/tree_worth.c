@@ -1,0 +1,42 @@
+/* SPDX-License-Identifier: MIT */
+/* What caps and limits are worth to the objective's value, as a tree. */
+#include "page/worth.h"
+
+#include <math.h>
+
+static void add_caps(cm_session *session, cm_node *map, const cm_job *job)
+{
+    cm_node *list = cm_node_add_list(session, map, "caps");
+    for (int j = 0; j < job->problem->planes; j++) {
+        double worth = cm_worth_of_cap(job, j);
+        if (isnan(worth))
+            continue;
+        cm_node *entry = cm_node_add_map(session, list, NULL);
+        cm_node_add_text(session, entry, "plane", job->given->planes[j].id);
+        cm_node_add_number(session, entry, "per_unit_mass", worth);
+    }
+}
+
+static void add_limits(cm_session *session, cm_node *map, const cm_job *job)
+{
+    cm_node *list = cm_node_add_list(session, map, "limits");
+    for (int i = 0; i < job->problem->rows; i++) {
+        double worth = cm_worth_of_limit(job, i);
+        if (isnan(worth))
+            continue;
+        cm_node *entry = cm_node_add_map(session, list, NULL);
+        cm_tree_row(session, entry, job, i);
+        cm_node_add_number(session, entry, "per_percent", worth);
+    }
+}
+
+void cm_tree_worth(cm_session *session, cm_node *tree, const cm_job *job)
+{
+    if (!cm_worth_is_told(job)) {
+        cm_node_add_text(session, tree, "sensitivities", NULL);
+        return;
+    }
+    cm_node *map = cm_node_add_map(session, tree, "sensitivities");
+    add_caps(session, map, job);
+    add_limits(session, map, job);
+}

@@ -1,0 +1,77 @@
+/* SPDX-License-Identifier: MIT */
+/* What holds the answer up: caps and limits whose loosening would better it. */
+#include "page/words.h"
+#include "page/worth.h"
+
+#include <math.h>
+
+#define WORTH_A_WORD 1e-4 /* of the value, by 1 % of a cap or limit */
+
+static double percent_of_cap(const cm_job *job, int plane)
+{
+    double cap = job->given->planes[plane].cap;
+    return (isfinite(cap) ? cap : cabs(job->answer->x[plane])) / 100;
+}
+
+static bool cap_matters(const cm_job *job, int plane)
+{
+    double worth = cm_worth_of_cap(job, plane);
+    double step = cm_user_kilograms(job, percent_of_cap(job, plane));
+    return !isnan(worth) && -worth * step > WORTH_A_WORD * cm_user_objective(job, job->answer->value);
+}
+
+static bool limit_matters(const cm_job *job, int row)
+{
+    double worth = cm_worth_of_limit(job, row);
+    return !isnan(worth) && -worth > WORTH_A_WORD * cm_user_objective(job, job->answer->value);
+}
+
+/* In a sum of squares every limit is a weight: only caps are worth words there. */
+static bool limits_hold(const cm_problem *p)
+{
+    return p->within_limits || p->objective == CM_MIN_MAX || p->objective == CM_LEAST_MASS ||
+           p->objective == CM_LEAST_CHANGE;
+}
+
+static int count_what_matters(const cm_job *job)
+{
+    int count = 0;
+    for (int j = 0; j < job->problem->planes; j++)
+        count += cap_matters(job, j);
+    for (int i = 0; limits_hold(job->problem) && i < job->problem->rows; i++)
+        count += limit_matters(job, i);
+    return count;
+}
+
+void cm_words_worth(cm_document *d, const cm_job *job)
+{
+    if (!cm_worth_is_told(job) || !count_what_matters(job))
+        return;
+    cm_section(d, "WHAT HOLDS THE ANSWER UP");
+    cm_say(d, CM_PLAIN, "The objective's value is %s. By first order it would fall by:",
+           cm_digits(d->session, cm_user_objective(job, job->answer->value), 4));
+    for (int j = 0; j < job->problem->planes; j++)
+        if (cap_matters(job, j))
+            cm_item(d, CM_PLAIN, "%s for each %s more that %s may carry", cm_digits(d->session, -cm_worth_of_cap(job, j), 3),
+                    job->given->mass_unit->name, cm_short_name(d->session, job->given->planes[j].id));
+    for (int i = 0; limits_hold(job->problem) && i < job->problem->rows; i++)
+        if (limit_matters(job, i))
+            cm_item(d, CM_PLAIN, "%s if the limit of %s were 1 %% higher",
+                    cm_digits(d->session, -cm_worth_of_limit(job, i), 3), cm_reading_name(d->session, job, i));
+}
+
+void cm_words_trade_off(cm_document *d, const cm_job *job)
+{
+    if (!job->trade_off || job->trade_off->count == 0)
+        return;
+    const cm_column columns[] = {{.head = "largest ratio", .unit = "to limit", .right = true},
+                                 {.head = "least mass", .unit = job->given->mass_unit->name, .right = true}};
+    cm_section(d, "WHAT LESS MASS WOULD COST");
+    cm_table *table = cm_table_open(d, 2, columns);
+    for (int k = 0; k < job->trade_off->count; k++) {
+        const cm_trade_point *point = &job->trade_off->points[k];
+        const char *cells[] = {cm_decimal(d->session, point->largest_ratio, 3),
+                               cm_digits(d->session, cm_user_kilograms(job, point->total_mass), 4)};
+        cm_table_row(d, table, cells);
+    }
+}

@@ -1,0 +1,24 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file worth.h
+ * What caps and limits are worth: derivatives of the objective's value, from
+ * the multipliers of the proof, in the user's units. Negative: loosening helps.
+ */
+#ifndef PAGE_WORTH_H
+#define PAGE_WORTH_H
+
+#include "page/tree_common.h"
+
+/** False: the proof of this answer carries no multipliers (`confidence`). */
+bool cm_worth_is_told(const cm_job *job);
+
+/** Change of the value per unit of mass by which all caps of the plane grow; NAN: the plane has none. */
+double cm_worth_of_cap(const cm_job *job, int plane);
+
+/** Change of the value when the limit of the row grows by 1 %, by first order; NAN: no limit that counts. */
+double cm_worth_of_limit(const cm_job *job, int row);
+
+/** Adds "sensitivities"; null when not told. */
+void cm_tree_worth(cm_session *session, cm_node *tree, const cm_job *job);
+
+#endif

@@ -1,0 +1,129 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""What caps and limits are worth, against central differences of the program's own optimum (constructed cases).
+
+usage: test_worth.py PROGRAM
+"""
+import json
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+import numpy as np
+
+PROGRAM = sys.argv[1]
+CASE = Path(tempfile.mkdtemp()) / "case.yaml"
+OBJECTIVES = ["least-squares", "min-max", "least-mass", "least-change", "worst-case", "expected"]
+failures = []
+
+
+def random_case(rng, planes, sensors):
+    def phasors(*shape):
+        return rng.uniform(0.3, 1, shape), rng.uniform(0, 360, shape)
+    return {"y": phasors(sensors), "a": phasors(sensors, planes), "limit": rng.uniform(25, 60, sensors),
+            "cap": rng.uniform(20, 60, planes)}
+
+
+def solve(case, objective, limit, cap, within):
+    size, angle = case["y"]
+    gain, turn = case["a"]
+    extra = ", influence_error: 0.08" if objective == "worst-case" else ""
+    lines = ["case: {format: 1}", "conventions: {phase: lag, mass_angle: with-rotation}",
+             "units: {speed: rpm, mass: g, length: mm, vibration: um pp}", "speeds: [{id: s, speed: 3000}]", "sensors:"]
+    lines += [f"  - {{id: r{i}, limit: {v!r}, repeatability: 1.5}}" for i, v in enumerate(limit.tolist())]
+    lines += ["planes:"] + [f"  - {{id: p{j}, cap: {v!r}}}" for j, v in enumerate(cap.tolist())]
+    read = ", ".join(f"r{i}: {100 * size[i]!r} @ {angle[i]!r}" for i in range(len(size)))
+    lines += ["runs:", f"  - {{id: as-found, readings: {{s: {{{read}}}}}}}", "influence:"]
+    lines += [f"  - {{plane: p{j}, speed: s, sensor: r{i}, value: {gain[i, j]!r} @ {turn[i, j]!r}, uncertainty: 0.1}}"
+              for i in range(len(size)) for j in range(len(cap))]
+    lines += [f"objective: {{minimise: {objective}, within_limits: {'true' if within else 'false'}{extra}}}"]
+    CASE.write_text("\n".join(lines).replace("np.float64(", "").replace(")", "") + "\n")
+    done = subprocess.run([PROGRAM, "solve", "--format", "json", str(CASE)], capture_output=True, text=True, check=False)
+    if not done.stdout:
+        failures.append(f"{objective}: {done.stderr}")
+        return None
+    return json.loads(done.stdout)
+
+
+def value(*arguments):
+    found = solve(*arguments)
+    return found["objective"]["value"] if found and found["status"] == "optimal" else None
+
+
+def compare(what, told, low, high, step, scale):
+    if low is None or high is None:
+        return 0
+    slope = (high - low) / (2 * step)
+    if abs(told - slope) > 2e-4 * abs(slope) + 1e-5 * scale:
+        failures.append(f"{what}: told {told}, difference {slope}")
+    return abs(slope) > 1e-4 * scale
+
+
+def judge(case, objective, within):
+    limit, cap = case["limit"], case["cap"]
+    best = solve(case, objective, limit, cap, within)
+    if not best or best["status"] != "optimal":
+        return 0
+    worth, v, moved = best["sensitivities"], best["objective"]["value"], 0
+    if len(worth["caps"]) != len(cap) or len(worth["limits"]) != len(limit):
+        failures.append(f"{objective}: {worth}")
+        return 0
+    if v <= 1e-12 * cap.sum():  # a total mass of zero: nothing holds it up
+        told = [e["per_unit_mass"] for e in worth["caps"]] + [e["per_percent"] for e in worth["limits"]]
+        if any(told):
+            failures.append(f"{objective}: a zero is held up by {told}")
+        return 0
+    for j, entry in enumerate(worth["caps"]):
+        h = 2e-4 * cap[j] * np.eye(len(cap))[j]
+        ends = [value(case, objective, limit, cap + k * h, within) for k in (-1, 1)]
+        moved += compare(f"{objective} cap {j}", entry["per_unit_mass"], *ends, h[j], v / cap[j])
+    for i, entry in enumerate(worth["limits"]):
+        h = 2e-4 * limit[i] * np.eye(len(limit))[i]
+        ends = [value(case, objective, limit + k * h, cap, within) for k in (-1, 1)]
+        moved += compare(f"{objective} limit {i}", entry["per_percent"], *ends, 0.02, v / 100)
+    return moved
+
+
+rng = np.random.default_rng(5)
+moved = dict.fromkeys(OBJECTIVES, 0)
+for _ in range(3):
+    case = random_case(rng, 2, 3)
+    for objective in OBJECTIVES:
+        for within in (False, True):
+            moved[objective] += judge(case, objective, within)
+# Loose limits and caps, so that the objectives about masses have answers.
+for _ in range(8):
+    case = random_case(rng, 2, 3)
+    case["limit"], case["cap"] = case["limit"] + 30, case["cap"] + 40
+    for objective in ("least-mass", "least-change"):
+        moved[objective] += judge(case, objective, True)
+# The curve of ratio against mass: falling, convex, from nothing to the min-max optimum, every point proven.
+def judge_curve(case):
+    best = solve(case, "min-max", case["limit"], case["cap"], False)
+    done = subprocess.run([PROGRAM, "solve", "--trade-off", "--format", "json", str(CASE)], capture_output=True, text=True,
+                          check=False)
+    curve = json.loads(done.stdout)["trade_off"]
+    ratio, mass, bound = (np.array([p[k] for p in curve]) for k in ("largest_ratio", "total_mass", "bound"))
+    if len(curve) < 21 or mass[0] != 0 or np.any(mass - bound > 1e-8 * mass) or np.any(bound > mass):
+        failures.append(f"curve: {curve}")
+    at_nothing = max(100 * case["y"][0] / case["limit"])
+    if abs(ratio[0] / at_nothing - 1) > 1e-9 or abs(ratio[-1] / best["objective"]["value"] - 1) > 1e-7:
+        failures.append(f"curve: from {ratio[0]} ({at_nothing}) to {ratio[-1]} ({best['objective']['value']})")
+    slope = np.diff(mass) / np.diff(ratio)
+    if np.any(np.diff(mass) <= 0) or np.any(np.diff(slope) > 1e-6 * np.abs(slope).max()):
+        failures.append(f"curve: not falling and convex: {slope}")
+    middle = dict(case, limit=case["limit"] * ratio[12])
+    again = value(middle, "least-mass", middle["limit"], middle["cap"], False)
+    if again is None or abs(again / mass[12] - 1) > 1e-7:
+        failures.append(f"curve: {mass[12]}, as a case of its own {again}")
+
+
+for _ in range(3):
+    judge_curve(random_case(rng, 2, 3))
+for objective, count in moved.items():
+    if count < 4:
+        failures.append(f"{objective}: only {count} slopes were seen")
+print(moved)
+print("\n".join(failures) if failures else "what caps and limits are worth agrees with differences")
+sys.exit(1 if failures else 0)
