@@ -48,6 +48,8 @@ static cm_status ask(cm_session *session, const cli_options *options, cm_job *jo
         status = cm_plane_marks(session, job->given, options->never_count, options->never, &question.never);
     if (status == CM_OK)
         status = cm_compare_planes(session, job, &question);
+    if (question.progress)
+        fprintf(stderr, "\r%*s\r", 60, ""); /* the page starts on a clean line */
     return status;
 }
 

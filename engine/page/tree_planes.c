@@ -25,7 +25,7 @@ static void add_set(cm_session *session, cm_node *list, const cm_job *job, const
 {
     cm_node *map = cm_node_add_map(session, list, NULL);
     add_names(session, map, "planes", job, set->in);
-    cm_node_add_text(session, map, "status", outcome_name(set->outcome));
+    cm_node_add_text(session, map, "status", set->failed ? "failed" : outcome_name(set->outcome));
     cm_node_add_number(session, map, "value", cm_user_objective(job, set->value));
     cm_node_add_number(session, map, "bound", cm_user_objective(job, set->bound));
     cm_node_add_number(session, map, "largest_ratio", set->largest_ratio);
@@ -88,7 +88,7 @@ static void add_position(cm_session *session, cm_node *list, const cm_job *job, 
     for (int p = 0; p < found->part_count; p++)
         cm_node_add_number(session, turned, job->given->planes[found->parts[p].plane].id,
                            cm_turned_degrees(job, found->parts[p].positions, position->steps[p]));
-    cm_node_add_text(session, map, "status", outcome_name(set->outcome));
+    cm_node_add_text(session, map, "status", set->failed ? "failed" : outcome_name(set->outcome));
     cm_node_add_number(session, map, "value", cm_user_objective(job, set->value));
     cm_node_add_number(session, map, "bound", cm_user_objective(job, set->bound));
     cm_node_add_number(session, map, "largest_ratio", set->largest_ratio);

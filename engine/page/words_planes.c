@@ -10,6 +10,8 @@
 #define SHOWN_OF_EACH 3
 /* Without a sensor the value may rise by this much and it still counts as hardly missed (our own figure). */
 #define HARDLY_MISSED 1.05
+/* Values this near the best one are called a near tie (our own figure). */
+#define NEAR 0.01
 /* A plane of which the others make more than this share is named (our own figure). */
 #define NEARLY_MADE 0.1
 
@@ -44,6 +46,14 @@ static void say_objective(cm_document *d, const cm_job *job)
            "as in the case; %s.", words[job->problem->objective]);
 }
 
+static int failed_sets(const cm_plane_comparison *found)
+{
+    int count = 0;
+    for (int k = 0; k < found->listed; k++)
+        count += found->sets[k].failed;
+    return count;
+}
+
 static void say_count(cm_document *d, const cm_job *job)
 {
     const cm_plane_comparison *found = job->comparison;
@@ -52,8 +62,29 @@ static void say_count(cm_document *d, const cm_job *job)
     else
         cm_say(d, CM_PLAIN, "%.0f sets: %.0f looked at, the likeliest %.0f solved; listed are the best %d of each size.",
                found->total, found->looked_at, found->solved, found->best);
+    if (failed_sets(found) > 0)
+        cm_say(d, CM_CAREFUL, "%s: no answer passed its recheck; where it belongs is not known, and the ranks of its size are not "
+                              "proven.", cm_count_of(d->session, failed_sets(found), "set failed", "sets failed"));
     if (found->stopped)
         cm_say(d, CM_CAREFUL, "The search was stopped. Ranks marked ? are not proven: a set not looked at may be better.");
+}
+
+/* Sets that the best one hardly beats, those with fewer planes among them; at most three are named. */
+static void say_near(cm_document *d, const cm_job *job)
+{
+    const cm_plane_comparison *found = job->comparison;
+    const cm_plane_set *best = &found->sets[0];
+    for (int k = 1, named = 0; k < found->listed && named < 3; k++) {
+        const cm_plane_set *set = &found->sets[k];
+        if (isnan(set->value) || fabs(set->value - best->value) > NEAR * fabs(best->value))
+            return;
+        if (set->count > best->count)
+            continue;
+        cm_item(d, CM_PLAIN, "%s: %s%s.", names_of(d, job, set),
+                set->value == best->value ? "a tie with it" : "a near tie, its value within 1 %",
+                set->count < best->count ? ", with fewer planes" : "");
+        named++;
+    }
 }
 
 static void say_best(cm_document *d, const cm_job *job)
@@ -65,6 +96,7 @@ static void say_best(cm_document *d, const cm_job *job)
         return;
     }
     cm_say(d, CM_GOOD, "Best: %s.", names_of(d, job, &found->sets[0]));
+    say_near(d, job);
 }
 
 static const char *starts_words(cm_document *d, const cm_plane_set *set)
@@ -79,7 +111,7 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm
     const char *mark = !known ? "" : !set->proven ? " ?" : set->pareto ? " *" : "";
     cells[0] = cm_format(d->session, "%s%s", sum_of(d, job, set), mark);
     cells[1] = known ? cm_digits(d->session, cm_user_objective(job, set->value), 4)
-                     : set->outcome == CM_UNDETERMINED ? "not told" : "none";
+                     : set->failed ? "failed" : set->outcome == CM_UNDETERMINED ? "not told" : "none";
     cells[2] = cm_digits(d->session, set->largest_ratio, 3);
     cells[3] = cm_digits(d->session, cm_user_kilograms(job, set->total_mass), 4);
     cells[4] = isfinite(set->condition) ? cm_digits(d->session, set->condition, 3) : "-";

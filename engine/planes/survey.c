@@ -298,9 +298,20 @@ static void solve_best(cm_survey *survey)
 
 /* ---- the list ---- */
 
+/* A set that no answer was found for may belong before any other of its size. */
+static bool one_failed(const cm_survey *survey, int size)
+{
+    for (int i = 0; i < survey->count; i++)
+        if (survey->solved[i].result.failed && survey->solved[i].result.count == size)
+            return true;
+    return false;
+}
+
 static void mark_proven(const cm_survey *survey, bool all, cm_plane_set *set)
 {
-    if (all)
+    if (one_failed(survey, set->count))
+        set->proven = 0;
+    else if (all)
         set->proven = !survey->stopped;
     else
         set->proven = !isnan(set->value) &&

@@ -224,30 +224,52 @@ static bool ties_cannot_hold(cm_session *session, const cm_problem *p)
                                              p->held_value, NULL).contradiction >= 0;
 }
 
+typedef struct cm_weighing {
+    cm_session *session;
+    const cm_choice *choice;
+    cm_set set;
+    double *rows;
+    double complex *x;
+    cm_plane_set out;
+} cm_weighing;
+
+static void weigh(void *data)
+{
+    cm_weighing *w = data;
+    cm_problem problem = cm_set_problem(w->session, w->choice, w->set);
+    determine(w->session, w->choice, &problem, &w->out);
+    w->out.condition = cm_find_condition(w->session, &problem)->overall;
+    if (w->out.outcome == CM_UNDETERMINED || ties_cannot_hold(w->session, &problem))
+        return;
+    const cm_answer *answer = cm_solve_problem(w->session, &problem);
+    w->out.outcome = answer->outcome;
+    if (answer->outcome != CM_OPTIMAL)
+        return;
+    put_answer(w->choice, &problem, answer, &w->out);
+    memcpy(w->x, answer->x, (size_t)problem.planes * sizeof *w->x);
+    w->out.x = w->x;
+    if (w->rows)
+        row_shares(&problem, answer, w->rows);
+}
+
 cm_plane_set cm_weigh_set(cm_session *session, const cm_choice *choice, cm_set set, double *rows)
 {
     int planes = choice->problem->planes;
     unsigned char *in = CM_NEW(session, planes, unsigned char);
     double complex *x = CM_NEW(session, planes, double complex);
-    cm_plane_set out = {.in = in, .count = cm_set_size(set), .outcome = CM_INFEASIBLE, .value = NAN, .bound = NAN,
-                        .largest_ratio = NAN, .total_mass = NAN, .expected = NAN};
+    const cm_plane_set empty = {.in = in, .count = cm_set_size(set), .outcome = CM_INFEASIBLE, .starts = -1, .value = NAN,
+                                .bound = NAN, .largest_ratio = NAN, .total_mass = NAN, .condition = INFINITY, .expected = NAN};
+    cm_weighing w = {session, choice, set, rows, x, empty};
     for (int t = 0; t < choice->count; t++)
         in[choice->plane[t]] = (unsigned char)(set >> t & 1);
     cm_mark mark = cm_mark_of(session);
-    cm_problem problem = cm_set_problem(session, choice, set);
-    determine(session, choice, &problem, &out);
-    out.condition = cm_find_condition(session, &problem)->overall;
-    if (out.outcome != CM_UNDETERMINED && !ties_cannot_hold(session, &problem)) {
-        const cm_answer *answer = cm_solve_problem(session, &problem);
-        out.outcome = answer->outcome;
-        if (answer->outcome == CM_OPTIMAL) {
-            put_answer(choice, &problem, answer, &out);
-            memcpy(x, answer->x, (size_t)planes * sizeof *x);
-            out.x = x;
-            if (rows)
-                row_shares(&problem, answer, rows);
-        }
-    }
+    bool solved = cm_attempt(session, weigh, &w);
     cm_release_to(session, mark);
-    return out;
+    if (!solved) {
+        w.out = empty;
+        w.out.failed = 1;
+        if (rows)
+            memset(rows, 0, (size_t)choice->problem->rows * sizeof *rows);
+    }
+    return w.out;
 }

@@ -41,6 +41,7 @@ typedef struct cm_plane_set {
     int pareto;                       /**< 1: no listed set is as good in value, mass and number of planes and better in one */
     int proven;                       /**< 1: no set that is not listed can stand before it among those of its size */
     const cm_complex *x;              /**< planes: total masses; NULL unless optimal */
+    int failed;                       /**< 1: no answer passed the recheck; its place is not known */
 } cm_plane_set;
 
 /** How far other planes do the same as one. */

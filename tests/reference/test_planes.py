@@ -264,6 +264,25 @@ def stopped(program, folder):
     return wrong
 
 
+def progress(program, folder):
+    """Told on a terminal, not into a file; the page comes all the same."""
+    file = folder / "progress.yaml"
+    file.write_text(Machine(7, 12, 10, "least-squares").yaml())
+    seen = subprocess.run(["script", "-qec", f"{program} planes {file}", "/dev/null"], capture_output=True, text=True,
+                          stdin=subprocess.DEVNULL)
+    wrong = [] if seen.returncode == 0 and "512 of 1023 sets solved" in seen.stdout and "Best: " in seen.stdout else [seen.stdout[:200]]
+    status, _, errors = call(program, folder, file.read_text())
+    return wrong + ([] if status == 0 and "sets solved" not in errors else [f"not a terminal: {errors!r}"])
+
+
+def near_ties(program, folder):
+    """A plane that does the same as another ties with it, and the page says so."""
+    file = folder / "ties.yaml"
+    file.write_text(Machine(3, 5, 3, "least-squares", dependent="exactly").yaml())
+    page = subprocess.run([program, "planes", str(file)], capture_output=True, text=True).stdout
+    return [] if ": a tie with it." in " ".join(page.split()) else [page[:400]]
+
+
 def as_solve(program, folder, seed):
     """The largest set is the case as `solve` takes it."""
     file = folder / "case.yaml"
@@ -286,7 +305,7 @@ def main():
     failed = count = 0
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
-        jobs = [(one_plane_of_two,), (untold_planes,), (wrong_questions,), (stopped,)]
+        jobs = [(one_plane_of_two,), (untold_planes,), (wrong_questions,), (stopped,), (progress,), (near_ties,)]
         jobs += [(as_solve, seed) for seed in range(60)]
         for seed in range(30):
             dependent = ("", "nearly", "exactly")[seed % 3]
