@@ -1008,7 +1008,8 @@ static const cm_section ZONE_SECTION = {
     .name = "zones", .about = "Expected zone boundaries.", SECTION_ROWS(ZONE_KEYS)};
 
 static const cm_key TRIAL_KEYS[] = {
-    NEEDED("plane", CM_SHAPE_PLANE, "the plane"),
+    {.name = "plane", .shape = CM_SHAPE_PLANE, .required = true, .read = cm_read_part, CHECKED_ONLY,
+     .about = "the plane or set"},
     EXPECTED("possible", CM_SHAPE_BOOLEAN, CM_MEASURE_PLAIN, "whether a mass is both safe and visible"),
     EXPECTED("mass", CM_SHAPE_NUMBER, CM_MEASURE_MASS, "proposed mass"),
     EXPECTED("angle", CM_SHAPE_NUMBER, CM_MEASURE_DEGREES, "its angle"),
