@@ -10,7 +10,7 @@
 
 #define STEPS 24
 #define PROVEN 1e-8 /* gap up to which a point counts as proven; others are left out */
-#define BREATH 1e-9 /* share by which the lowest ratio is raised: its masses are then found from inside */
+#define BREATH 5e-8 /* share by which the lowest ratio is raised: its masses are then found from inside */
 
 /* Least mass with every limit times `ratio`; INFINITY: without limits. */
 static const cm_answer *lightest(cm_session *session, const cm_problem *p, double ratio)
@@ -36,7 +36,7 @@ static void add_point(cm_trade_off *out, cm_trade_point *points, const cm_proble
 {
     if (answer->outcome != CM_OPTIMAL || !(answer->gap <= PROVEN))
         return;
-    double mass = answer->value > p->mass_zero ? answer->value : 0;
+    double mass = answer->gap > 0 || answer->bound > answer->value / 2 ? answer->value : 0;
     points[out->count++] = (cm_trade_point){cm_recheck_ratio(p, answer->x), mass, fmin(answer->bound, mass), answer->gap};
 }
 
