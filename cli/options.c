@@ -105,7 +105,7 @@ static const cli_option OPTIONS[] = {
     {CLI_SETS, "--must", "PLANE", "only sets with this plane; may be repeated", take_must},
     {CLI_SETS, "--never", "PLANE", "only sets without this plane; may be repeated", take_never},
     {CLI_SETS, "--best", "N", "sets of each size to list beyond 4096 (default: 20)", take_best},
-    {CLI_TRADE_OFF, "--trade-off", NULL, "also the least mass for every largest ratio to limit", take_trade_off},
+    {CLI_TRADE_OFF, "--trade-off", NULL, "also least mass against worst ratio", take_trade_off},
     {CLI_RECORD, "--record", "FILE", "also write a record for later cases", take_record},
     {CLI_RECORD_FROM, "--record-from", "FILE", "a record elsewhere that cases may name",
      take_record_from},
