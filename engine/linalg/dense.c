@@ -144,11 +144,6 @@ bool cm_cholesky(int n, double complex *a, int ld)
     return n == 0 || LAPACKE_zpotrf_work(LAPACK_COL_MAJOR, 'L', n, a, ld) == 0;
 }
 
-bool cm_cholesky_real(int n, double *a, int ld)
-{
-    return n == 0 || LAPACKE_dpotrf_work(LAPACK_COL_MAJOR, 'L', n, a, ld) == 0;
-}
-
 void cm_multiply(bool a_adjoint, bool b_adjoint, int m, int n, int k, double complex alpha,
                  const double complex *a, int lda, const double complex *b, int ldb, double complex beta,
                  double complex *c, int ldc)

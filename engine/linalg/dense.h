@@ -56,9 +56,6 @@ void cm_eigen(cm_session *session, int n, double complex *a, int ld, double *val
 /** Cholesky a = L Lᴴ (lower triangle overwritten). Returns false when a is not positive definite. */
 bool cm_cholesky(int n, double complex *a, int ld);
 
-/** Real symmetric Cholesky, likewise. */
-bool cm_cholesky_real(int n, double *a, int ld);
-
 /** c := alpha·op(a)·op(b) + beta·c with op = conjugate transpose when the flag is set; c is m × n, inner size k. */
 void cm_multiply(bool a_adjoint, bool b_adjoint, int m, int n, int k, double complex alpha,
                  const double complex *a, int lda, const double complex *b, int ldb, double complex beta,

@@ -140,13 +140,6 @@ static double complex element(const cm_triangle *t, int i, int j)
     return cm_pack(t->re[at], t->im[at]);
 }
 
-double complex cm_triangle_at(const cm_triangle *t, int i, int j)
-{
-    if (i > j)
-        return 0;
-    return j < t->n ? element(t, i, j) * t->scale[j] : element(t, i, j);
-}
-
 /* (xr, xi) := R⁻¹ x on the leading `size` unknowns. */
 static void back_substitute(const cm_triangle *t, int size, double *restrict xr, double *restrict xi)
 {

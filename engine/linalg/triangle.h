@@ -39,7 +39,4 @@ void cm_triangle_solve(const cm_triangle *t, int extra, double complex *u);
 /** r := Q (0, d₂): what is left of right-hand side `extra`, orthogonal to B to rounding. Changes that side. */
 void cm_triangle_residual(cm_triangle *t, int extra, double complex *r);
 
-/** Element (i, j) of R D, or (j ≥ n) of d; i < n. */
-double complex cm_triangle_at(const cm_triangle *t, int i, int j);
-
 #endif

@@ -173,8 +173,7 @@ static void expected(cm_build *b)
     }
 }
 
-/* |Fᵀ(1, z)| */
-static double spread_size(const cm_problem *p, int row, const double complex *x)
+double cm_spread_size(const cm_problem *p, int row, const double complex *x)
 {
     int size = p->planes + 1;
     double sum = 0;
@@ -200,7 +199,7 @@ static void confidence(cm_build *b)
         cm_ball *ball = new_ball(b, 0);
         bound_by(ball, size, 1);
         add_row(b, ball, row, 1 / p->limit[row], &b->certificate.row_limit[row]);
-        double sd = b->kappa > 0 ? spread_size(p, row, b->x) / p->limit[row] : 1;
+        double sd = b->kappa > 0 ? cm_spread_size(p, row, b->x) / p->limit[row] : 1;
         ball = new_ball(b, 1 - b->kappa * sd);
         bound_by(ball, worst, b->kappa > 0 ? b->kappa * sd : sd);
         bound_by(ball, size, -1);

@@ -38,4 +38,7 @@ typedef struct cm_build {
 /** All cones of the objective, limits and discs. `guess` (n) serves to find the scales. */
 cm_build cm_build_cones(cm_session *session, const cm_presolved *pre, const double complex *guess, double kappa);
 
+/** |Fᵀ(1, z)|: standard deviation of a row's true reading with masses x; p->spread must be there. */
+double cm_spread_size(const cm_problem *p, int row, const double complex *x);
+
 #endif

@@ -6,6 +6,7 @@
  * and where a limit is part of the weight (W_i ~ 1/limit_i) the share Re conj(v_i) r_i/norm of the row in the value. */
 #include "optimise/feasible.h"
 
+#include "optimise/build.h"
 #include "optimise/solve.h"
 
 #include <math.h>
@@ -216,21 +217,6 @@ static void add_pair_worth(const cm_problem *p, const cm_certificate *c, int hal
     worth[row] += size / norm;
 }
 
-/* |W_i F_iᵀ(1, z)|² */
-static double spread_square(const cm_problem *p, int row, const double complex *x)
-{
-    int size = p->planes + 1;
-    double sum = 0;
-    for (int k = 0; k < size; k++) {
-        const double complex *f = p->spread + size * (k + size * row);
-        double complex part = f[0];
-        for (int j = 0; j < p->planes; j++)
-            part += f[j + 1] * (x[j] - p->base[j]);
-        sum += p->weight[row] * p->weight[row] * creal(part * conj(part));
-    }
-    return sum;
-}
-
 /* W_i² sum_j |A_ij z_j|²: the row's share in |diag(c) z|². */
 static double error_square(const cm_problem *p, int row, const double complex *x)
 {
@@ -251,7 +237,7 @@ static void add_shares(const cm_problem *p, const cm_answer *answer, double *row
         if (!is_counted(p, i))
             continue;
         if (p->objective == CM_EXPECTED && answer->value > 0)
-            rows[i] += spread_square(p, i, answer->x) / answer->value;
+            rows[i] += pow(p->weight[i] * cm_spread_size(p, i, answer->x), 2) / answer->value;
         if (error > 0)
             rows[i] += p->influence_error * error_square(p, i, answer->x) / sqrt(error);
     }
