@@ -10,7 +10,8 @@ static int worse(int a, int b)
 }
 
 /* Runs one case; a wrong one leaves a page that says so. The result is its exit status. */
-static int run_case(cm_session *session, const cli_options *options, const char *file, cli_case *one, cm_page **page)
+static int run_case(cm_session *session, const cli_options *options, const char *file, cli_case *one,
+                    cm_page **page)
 {
     bool no = false;
     int first = cm_message_count(session);
@@ -26,7 +27,8 @@ static int run_case(cm_session *session, const cli_options *options, const char 
     return CLI_MACHINE;
 }
 
-static int join_and_deliver(cm_session *session, const cli_options *options, cm_page *const *pages, cli_join *join)
+static int join_and_deliver(cm_session *session, const cli_options *options, cm_page *const *pages,
+                            cli_join *join)
 {
     cm_page *page = pages[0];
     cm_status status = CM_OK;

@@ -23,8 +23,8 @@ typedef struct cli_options {
     const char *record; /* where to write an influence record; NULL: nowhere */
     int record_count;   /* records that cases may name though they lie elsewhere */
     const char *records[CLI_MOST_IDS];
-    int at_most;        /* planes in a set; 0: not said */
-    int best;           /* sets listed of each size; 0: not said */
+    int at_most; /* planes in a set; 0: not said */
+    int best;    /* sets listed of each size; 0: not said */
     int must_count, never_count;
     const char *must[CLI_MOST_IDS];
     const char *never[CLI_MOST_IDS];
@@ -32,13 +32,21 @@ typedef struct cli_options {
     bool trade_off;
     bool help;
     int case_count;
-    char **cases;       /* the arguments that are no options, in order */
+    char **cases; /* the arguments that are no options, in order */
 } cli_options;
 
 /** Bits for the options a command takes. */
-enum { CLI_HELP = 1, CLI_OUTPUT = 2, CLI_FORMAT = 4, CLI_PLANE = 8, CLI_SETS = 16, CLI_RECORD = 32, CLI_RECORD_FROM = 64,
-       CLI_TRADE_OFF = 128,
-       CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT | CLI_RECORD_FROM };
+enum {
+    CLI_HELP = 1,
+    CLI_OUTPUT = 2,
+    CLI_FORMAT = 4,
+    CLI_PLANE = 8,
+    CLI_SETS = 16,
+    CLI_RECORD = 32,
+    CLI_RECORD_FROM = 64,
+    CLI_TRADE_OFF = 128,
+    CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT | CLI_RECORD_FROM
+};
 
 typedef struct cli_command {
     const char *name;

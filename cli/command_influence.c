@@ -4,8 +4,8 @@
 
 #include <stdio.h>
 
-static cm_status influence_case(cm_session *session, const cli_options *options, const char *file, cm_page **page,
-                                bool *no)
+static cm_status influence_case(cm_session *session, const cli_options *options, const char *file,
+                                cm_page **page, bool *no)
 {
     const char *yaml;
     cm_job job = {.size = sizeof job};

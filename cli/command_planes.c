@@ -41,9 +41,12 @@ static void show_progress(void *context, double solved, double total)
 
 static cm_status ask(cm_session *session, const cli_options *options, cm_job *job)
 {
-    cm_plane_question question = {.size = sizeof question, .at_most = options->at_most, .best = options->best,
+    cm_plane_question question = {.size = sizeof question,
+                                  .at_most = options->at_most,
+                                  .best = options->best,
                                   .progress = isatty(STDERR_FILENO) ? show_progress : NULL};
-    cm_status status = cm_plane_marks(session, job->given, options->must_count, options->must, &question.must);
+    cm_status status =
+        cm_plane_marks(session, job->given, options->must_count, options->must, &question.must);
     if (status == CM_OK)
         status = cm_plane_marks(session, job->given, options->never_count, options->never, &question.never);
     if (status == CM_OK)
@@ -53,7 +56,8 @@ static cm_status ask(cm_session *session, const cli_options *options, cm_job *jo
     return status;
 }
 
-static cm_status planes_case(cm_session *session, const cli_options *options, const char *file, cm_page **page, bool *no)
+static cm_status planes_case(cm_session *session, const cli_options *options, const char *file,
+                             cm_page **page, bool *no)
 {
     cm_job job = {.size = sizeof job};
     cm_status status = cli_fit(session, file, &job);

@@ -2,8 +2,8 @@
 /* countermass verify */
 #include "cli.h"
 
-static cm_status verify_case(cm_session *session, const cli_options *options, const char *file, cm_page **page,
-                             bool *no)
+static cm_status verify_case(cm_session *session, const cli_options *options, const char *file,
+                             cm_page **page, bool *no)
 {
     (void)options;
     cm_job job = {.size = sizeof job};

@@ -12,22 +12,22 @@ extern void openblas_set_num_threads(int count);
 const cli_command CLI_COMMANDS[] = {
     {"check", "validate the case and judge the evidence", "countermass check case.yaml", CLI_RESULT, true,
      command_check},
-    {"influence", "the influence matrix, its uncertainty and its conditioning", "countermass influence case.yaml",
-     CLI_RESULT | CLI_RECORD, true, command_influence},
-    {"solve", "correction masses and predicted vibration", "countermass solve --format json case.yaml", CLI_RESULT | CLI_TRADE_OFF,
-     true, command_solve},
-    {"planes", "compare sets of correction planes", "countermass planes --at-most 3 case.yaml", CLI_RESULT | CLI_SETS,
-     true, command_planes},
-    {"trial", "size and place the next trial mass", "countermass trial --plane P1 case.yaml", CLI_RESULT | CLI_PLANE,
-     true, command_trial},
-    {"tolerance", "permissible residual unbalance, and what was reached", "countermass tolerance case.yaml", CLI_RESULT,
-     true, command_tolerance},
-    {"verify", "rerun worked examples and compare with what they expect", "countermass verify cases/published/*.yaml",
-     CLI_RESULT, true, command_verify},
-    {"schema", "JSON Schema of the case file", "countermass schema --output case-schema.json", CLI_HELP | CLI_OUTPUT,
-     false, command_schema},
-    {"new", "a commented case to start from", "countermass new --output case.yaml", CLI_HELP | CLI_OUTPUT, false,
-     command_new},
+    {"influence", "the influence matrix, its uncertainty and its conditioning",
+     "countermass influence case.yaml", CLI_RESULT | CLI_RECORD, true, command_influence},
+    {"solve", "correction masses and predicted vibration", "countermass solve --format json case.yaml",
+     CLI_RESULT | CLI_TRADE_OFF, true, command_solve},
+    {"planes", "compare sets of correction planes", "countermass planes --at-most 3 case.yaml",
+     CLI_RESULT | CLI_SETS, true, command_planes},
+    {"trial", "size and place the next trial mass", "countermass trial --plane P1 case.yaml",
+     CLI_RESULT | CLI_PLANE, true, command_trial},
+    {"tolerance", "permissible residual unbalance, and what was reached", "countermass tolerance case.yaml",
+     CLI_RESULT, true, command_tolerance},
+    {"verify", "rerun worked examples and compare with what they expect",
+     "countermass verify cases/published/*.yaml", CLI_RESULT, true, command_verify},
+    {"schema", "JSON Schema of the case file", "countermass schema --output case-schema.json",
+     CLI_HELP | CLI_OUTPUT, false, command_schema},
+    {"new", "a commented case to start from", "countermass new --output case.yaml", CLI_HELP | CLI_OUTPUT,
+     false, command_new},
     {NULL, NULL, NULL, 0, false, NULL},
 };
 
@@ -68,7 +68,8 @@ static int run(int count, char **arguments)
         printf("countermass %s\n", CM_VERSION);
         return CLI_DONE;
     }
-    if (strcmp(arguments[1], "--help") == 0 || strcmp(arguments[1], "-h") == 0 || strcmp(arguments[1], "help") == 0) {
+    if (strcmp(arguments[1], "--help") == 0 || strcmp(arguments[1], "-h") == 0 ||
+        strcmp(arguments[1], "help") == 0) {
         cli_overview(stdout);
         return CLI_DONE;
     }

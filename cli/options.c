@@ -80,7 +80,8 @@ static bool take_never(cli_options *options, const char *value)
 
 static bool take_format(cli_options *options, const char *value)
 {
-    static const char *const names[] = {[CM_FORMAT_TEXT] = "text", [CM_FORMAT_JSON] = "json", [CM_FORMAT_YAML] = "yaml"};
+    static const char *const names[] = {
+        [CM_FORMAT_TEXT] = "text", [CM_FORMAT_JSON] = "json", [CM_FORMAT_YAML] = "yaml"};
     for (int i = CM_FORMAT_TEXT; i <= (int)CM_FORMAT_YAML; i++)
         if (strcmp(value, names[i]) == 0) {
             options->format = (cm_page_format)i;
@@ -107,8 +108,7 @@ static const cli_option OPTIONS[] = {
     {CLI_SETS, "--best", "N", "sets of each size to list beyond 4096 (default: 20)", take_best},
     {CLI_TRADE_OFF, "--trade-off", NULL, "also least mass against worst ratio", take_trade_off},
     {CLI_RECORD, "--record", "FILE", "also write a record for later cases", take_record},
-    {CLI_RECORD_FROM, "--record-from", "FILE", "a record elsewhere that cases may name",
-     take_record_from},
+    {CLI_RECORD_FROM, "--record-from", "FILE", "a record elsewhere that cases may name", take_record_from},
     {CLI_HELP, "--help", NULL, "this help", take_help},
     {0, NULL, NULL, NULL, NULL},
 };
@@ -132,13 +132,14 @@ static const cli_option *find_option(const cli_command *command, const char *arg
 static bool complain(const cli_command *command, const char *argument)
 {
     const char *near = cli_nearest(argument, option_name);
-    fprintf(stderr, "countermass %s: there is no option \"%s\"%s%s; `countermass %s --help` lists them\n", command->name,
-            argument, near ? "; did you mean " : "", near ? near : "", command->name);
+    fprintf(stderr, "countermass %s: there is no option \"%s\"%s%s; `countermass %s --help` lists them\n",
+            command->name, argument, near ? "; did you mean " : "", near ? near : "", command->name);
     return false;
 }
 
 /* Reads the option at *index and moves *index past its value. */
-static bool parse_option(const cli_command *command, int count, char **arguments, int *index, cli_options *options)
+static bool parse_option(const cli_command *command, int count, char **arguments, int *index,
+                         cli_options *options)
 {
     const char *argument = arguments[*index];
     const cli_option *option = find_option(command, argument);
@@ -160,9 +161,11 @@ static bool check_cases(const cli_command *command, const cli_options *options)
     if (options->help || command->takes_cases == (options->case_count > 0))
         return true;
     if (command->takes_cases)
-        fprintf(stderr, "countermass %s: name at least one CASE (a file, or - for standard input)\n", command->name);
+        fprintf(stderr, "countermass %s: name at least one CASE (a file, or - for standard input)\n",
+                command->name);
     else
-        fprintf(stderr, "countermass %s: takes no CASE, but \"%s\" was given\n", command->name, options->cases[0]);
+        fprintf(stderr, "countermass %s: takes no CASE, but \"%s\" was given\n", command->name,
+                options->cases[0]);
     return false;
 }
 
@@ -192,7 +195,8 @@ void cli_help(const cli_command *command)
     printf("\nExample:\n  %s\n", command->example);
     if (command->takes_cases)
         printf("\nCASE is a YAML file, or - for standard input. Several cases make one JSON array.\n");
-    printf("\nExit status: 0 done; 1 the answer is no; 2 wrong command line or case;\n3 the machine failed.\n");
+    printf(
+        "\nExit status: 0 done; 1 the answer is no; 2 wrong command line or case;\n3 the machine failed.\n");
 }
 
 void cli_overview(void *stream)

@@ -35,7 +35,8 @@ void cli_messages(const cm_session *session, int first, const char *file)
 static bool wants_colour(const cli_options *options)
 {
     const char *refused = getenv("NO_COLOR");
-    return options->format == CM_FORMAT_TEXT && !options->output && !(refused && *refused) && isatty(STDOUT_FILENO);
+    return options->format == CM_FORMAT_TEXT && !options->output && !(refused && *refused) &&
+           isatty(STDOUT_FILENO);
 }
 
 int cli_deliver_text(cm_session *session, const cli_options *options, const char *text)

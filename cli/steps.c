@@ -57,8 +57,8 @@ cm_status cli_solve_all(cm_session *session, cm_job *job)
 cm_status cli_before_start(cm_session *session, cm_job *job)
 {
     cm_status status = CM_OK;
-    bool tolerance = cm_case_expects(job->given, "permissible") || cm_case_expects(job->given, "separation") ||
-                     cm_case_expects(job->given, "zones");
+    bool tolerance = cm_case_expects(job->given, "permissible") ||
+                     cm_case_expects(job->given, "separation") || cm_case_expects(job->given, "zones");
     if (tolerance)
         status = cm_tolerance_of(session, job);
     if (status == CM_OK && cm_case_expects(job->given, "trial"))

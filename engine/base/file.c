@@ -16,7 +16,8 @@
 CM_NORETURN static void fail_at(cm_session *session, cm_status status, const char *path, const char *what,
                                 int error)
 {
-    cm_place place = {.file = cm_copy_text(session, path, strlen(path))}; /* may fail itself, for lack of memory */
+    cm_place place = {
+        .file = cm_copy_text(session, path, strlen(path))}; /* may fail itself, for lack of memory */
     if (error)
         cm_report(session, CM_ERROR, &place, "%s: %s", what, strerror(error));
     else
@@ -137,7 +138,8 @@ static size_t folder_length(const char *path)
 static int open_beside(char *name, size_t room, const char *path)
 {
     for (int attempt = 0; attempt < 1000; attempt++) {
-        snprintf(name, room, "%.*s.countermass-%ld-%d", (int)folder_length(path), path, (long)getpid(), attempt);
+        snprintf(name, room, "%.*s.countermass-%ld-%d", (int)folder_length(path), path, (long)getpid(),
+                 attempt);
         int descriptor = open(name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
         if (descriptor >= 0 || errno != EEXIST)
             return descriptor;

@@ -23,7 +23,7 @@ enum { MOST_DIGITS = 770, EXACT_DIGITS = 15, EXACT_POWER = 22, HUGE_POWER = 1000
 typedef struct decimal {
     char digits[MOST_DIGITS + 32]; /* significant digits, no leading zeros */
     int count;
-    long power;                    /* value = digits × 10^power */
+    long power; /* value = digits × 10^power */
     bool negative;
 } decimal;
 

@@ -176,8 +176,7 @@ static cm_message *next_message(cm_session *session)
 {
     if (session->message_count == session->message_room) {
         int room = session->message_room ? 2 * session->message_room : 8;
-        cm_message *larger =
-            allocate_from(session, &session->message_blocks, (size_t)room, sizeof *larger);
+        cm_message *larger = allocate_from(session, &session->message_blocks, (size_t)room, sizeof *larger);
         if (session->message_count)
             memcpy(larger, session->messages, (size_t)session->message_count * sizeof *larger);
         session->messages = larger;
@@ -186,8 +185,8 @@ static cm_message *next_message(cm_session *session)
     return &session->messages[session->message_count];
 }
 
-static void add_message(cm_session *session, cm_severity severity, const cm_place *place,
-                        const char *format, va_list arguments)
+static void add_message(cm_session *session, cm_severity severity, const cm_place *place, const char *format,
+                        va_list arguments)
 {
     char *text = format_into(session, &session->message_blocks, format, arguments);
     cm_message *message = next_message(session);

@@ -45,14 +45,14 @@ typedef struct cm_deferred {
 
 struct cm_session {
     cm_host host;
-    cm_block *blocks;        /* results and scratch, newest first; the newest one is being filled */
-    cm_block *message_blocks;/* messages and what is deferred: survive cm_release_to() */
+    cm_block *blocks;         /* results and scratch, newest first; the newest one is being filled */
+    cm_block *message_blocks; /* messages and what is deferred: survive cm_release_to() */
     cm_message *messages;
     int message_count;
     int message_room;
-    int errors;              /* messages of severity CM_ERROR since the public call began */
+    int errors; /* messages of severity CM_ERROR since the public call began */
     cm_deferred *deferred;
-    cm_status status;        /* why cm_fail() left the guard */
+    cm_status status; /* why cm_fail() left the guard */
     jmp_buf exit;
 };
 
@@ -63,12 +63,12 @@ typedef struct cm_mark {
 } cm_mark;
 
 /** First line of every public function that returns a cm_status. */
-#define CM_ENTER(session)                                                                          \
-    do {                                                                                           \
-        (session)->status = CM_OK;                                                                 \
-        (session)->errors = 0;                                                                     \
-        if (setjmp((session)->exit))                                                               \
-            return cm_leave(session);                                                              \
+#define CM_ENTER(session)                                                                                    \
+    do {                                                                                                     \
+        (session)->status = CM_OK;                                                                           \
+        (session)->errors = 0;                                                                               \
+        if (setjmp((session)->exit))                                                                         \
+            return cm_leave(session);                                                                        \
     } while (0)
 
 /** Last line of every public function: runs what was deferred and returns the status. */

@@ -10,7 +10,7 @@
 
 typedef struct cm_text {
     cm_session *session;
-    char *bytes;    /* always ends with a zero byte; NULL while empty */
+    char *bytes; /* always ends with a zero byte; NULL while empty */
     size_t length;
     size_t room;
 } cm_text;

@@ -103,7 +103,8 @@ void *cm_begin_speed(cm_reader *reader, void *parent, const cm_node *node)
     cm_case *c = reader->c;
     c->speeds = cm_grow(reader->session, c->speeds, c->speed_count, &c->speed_room, sizeof *c->speeds);
     cm_speed *speed = &c->speeds[c->speed_count++];
-    *speed = (cm_speed){.place = node->place, .omega = NAN, .weight = 1, .load = NAN, .root = c->speed_count - 1};
+    *speed =
+        (cm_speed){.place = node->place, .omega = NAN, .weight = 1, .load = NAN, .root = c->speed_count - 1};
     return speed;
 }
 

@@ -77,7 +77,8 @@ static char take_cell(scanner *s, const char *start, cut_line *line)
     else if (!quoted)
         from = trim(from, stop);
     if (line->count < MOST_CELLS)
-        line->cell[line->count] = (cm_node){.kind = CM_TEXT, .place = place, .key_place = place, .text = from};
+        line->cell[line->count] =
+            (cm_node){.kind = CM_TEXT, .place = place, .key_place = place, .text = from};
     line->count++;
     s->at = stop + (behind != '\0');
     return behind;
@@ -117,7 +118,8 @@ static bool read_header(scanner *s, cut_line *header, int *column)
         column[k] = complete ? column_named(header, COLUMNS[k]) : -1;
         if (column[k] >= 0)
             continue;
-        cm_wrong(s->reader, &top, "the first line has no column '%s'; it must name run, speed, sensor, amplitude, phase",
+        cm_wrong(s->reader, &top,
+                 "the first line has no column '%s'; it must name run, speed, sensor, amplitude, phase",
                  COLUMNS[k]);
         return false;
     }

@@ -101,7 +101,8 @@ void cm_read_record_name(cm_reader *reader, const cm_key *key, const cm_node *no
 /* An entry is a record or one coefficient: the keys of the other are wrong, or missing. */
 static bool is_whole(cm_reader *reader, const cm_node *node, bool is_record)
 {
-    static const char *const keys[][2] = {{"plane", "P1"}, {"speed", "service"}, {"sensor", "DE-x"}, {"value", "0.42 @ 210"}};
+    static const char *const keys[][2] = {
+        {"plane", "P1"}, {"speed", "service"}, {"sensor", "DE-x"}, {"value", "0.42 @ 210"}};
     bool whole = true;
     for (size_t k = 0; k < sizeof keys / sizeof *keys; k++) {
         const cm_node *given = cm_node_get(node, keys[k][0]);
@@ -109,10 +110,11 @@ static bool is_whole(cm_reader *reader, const cm_node *node, bool is_record)
             continue;
         whole = false;
         if (is_record)
-            cm_wrong(reader, &given->key_place, "an entry with 'record' takes 'uncertainty' only, not '%s'", keys[k][0]);
+            cm_wrong(reader, &given->key_place, "an entry with 'record' takes 'uncertainty' only, not '%s'",
+                     keys[k][0]);
         else
-            cm_wrong(reader, &node->place, "influence: the key '%s' is missing; write, for example, %s: %s", keys[k][0],
-                     keys[k][0], keys[k][1]);
+            cm_wrong(reader, &node->place, "influence: the key '%s' is missing; write, for example, %s: %s",
+                     keys[k][0], keys[k][0], keys[k][1]);
     }
     return whole;
 }

@@ -51,8 +51,8 @@ const cm_shape_row CM_SHAPES[CM_SHAPE_COUNT] = {
     [CM_SHAPE_PHASORS] = {"readings", "phasor, or a list of repeated ones", NULL, "string",
                           "^" NUMBER_PATTERN UNIT_PATTERN " *@ *" NUMBER_PATTERN "$",
                           .list_of = CM_SHAPE_PHASOR, .map_of = CM_SHAPE_COUNT},
-    [CM_SHAPE_PHASORS_BY_SENSOR] = {"readings_by_sensor", "map of readings per sensor, or a file", NULL, "string", NULL,
-                                    .list_of = CM_SHAPE_COUNT, .map_of = CM_SHAPE_PHASORS},
+    [CM_SHAPE_PHASORS_BY_SENSOR] = {"readings_by_sensor", "map of readings per sensor, or a file", NULL,
+                                    "string", NULL, .list_of = CM_SHAPE_COUNT, .map_of = CM_SHAPE_PHASORS},
     [CM_SHAPE_READINGS] = {"readings_by_speed", "map per speed of a map of readings per sensor",
                            cm_read_readings, NULL, NULL, .list_of = CM_SHAPE_COUNT,
                            .map_of = CM_SHAPE_PHASORS_BY_SENSOR},
@@ -66,8 +66,8 @@ const cm_shape_row CM_SHAPES[CM_SHAPE_COUNT] = {
                       .map_of = CM_SHAPE_COUNT},
     [CM_SHAPE_ROWS] = {"rows", "list of [sensor, speed]", cm_read_drop_rows, NULL, NULL,
                        .list_of = CM_SHAPE_ROW, .map_of = CM_SHAPE_COUNT},
-    [CM_SHAPE_SHIFT] = {"shift", "number, or `unknown`", NULL, "number string", "^(unknown|" NUMBER_PATTERN ")$",
-                        NO_FORM},
+    [CM_SHAPE_SHIFT] = {"shift", "number, or `unknown`", NULL, "number string",
+                        "^(unknown|" NUMBER_PATTERN ")$", NO_FORM},
     [CM_SHAPE_UNCERTAINTY] = {"uncertainty",
                               "number, a percentage of the value, or a map {size, phase, common}",
                               cm_read_uncertainty, "number string", "^" NUMBER_PATTERN UNIT_PATTERN "$",
@@ -209,36 +209,81 @@ static const cm_section UNIT_SECTION = {
     SECTION_ROWS(UNIT_KEYS)};
 
 static const cm_key BEARING_KEYS[] = {
-    {.name = "id", .shape = CM_SHAPE_ID, .required = true, .example = "drive end", KEPT(cm_bearing, id),
+    {.name = "id",
+     .shape = CM_SHAPE_ID,
+     .required = true,
+     .example = "drive end",
+     KEPT(cm_bearing, id),
      .about = "name of the bearing"},
-    {.name = "position", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_LENGTH, .example = "0",
-     KEPT(cm_bearing, position), .about = "axial position"},
-    {.name = "static_load", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_FORCE, .example = "13.2 kN",
-     KEPT(cm_bearing, static_load), .about = "static load on the bearing, upwards on the rotor; a lifted bearing has a negative one"},
+    {.name = "position",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_LENGTH,
+     .example = "0",
+     KEPT(cm_bearing, position),
+     .about = "axial position"},
+    {.name = "static_load",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_FORCE,
+     .example = "13.2 kN",
+     KEPT(cm_bearing, static_load),
+     .about = "static load on the bearing, upwards on the rotor; a lifted bearing has a negative one"},
 };
 static const char *const BEARING_LATER[] = {"stiffness", "damping", "at", "pedestal", NULL};
-static const cm_section BEARING_SECTION = {
-    .name = "bearings", .about = "The bearings of the rotor.", .later = BEARING_LATER, .begin = cm_begin_bearing,
-    .end = cm_end_bearing, SECTION_ROWS(BEARING_KEYS)};
+static const cm_section BEARING_SECTION = {.name = "bearings",
+                                           .about = "The bearings of the rotor.",
+                                           .later = BEARING_LATER,
+                                           .begin = cm_begin_bearing,
+                                           .end = cm_end_bearing,
+                                           SECTION_ROWS(BEARING_KEYS)};
 
 static const char *const KEY_CONVENTIONS[] = {"unsaid", "half-key", "full-key", "no-key", NULL};
 static const cm_key ROTOR_KEYS[] = {
-    {.name = "mass", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_MASS, .range = CM_ABOVE_ZERO, .example = "3600 kg",
-     KEPT(cm_case, rotor.mass), .about = "mass of the rotor"},
-    {.name = "grade", .shape = CM_SHAPE_TEXT, .example = "G2.5", .read = cm_read_grade, KEPT(cm_case, rotor.grade),
+    {.name = "mass",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_MASS,
+     .range = CM_ABOVE_ZERO,
+     .example = "3600 kg",
+     KEPT(cm_case, rotor.mass),
+     .about = "mass of the rotor"},
+    {.name = "grade",
+     .shape = CM_SHAPE_TEXT,
+     .example = "G2.5",
+     .read = cm_read_grade,
+     KEPT(cm_case, rotor.grade),
      .about = "balance quality grade of ISO 21940-11"},
-    {.name = "mass_centre", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_LENGTH, .example = "1500",
-     .fallback = "from the static loads of two bearings", KEPT(cm_case, rotor.mass_centre),
+    {.name = "mass_centre",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_LENGTH,
+     .example = "1500",
+     .fallback = "from the static loads of two bearings",
+     KEPT(cm_case, rotor.mass_centre),
      .about = "axial position of the centre of mass"},
-    {.name = "first_resonance", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_SPEED, .range = CM_ABOVE_ZERO,
-     .example = "5200", KEPT(cm_case, rotor.first_resonance),
+    {.name = "first_resonance",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_SPEED,
+     .range = CM_ABOVE_ZERO,
+     .example = "5200",
+     KEPT(cm_case, rotor.first_resonance),
      .about = "lowest resonance speed of the rotor on its bearings; tells where it behaves rigidly"},
-    {.name = "amplification", .shape = CM_SHAPE_NUMBER, .range = CM_ABOVE_ZERO, .example = "5",
-     KEPT(cm_case, rotor.amplification), .about = "amplification factor of that resonance"},
-    {.name = "key_convention", .shape = CM_SHAPE_CHOICE, .choices = KEY_CONVENTIONS, .fallback = "unsaid",
-     .example = "half-key", KEPT(cm_case, rotor.key_convention), .about = "with which keys the rotor was balanced (ISO 21940-32)"},
-    {.name = "bearings", .shape = CM_SHAPE_LIST, .section = &BEARING_SECTION, KEPT(cm_case, rotor),
-     .example = "[{id: drive end, position: 0, static_load: 13.2 kN}]", .about = "the bearings"},
+    {.name = "amplification",
+     .shape = CM_SHAPE_NUMBER,
+     .range = CM_ABOVE_ZERO,
+     .example = "5",
+     KEPT(cm_case, rotor.amplification),
+     .about = "amplification factor of that resonance"},
+    {.name = "key_convention",
+     .shape = CM_SHAPE_CHOICE,
+     .choices = KEY_CONVENTIONS,
+     .fallback = "unsaid",
+     .example = "half-key",
+     KEPT(cm_case, rotor.key_convention),
+     .about = "with which keys the rotor was balanced (ISO 21940-32)"},
+    {.name = "bearings",
+     .shape = CM_SHAPE_LIST,
+     .section = &BEARING_SECTION,
+     KEPT(cm_case, rotor),
+     .example = "[{id: drive end, position: 0, static_load: 13.2 kN}]",
+     .about = "the bearings"},
     {.name = "service_speed",
      .shape = CM_SHAPE_NUMBER,
      .measure = CM_MEASURE_SPEED,
@@ -295,7 +340,8 @@ static const cm_key SPEED_KEYS[] = {
      .example = "service",
      .read = cm_read_state_of,
      CHECKED_ONLY,
-     .about = "speed of which this is another operating state: readings of its own, the same influence coefficients"},
+     .about = "speed of which this is another operating state: readings of its own, the same influence "
+              "coefficients"},
 };
 static const cm_section SPEED_SECTION = {.name = "speeds",
                                          .about = "The speeds at which readings are taken.",
@@ -386,14 +432,29 @@ static const cm_section SENSOR_SECTION = {.name = "sensors",
                                           SECTION_ROWS(SENSOR_KEYS)};
 
 static const cm_key PIECE_KEYS[] = {
-    {.name = "mass", .shape = CM_SHAPE_NUMBER, .required = true, .measure = CM_MEASURE_MASS, .range = CM_ABOVE_ZERO,
-     .example = "20", KEPT(cm_piece, mass), .about = "mass of one piece"},
-    {.name = "stock", .shape = CM_SHAPE_NUMBER, .range = CM_NOT_NEGATIVE, .fallback = "any number", .example = "12",
-     .read = cm_read_stock, KEPT(cm_piece, stock), .about = "how many there are"},
+    {.name = "mass",
+     .shape = CM_SHAPE_NUMBER,
+     .required = true,
+     .measure = CM_MEASURE_MASS,
+     .range = CM_ABOVE_ZERO,
+     .example = "20",
+     KEPT(cm_piece, mass),
+     .about = "mass of one piece"},
+    {.name = "stock",
+     .shape = CM_SHAPE_NUMBER,
+     .range = CM_NOT_NEGATIVE,
+     .fallback = "any number",
+     .example = "12",
+     .read = cm_read_stock,
+     KEPT(cm_piece, stock),
+     .about = "how many there are"},
 };
 static const char *const PIECE_LATER[] = {"replaces", NULL};
-static const cm_section PIECE_SECTION = {.name = "pieces", .about = "The real pieces of mass that a plane takes.",
-                                         .later = PIECE_LATER, .begin = cm_begin_piece, SECTION_ROWS(PIECE_KEYS)};
+static const cm_section PIECE_SECTION = {.name = "pieces",
+                                         .about = "The real pieces of mass that a plane takes.",
+                                         .later = PIECE_LATER,
+                                         .begin = cm_begin_piece,
+                                         SECTION_ROWS(PIECE_KEYS)};
 
 static const cm_key PLANE_KEYS[] = {
     {.name = "id",
@@ -448,11 +509,22 @@ static const cm_key PLANE_KEYS[] = {
      .example = "80",
      KEPT(cm_plane, change_cap),
      .about = "greatest change from what is on the rotor now"},
-    {.name = "pieces", .shape = CM_SHAPE_LIST, .section = &PIECE_SECTION, .offset = 0,
-     .example = "[{mass: 20, stock: 12}]", .about = "pieces of mass that `trial` chooses from"},
-    {.name = "turns_by", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_DEGREES, .range = CM_ABOVE_ZERO,
-     .fallback = "it cannot be turned", .example = "45", .read = cm_read_turns_by, CHECKED_ONLY,
-     .about = "step by which the part at this plane (coupling half, spool) can be refitted against the rotor"},
+    {.name = "pieces",
+     .shape = CM_SHAPE_LIST,
+     .section = &PIECE_SECTION,
+     .offset = 0,
+     .example = "[{mass: 20, stock: 12}]",
+     .about = "pieces of mass that `trial` chooses from"},
+    {.name = "turns_by",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_DEGREES,
+     .range = CM_ABOVE_ZERO,
+     .fallback = "it cannot be turned",
+     .example = "45",
+     .read = cm_read_turns_by,
+     CHECKED_ONLY,
+     .about =
+         "step by which the part at this plane (coupling half, spool) can be refitted against the rotor"},
 };
 static const char *const PLANE_LATER[] = {"sites", "installed", "action", "groove", "drill", NULL};
 static const cm_section PLANE_SECTION = {.name = "planes",
@@ -465,17 +537,28 @@ static const cm_section PLANE_SECTION = {.name = "planes",
 /* ---- sets ---- */
 
 static const cm_key SET_KEYS[] = {
-    {.name = "id", .shape = CM_SHAPE_ID, .required = true, .example = "static", KEPT(cm_bundle, id),
+    {.name = "id",
+     .shape = CM_SHAPE_ID,
+     .required = true,
+     .example = "static",
+     KEPT(cm_bundle, id),
      .about = "name of the set; sets and planes share their names"},
-    {.name = "of", .shape = CM_SHAPE_PHASOR_BY_PLANE, .required = true, .read = cm_read_ratios, CHECKED_ONLY,
+    {.name = "of",
+     .shape = CM_SHAPE_PHASOR_BY_PLANE,
+     .required = true,
+     .read = cm_read_ratios,
+     CHECKED_ONLY,
      .example = "{P1: 1 @ 0, P2: 1 @ 0}",
      .about = "mass on each plane for one unit of the set, angles from the reference mark"},
 };
-static const cm_section SET_SECTION = {
-    .name = "sets",
-    .about = "Planes that take masses in a fixed ratio: static, couple, modal sets. A set may stand where a plane does in "
-             "the masses of runs and `now`, in `use_planes` and in `fixed`; its angles count from the reference mark.",
-    .begin = cm_begin_set, .end = cm_end_set, SECTION_ROWS(SET_KEYS)};
+static const cm_section SET_SECTION = {.name = "sets",
+                                       .about = "Planes that take masses in a fixed ratio: static, couple, "
+                                                "modal sets. A set may stand where a plane does in "
+                                                "the masses of runs and `now`, in `use_planes` and in "
+                                                "`fixed`; its angles count from the reference mark.",
+                                       .begin = cm_begin_set,
+                                       .end = cm_end_set,
+                                       SECTION_ROWS(SET_KEYS)};
 
 /* ---- runs, masses ---- */
 
@@ -527,12 +610,24 @@ static const cm_section MASS_SECTION = {
 
 static const char *const TAKEN[] = {"unsaid", "holding", "run-up", "run-down", NULL};
 static const cm_key LEAVE_OUT_KEYS[] = {
-    {.name = "sensors", .shape = CM_SHAPE_SENSORS, .fallback = "all", .example = "[4y]",
-     KEPT(cm_leave_out, sensors), .about = "sensors whose readings are not used"},
-    {.name = "speeds", .shape = CM_SHAPE_SPEEDS, .fallback = "all", .example = "[service]",
-     KEPT(cm_leave_out, speeds), .about = "speeds at which they are not used"},
-    {.name = "because", .shape = CM_SHAPE_TEXT, .required = true, .example = "cable",
-     KEPT(cm_leave_out, because), .about = "the reason"},
+    {.name = "sensors",
+     .shape = CM_SHAPE_SENSORS,
+     .fallback = "all",
+     .example = "[4y]",
+     KEPT(cm_leave_out, sensors),
+     .about = "sensors whose readings are not used"},
+    {.name = "speeds",
+     .shape = CM_SHAPE_SPEEDS,
+     .fallback = "all",
+     .example = "[service]",
+     KEPT(cm_leave_out, speeds),
+     .about = "speeds at which they are not used"},
+    {.name = "because",
+     .shape = CM_SHAPE_TEXT,
+     .required = true,
+     .example = "cable",
+     KEPT(cm_leave_out, because),
+     .about = "the reason"},
 };
 static const cm_section LEAVE_OUT_SECTION = {.name = "leave_out",
                                              .about = "Readings that stay in the file but are not used.",
@@ -566,9 +661,15 @@ static const cm_key RUN_KEYS[] = {
      .example = "[{plane: P2, mass: 60, angle: 15}]",
      KEPT(cm_run, masses),
      .about = "what was added then; instead of `masses`"},
-    {.name = "turned", .shape = CM_SHAPE_NUMBER_BY_PLANE, .measure = CM_MEASURE_DEGREES, .read = cm_read_turned,
-     .fallback = "nothing was turned", .example = "{P3: 180}", CHECKED_ONLY,
-     .about = "angle from as-found of parts with `turns_by` in this run, in the direction of `mass_angle`; such a run "
+    {.name = "turned",
+     .shape = CM_SHAPE_NUMBER_BY_PLANE,
+     .measure = CM_MEASURE_DEGREES,
+     .read = cm_read_turned,
+     .fallback = "nothing was turned",
+     .example = "{P3: 180}",
+     CHECKED_ONLY,
+     .about = "angle from as-found of parts with `turns_by` in this run, in the direction of `mass_angle`; "
+              "such a run "
               "serves `planes` only"},
     {.name = "slow_roll",
      .shape = CM_SHAPE_PHASOR_BY_SENSOR,
@@ -604,7 +705,8 @@ static const cm_key RUN_KEYS[] = {
      .fallback = "all runs without one are together",
      .example = "hot",
      KEPT(cm_run, group),
-     .about = "runs with one reference level: readings of different groups may differ by a constant of each row, and "
+     .about = "runs with one reference level: readings of different groups may differ by a constant of each "
+              "row, and "
               "answers are for the group of the last run"},
     {.name = "phase_shift",
      .shape = CM_SHAPE_SHIFT,
@@ -612,9 +714,14 @@ static const cm_key RUN_KEYS[] = {
      .example = "unknown",
      .read = cm_read_phase_shift,
      CHECKED_ONLY,
-     .about = "degrees by which all phases of this run read too high because the phase reference moved; `unknown`: "
+     .about = "degrees by which all phases of this run read too high because the phase reference moved; "
+              "`unknown`: "
               "estimated from readings in a state of masses that another run had"},
-    {.name = "notes", .shape = CM_SHAPE_TEXTS, .read = cm_read_notes, CHECKED_ONLY, .about = "anything worth keeping"},
+    {.name = "notes",
+     .shape = CM_SHAPE_TEXTS,
+     .read = cm_read_notes,
+     CHECKED_ONLY,
+     .about = "anything worth keeping"},
     {.name = "actual_speed",
      .shape = CM_SHAPE_BY_SPEED,
      .measure = CM_MEASURE_SPEED,
@@ -627,9 +734,11 @@ static const cm_key RUN_KEYS[] = {
      .measure = CM_MEASURE_VIBRATION,
      .example = "{service: {DE-x: 82 @ 143}}",
      CHECKED_ONLY,
-     .about = "once-per-turn amplitude and phase; a list is repeated readings, which count once, as their mean; "
-              "`csv: FILE` takes the lines of this run from a table beside the case with the columns run, speed, sensor, "
-              "amplitude, phase"},
+     .about =
+         "once-per-turn amplitude and phase; a list is repeated readings, which count once, as their mean; "
+         "`csv: FILE` takes the lines of this run from a table beside the case with the columns run, speed, "
+         "sensor, "
+         "amplitude, phase"},
 };
 static const cm_section RUN_SECTION = {.name = "runs",
                                        .about = "Starts with steady readings, in the order made.",
@@ -689,9 +798,11 @@ static const cm_key INFLUENCE_KEYS[] = {
      .example = "earlier.yaml",
      .read = cm_read_record_name,
      CHECKED_ONLY,
-     .about = "an influence record: a file in the folder of the case, or the name of one given with --record-from. "
-              "With it stands `uncertainty` only: what the record's own spread is widened by. All else in this "
-              "table belongs to single coefficients, which need plane, speed, sensor and value"},
+     .about =
+         "an influence record: a file in the folder of the case, or the name of one given with "
+         "--record-from. "
+         "With it stands `uncertainty` only: what the record's own spread is widened by. All else in this "
+         "table belongs to single coefficients, which need plane, speed, sensor and value"},
     {.name = "plane",
      .shape = CM_SHAPE_PLANE,
      .example = "P1",
@@ -813,7 +924,8 @@ static const cm_key OBJECTIVE_KEYS[] = {
      .fallback = "none",
      .example = "linear",
      KEPT(cm_case, goal.drift),
-     .about = "linear: readings drift evenly from run to run, or in time when every run says `at`; answers are for the "
+     .about = "linear: readings drift evenly from run to run, or in time when every run says `at`; answers "
+              "are for the "
               "last run"},
     {.name = "influence_error",
      .shape = CM_SHAPE_INFLUENCE_ERROR,
@@ -849,12 +961,24 @@ static const cm_section OBJECTIVE_SECTION = {
     }
 
 static const cm_key TOLERANCE_KEYS[] = {
-    TOLERANCE_OF("mass"),    TOLERANCE_OF("angle"), TOLERANCE_OF("amplitude"),
-    TOLERANCE_OF("phase"),   TOLERANCE_OF("value"), TOLERANCE_OF("std"),
-    TOLERANCE_OF("overall"), TOLERANCE_OF("bound"), TOLERANCE_OF("gap"),
-    TOLERANCE_OF("share"), TOLERANCE_OF("eccentricity_um"), TOLERANCE_OF("vibration_limit_um_pp"),
-    TOLERANCE_OF("mass_speed_rule"), TOLERANCE_OF("upper"), TOLERANCE_OF("lower"), TOLERANCE_OF("force"),
-    TOLERANCE_OF("rim_speed"), TOLERANCE_OF("energy"),
+    TOLERANCE_OF("mass"),
+    TOLERANCE_OF("angle"),
+    TOLERANCE_OF("amplitude"),
+    TOLERANCE_OF("phase"),
+    TOLERANCE_OF("value"),
+    TOLERANCE_OF("std"),
+    TOLERANCE_OF("overall"),
+    TOLERANCE_OF("bound"),
+    TOLERANCE_OF("gap"),
+    TOLERANCE_OF("share"),
+    TOLERANCE_OF("eccentricity_um"),
+    TOLERANCE_OF("vibration_limit_um_pp"),
+    TOLERANCE_OF("mass_speed_rule"),
+    TOLERANCE_OF("upper"),
+    TOLERANCE_OF("lower"),
+    TOLERANCE_OF("force"),
+    TOLERANCE_OF("rim_speed"),
+    TOLERANCE_OF("energy"),
 };
 static const cm_section TOLERANCE_SECTION = {
     .name = "tolerance",
@@ -970,20 +1094,27 @@ static const cm_key EXPECTED_BEARING_KEYS[] = {
     NEEDED("id", CM_SHAPE_TEXT, "the bearing"),
     EXPECTED("value", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "permissible unbalance there"),
     EXPECTED("share", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "share of the whole"),
-    EXPECTED("share_by_statics", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "share before the limits of the arrangement"),
+    EXPECTED("share_by_statics", CM_SHAPE_NUMBER, CM_MEASURE_ANY,
+             "share before the limits of the arrangement"),
     EXPECTED("static_load", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "static load in N"),
     EXPECTED("mass_speed_rule", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "value of the mass/speed rule"),
     TOLERANCE_KEY,
 };
-static const cm_section EXPECTED_BEARING_SECTION = {
-    .name = "expected bearings", .about = "Expected values at bearings.", SECTION_ROWS(EXPECTED_BEARING_KEYS)};
+static const cm_section EXPECTED_BEARING_SECTION = {.name = "expected bearings",
+                                                    .about = "Expected values at bearings.",
+                                                    SECTION_ROWS(EXPECTED_BEARING_KEYS)};
 
 static const cm_key PERMISSIBLE_KEYS[] = {
     EXPECTED("value", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "permissible unbalance of the whole rotor"),
     {.name = "unit", .shape = CM_SHAPE_TEXT, CHECKED_ONLY, .about = "unit of the values"},
-    {.name = "bearings", .shape = CM_SHAPE_LIST, .section = &EXPECTED_BEARING_SECTION, CHECKED_ONLY, .about = "at the bearings"},
+    {.name = "bearings",
+     .shape = CM_SHAPE_LIST,
+     .section = &EXPECTED_BEARING_SECTION,
+     CHECKED_ONLY,
+     .about = "at the bearings"},
     EXPECTED("eccentricity_um", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "permissible eccentricity in um"),
-    EXPECTED("vibration_limit_um_pp", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "shaft vibration of a works test in um pp"),
+    EXPECTED("vibration_limit_um_pp", CM_SHAPE_NUMBER, CM_MEASURE_ANY,
+             "shaft vibration of a works test in um pp"),
     TOLERANCE_KEY,
 };
 static const cm_section PERMISSIBLE_SECTION = {
@@ -992,7 +1123,8 @@ static const cm_section PERMISSIBLE_SECTION = {
 static const cm_key SEPARATION_KEYS[] = {
     EXPECTED("below", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "margin asked for below the running speed, percent"),
     EXPECTED("above", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "margin asked for above the running speed, percent"),
-    EXPECTED("actual", CM_SHAPE_NUMBER, CM_MEASURE_ANY, "distance of the resonance from service speed, percent"),
+    EXPECTED("actual", CM_SHAPE_NUMBER, CM_MEASURE_ANY,
+             "distance of the resonance from service speed, percent"),
     TOLERANCE_KEY,
 };
 static const cm_section SEPARATION_SECTION = {
@@ -1008,7 +1140,11 @@ static const cm_section ZONE_SECTION = {
     .name = "zones", .about = "Expected zone boundaries.", SECTION_ROWS(ZONE_KEYS)};
 
 static const cm_key TRIAL_KEYS[] = {
-    {.name = "plane", .shape = CM_SHAPE_PLANE, .required = true, .read = cm_read_part, CHECKED_ONLY,
+    {.name = "plane",
+     .shape = CM_SHAPE_PLANE,
+     .required = true,
+     .read = cm_read_part,
+     CHECKED_ONLY,
      .about = "the plane or set"},
     EXPECTED("possible", CM_SHAPE_BOOLEAN, CM_MEASURE_PLAIN, "whether a mass is both safe and visible"),
     EXPECTED("mass", CM_SHAPE_NUMBER, CM_MEASURE_MASS, "proposed mass"),
@@ -1024,10 +1160,26 @@ static const cm_section TRIAL_SECTION = {
     .name = "trial", .about = "Expected trial masses.", SECTION_ROWS(TRIAL_KEYS)};
 
 static const cm_key EXPECTED_KEYS[] = {
-    {.name = "permissible", .shape = CM_SHAPE_MAP, .section = &PERMISSIBLE_SECTION, CHECKED_ONLY, .about = "permissible unbalance"},
-    {.name = "separation", .shape = CM_SHAPE_MAP, .section = &SEPARATION_SECTION, CHECKED_ONLY, .about = "separation margins"},
-    {.name = "zones", .shape = CM_SHAPE_MAP, .section = &ZONE_SECTION, CHECKED_ONLY, .about = "vibration zones"},
-    {.name = "trial", .shape = CM_SHAPE_LIST, .section = &TRIAL_SECTION, CHECKED_ONLY, .about = "trial masses"},
+    {.name = "permissible",
+     .shape = CM_SHAPE_MAP,
+     .section = &PERMISSIBLE_SECTION,
+     CHECKED_ONLY,
+     .about = "permissible unbalance"},
+    {.name = "separation",
+     .shape = CM_SHAPE_MAP,
+     .section = &SEPARATION_SECTION,
+     CHECKED_ONLY,
+     .about = "separation margins"},
+    {.name = "zones",
+     .shape = CM_SHAPE_MAP,
+     .section = &ZONE_SECTION,
+     CHECKED_ONLY,
+     .about = "vibration zones"},
+    {.name = "trial",
+     .shape = CM_SHAPE_LIST,
+     .section = &TRIAL_SECTION,
+     CHECKED_ONLY,
+     .about = "trial masses"},
     {.name = "source",
      .shape = CM_SHAPE_TEXT,
      KEPT(cm_case, expected_source),
@@ -1074,12 +1226,18 @@ static const cm_section EXPECTED_SECTION = {.name = "expected",
 /* ---- limits by a standard ---- */
 
 static const cm_key LIMITS_KEYS[] = {
-    {.name = "standard", .shape = CM_SHAPE_TEXT, .required = true, .example = "ISO 10816-3 group 1 rigid",
-     .read = cm_read_zone, CHECKED_ONLY,
-     .about = "table of zone boundaries for service speed: A/B becomes the limit, B/C the alarm, C/D the trip of sensors of its unit and kind that have none of their own"},
+    {.name = "standard",
+     .shape = CM_SHAPE_TEXT,
+     .required = true,
+     .example = "ISO 10816-3 group 1 rigid",
+     .read = cm_read_zone,
+     CHECKED_ONLY,
+     .about = "table of zone boundaries for service speed: A/B becomes the limit, B/C the alarm, C/D the "
+              "trip of sensors of its unit and kind that have none of their own"},
 };
-static const cm_section LIMITS_SECTION = {
-    .name = "limits", .about = "Limits, alarms and trips from a standard's table.", SECTION_ROWS(LIMITS_KEYS)};
+static const cm_section LIMITS_SECTION = {.name = "limits",
+                                          .about = "Limits, alarms and trips from a standard's table.",
+                                          SECTION_ROWS(LIMITS_KEYS)};
 
 /* ---- the file ---- */
 
@@ -1105,10 +1263,17 @@ static const cm_key FILE_KEYS[] = {
      .read = cm_read_speeds,
      .about = "speeds at which readings are taken"},
     {.name = "sensors", .shape = CM_SHAPE_LIST, .section = &SENSOR_SECTION, .about = "sensors"},
-    {.name = "limits", .shape = CM_SHAPE_MAP, .section = &LIMITS_SECTION, .about = "limits from a standard's table"},
+    {.name = "limits",
+     .shape = CM_SHAPE_MAP,
+     .section = &LIMITS_SECTION,
+     .about = "limits from a standard's table"},
     {.name = "planes", .shape = CM_SHAPE_LIST, .section = &PLANE_SECTION, .about = "correction planes"},
     {.name = "sets", .shape = CM_SHAPE_LIST, .section = &SET_SECTION, .offset = 0, .about = "sets of planes"},
-    {.name = "runs", .shape = CM_SHAPE_LIST, .section = &RUN_SECTION, .read = cm_read_runs, .about = "starts with readings"},
+    {.name = "runs",
+     .shape = CM_SHAPE_LIST,
+     .section = &RUN_SECTION,
+     .read = cm_read_runs,
+     .about = "starts with readings"},
     {.name = "now",
      .shape = CM_SHAPE_MAP,
      .section = &NOW_SECTION,
@@ -1145,10 +1310,16 @@ const cm_section CM_CASE_FILE = {.name = "the case file",
 /* ---- influence records: a file of their own, in the same form ---- */
 
 static const cm_key RECORD_KEYS[] = {
-    {.name = "format", .shape = CM_SHAPE_TEXT, .required = true, .example = "1", .read = cm_read_format, CHECKED_ONLY,
+    {.name = "format",
+     .shape = CM_SHAPE_TEXT,
+     .required = true,
+     .example = "1",
+     .read = cm_read_format,
+     CHECKED_ONLY,
      .about = "version of the record; this program reads format 1"},
 };
-static const cm_section RECORD_SECTION = {.name = "record", .about = "What the file is.", SECTION_ROWS(RECORD_KEYS)};
+static const cm_section RECORD_SECTION = {
+    .name = "record", .about = "What the file is.", SECTION_ROWS(RECORD_KEYS)};
 
 static const cm_key ORIGIN_KEYS[] = {
     {.name = "title", .shape = CM_SHAPE_TEXT, CHECKED_ONLY, .about = "title of the case"},
@@ -1161,54 +1332,145 @@ static const cm_section ORIGIN_SECTION = {
     .name = "origin", .about = "Where the numbers come from.", SECTION_ROWS(ORIGIN_KEYS)};
 
 static const cm_key RECORDED_KEYS[] = {
-    {.name = "plane", .shape = CM_SHAPE_PLANE, .required = true, .example = "P1", KEPT(cm_known_entry, plane),
+    {.name = "plane",
+     .shape = CM_SHAPE_PLANE,
+     .required = true,
+     .example = "P1",
+     KEPT(cm_known_entry, plane),
      .about = "the plane"},
-    {.name = "speed", .shape = CM_SHAPE_SPEED, .required = true, .example = "service", KEPT(cm_known_entry, speed),
+    {.name = "speed",
+     .shape = CM_SHAPE_SPEED,
+     .required = true,
+     .example = "service",
+     KEPT(cm_known_entry, speed),
      .about = "the speed"},
-    {.name = "sensor", .shape = CM_SHAPE_SENSOR, .required = true, .example = "DE-x", .read = cm_read_entry_sensor,
-     KEPT(cm_known_entry, sensor), .about = "the sensor"},
-    {.name = "value", .shape = CM_SHAPE_PHASOR, .required = true, .measure = CM_MEASURE_VIBRATION,
-     .example = "0.42 @ 210", KEPT(cm_known_entry, value), .about = "as in a case's influence"},
-    {.name = "uncertainty", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_VIBRATION, .range = CM_ABOVE_ZERO,
-     .example = "0.05", KEPT(cm_known_entry, uncertainty), .about = "standard deviation of the complex value"},
-    {.name = "common", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_SHARE, .range = CM_ZERO_TO_ONE, .fallback = "0",
-     KEPT(cm_known_entry, common), .about = "share of the variance that all sensors of the plane and speed have together"},
-    {.name = "exact", .shape = CM_SHAPE_BOOLEAN, .fallback = "false", KEPT(cm_known_entry, exact),
+    {.name = "sensor",
+     .shape = CM_SHAPE_SENSOR,
+     .required = true,
+     .example = "DE-x",
+     .read = cm_read_entry_sensor,
+     KEPT(cm_known_entry, sensor),
+     .about = "the sensor"},
+    {.name = "value",
+     .shape = CM_SHAPE_PHASOR,
+     .required = true,
+     .measure = CM_MEASURE_VIBRATION,
+     .example = "0.42 @ 210",
+     KEPT(cm_known_entry, value),
+     .about = "as in a case's influence"},
+    {.name = "uncertainty",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_VIBRATION,
+     .range = CM_ABOVE_ZERO,
+     .example = "0.05",
+     KEPT(cm_known_entry, uncertainty),
+     .about = "standard deviation of the complex value"},
+    {.name = "common",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_SHARE,
+     .range = CM_ZERO_TO_ONE,
+     .fallback = "0",
+     KEPT(cm_known_entry, common),
+     .about = "share of the variance that all sensors of the plane and speed have together"},
+    {.name = "exact",
+     .shape = CM_SHAPE_BOOLEAN,
+     .fallback = "false",
+     KEPT(cm_known_entry, exact),
      .about = "true in place of an uncertainty: without any spread"},
-    {.name = "assumed", .shape = CM_SHAPE_BOOLEAN, .fallback = "false", CHECKED_ONLY,
+    {.name = "assumed",
+     .shape = CM_SHAPE_BOOLEAN,
+     .fallback = "false",
+     CHECKED_ONLY,
      .about = "true: the uncertainty rests on an assumed scatter"},
 };
-static const cm_section RECORDED_SECTION = {.name = "coefficients", .about = "One entry a coefficient.",
-                                            .begin = cm_begin_known, .end = cm_end_recorded, SECTION_ROWS(RECORDED_KEYS)};
+static const cm_section RECORDED_SECTION = {.name = "coefficients",
+                                            .about = "One entry a coefficient.",
+                                            .begin = cm_begin_known,
+                                            .end = cm_end_recorded,
+                                            SECTION_ROWS(RECORDED_KEYS)};
 
 static const cm_key COVARIANCE_KEYS[] = {
-    {.name = "speed", .shape = CM_SHAPE_SPEED, .required = true, .example = "service", KEPT(cm_known_entry, speed),
+    {.name = "speed",
+     .shape = CM_SHAPE_SPEED,
+     .required = true,
+     .example = "service",
+     KEPT(cm_known_entry, speed),
      .about = "the speed"},
-    {.name = "sensor", .shape = CM_SHAPE_SENSOR, .required = true, .example = "DE-x", .read = cm_read_entry_sensor,
-     KEPT(cm_known_entry, sensor), .about = "the sensor"},
-    {.name = "factor", .shape = CM_SHAPE_PHASORS, .required = true, .measure = CM_MEASURE_VIBRATION,
-     .example = "{P1: [0.01 @ 0], P2: [0.004 @ 12, 0.01 @ 0]}", .read = cm_read_factor, CHECKED_ONLY,
-     .about = "a line of F per plane: the covariance of the planes' coefficients of this row is F times its adjoint"},
+    {.name = "sensor",
+     .shape = CM_SHAPE_SENSOR,
+     .required = true,
+     .example = "DE-x",
+     .read = cm_read_entry_sensor,
+     KEPT(cm_known_entry, sensor),
+     .about = "the sensor"},
+    {.name = "factor",
+     .shape = CM_SHAPE_PHASORS,
+     .required = true,
+     .measure = CM_MEASURE_VIBRATION,
+     .example = "{P1: [0.01 @ 0], P2: [0.004 @ 12, 0.01 @ 0]}",
+     .read = cm_read_factor,
+     CHECKED_ONLY,
+     .about = "a line of F per plane: the covariance of the planes' coefficients of this row is F times its "
+              "adjoint"},
 };
-static const cm_section COVARIANCE_SECTION = {.name = "covariance", .about = "How the coefficients of a row err together.",
-                                              .begin = cm_begin_known, .end = cm_end_covariance,
+static const cm_section COVARIANCE_SECTION = {.name = "covariance",
+                                              .about = "How the coefficients of a row err together.",
+                                              .begin = cm_begin_known,
+                                              .end = cm_end_covariance,
                                               SECTION_ROWS(COVARIANCE_KEYS)};
 
 static const cm_key RECORD_FILE_KEYS[] = {
-    {.name = "record", .shape = CM_SHAPE_MAP, .required = true, .section = &RECORD_SECTION, .example = "{format: 1}",
+    {.name = "record",
+     .shape = CM_SHAPE_MAP,
+     .required = true,
+     .section = &RECORD_SECTION,
+     .example = "{format: 1}",
      .about = "what the file is"},
-    {.name = "origin", .shape = CM_SHAPE_MAP, .section = &ORIGIN_SECTION, .about = "where the numbers come from"},
-    {.name = "conventions", .shape = CM_SHAPE_MAP, .required = true, .section = &CONVENTION_SECTION,
-     .example = "{phase: lag, mass_angle: against-rotation}", .about = "how angles are counted"},
-    {.name = "units", .shape = CM_SHAPE_MAP, .required = true, .section = &UNIT_SECTION,
-     .example = "{speed: rpm, mass: g, length: mm, vibration: um pp}", .about = "what a bare number means"},
-    {.name = "speeds", .shape = CM_SHAPE_LIST, .required = true, .section = &SPEED_SECTION, .about = "speeds"},
-    {.name = "sensors", .shape = CM_SHAPE_LIST, .required = true, .section = &SENSOR_SECTION, .about = "sensors"},
-    {.name = "planes", .shape = CM_SHAPE_LIST, .required = true, .section = &PLANE_SECTION, .about = "correction planes"},
-    {.name = "left_on", .shape = CM_SHAPE_LIST, .section = &MASS_SECTION, KEPT(cm_case, now),
+    {.name = "origin",
+     .shape = CM_SHAPE_MAP,
+     .section = &ORIGIN_SECTION,
+     .about = "where the numbers come from"},
+    {.name = "conventions",
+     .shape = CM_SHAPE_MAP,
+     .required = true,
+     .section = &CONVENTION_SECTION,
+     .example = "{phase: lag, mass_angle: against-rotation}",
+     .about = "how angles are counted"},
+    {.name = "units",
+     .shape = CM_SHAPE_MAP,
+     .required = true,
+     .section = &UNIT_SECTION,
+     .example = "{speed: rpm, mass: g, length: mm, vibration: um pp}",
+     .about = "what a bare number means"},
+    {.name = "speeds",
+     .shape = CM_SHAPE_LIST,
+     .required = true,
+     .section = &SPEED_SECTION,
+     .about = "speeds"},
+    {.name = "sensors",
+     .shape = CM_SHAPE_LIST,
+     .required = true,
+     .section = &SENSOR_SECTION,
+     .about = "sensors"},
+    {.name = "planes",
+     .shape = CM_SHAPE_LIST,
+     .required = true,
+     .section = &PLANE_SECTION,
+     .about = "correction planes"},
+    {.name = "left_on",
+     .shape = CM_SHAPE_LIST,
+     .section = &MASS_SECTION,
+     KEPT(cm_case, now),
      .about = "what was left on the rotor"},
-    {.name = "coefficients", .shape = CM_SHAPE_LIST, .required = true, .section = &RECORDED_SECTION, .about = "the numbers"},
-    {.name = "covariance", .shape = CM_SHAPE_LIST, .section = &COVARIANCE_SECTION, .about = "how they err together"},
+    {.name = "coefficients",
+     .shape = CM_SHAPE_LIST,
+     .required = true,
+     .section = &RECORDED_SECTION,
+     .about = "the numbers"},
+    {.name = "covariance",
+     .shape = CM_SHAPE_LIST,
+     .section = &COVARIANCE_SECTION,
+     .about = "how they err together"},
 };
 const cm_section CM_RECORD_FILE = {
     .name = "the record file", SECTION_ROWS(RECORD_FILE_KEYS), .about = "The parts of an influence record."};

@@ -57,7 +57,8 @@ void cm_read_use_planes(cm_reader *reader, const cm_key *key, const cm_node *nod
         bool set = cm_set_of(reader, part) != NULL;
         unsigned char *use = set ? &goal->use_set[part - reader->c->plane_count] : &goal->use[part];
         if (*use)
-            cm_wrong(reader, &item->place, "the %s '%s' stands in this list twice", set ? "set" : "plane", item->text);
+            cm_wrong(reader, &item->place, "the %s '%s' stands in this list twice", set ? "set" : "plane",
+                     item->text);
         *use = 1;
     }
 }
@@ -66,7 +67,8 @@ static void fix_plane(cm_reader *reader, int plane, int how, double complex mass
 {
     cm_goal *goal = &reader->c->goal;
     if (goal->fixed[plane] && (how == CM_FIXED_ALONE || goal->fixed[plane] == CM_FIXED_ALONE))
-        cm_wrong(reader, place, "the plane '%s' is fixed both by itself and in a set", reader->c->planes[plane].id);
+        cm_wrong(reader, place, "the plane '%s' is fixed both by itself and in a set",
+                 reader->c->planes[plane].id);
     goal->fixed[plane] = (unsigned char)how;
     goal->fixed_value[plane] += mass;
     goal->fixed_place[plane] = *place;

@@ -120,7 +120,8 @@ static void turn_back(const turning *t, double angle)
 static void refuse(cm_session *session, const cm_case *c, int run)
 {
     cm_report(session, CM_ERROR, &c->runs[run].phase_place,
-              "the phase shift of '%s' cannot be found: no other run of its group with a known phase reference had the "
+              "the phase shift of '%s' cannot be found: no other run of its group with a known phase "
+              "reference had the "
               "same masses; add a run with these masses, or write the shift in degrees",
               c->runs[run].id);
     cm_fail(session, CM_BAD_INPUT, NULL);

@@ -28,10 +28,10 @@ typedef struct cm_known_entry {
     cm_polar value;     /* SI reading per mass unit */
     double uncertainty; /* likewise */
     double common;
-    double size, phase; /* of a relative uncertainty; rad */
-    bool exact;         /* of a record: said to be exact */
-    const cm_node *record;         /* `record: FILE`; NULL: a coefficient */
-    const cm_node *widen;          /* its `uncertainty`, read coefficient by coefficient */
+    double size, phase;    /* of a relative uncertainty; rad */
+    bool exact;            /* of a record: said to be exact */
+    const cm_node *record; /* `record: FILE`; NULL: a coefficient */
+    const cm_node *widen;  /* its `uncertainty`, read coefficient by coefficient */
     const cm_key *widen_key;
 } cm_known_entry;
 
@@ -43,13 +43,14 @@ struct cm_reader {
     const cm_node *root;
     cm_errors errors;
     cm_index speeds, sensors, planes, sets, runs, bearings;
-    cm_index coefficients; /* (plane, speed, sensor) triples already given, with their number among the known */
-    cm_index records;      /* record files already named; in a record: rows whose covariance is already given */
-    const cm_unit *unit;   /* of the sensor at hand; NULL: any kind of vibration */
-    cm_csv *csv;           /* tables read so far */
-    long inherited;        /* masses that runs took over from others */
-    cm_mass_entry mass;    /* entry at hand */
-    cm_known_entry known;  /* entry at hand */
+    cm_index
+        coefficients;    /* (plane, speed, sensor) triples already given, with their number among the known */
+    cm_index records;    /* record files already named; in a record: rows whose covariance is already given */
+    const cm_unit *unit; /* of the sensor at hand; NULL: any kind of vibration */
+    cm_csv *csv;         /* tables read so far */
+    long inherited;      /* masses that runs took over from others */
+    cm_mass_entry mass;  /* entry at hand */
+    cm_known_entry known; /* entry at hand */
 };
 
 /** Reports an error of the case at a place. */

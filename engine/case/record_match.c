@@ -46,7 +46,8 @@ static void check_rotation(const match *m)
 {
     const cm_case *c = m->reader->c, *record = m->record;
     cm_place whole = {record->file, 1, 1};
-    if (c->rotation && record->rotation && c->rotation != record->rotation && same_text(c->seen_from, record->seen_from))
+    if (c->rotation && record->rotation && c->rotation != record->rotation &&
+        same_text(c->seen_from, record->seen_from))
         cm_wrong(m->reader, &whole, "this record is of a rotor that turns the other way");
 }
 
@@ -57,9 +58,9 @@ static void check_speed(const match *m, const cm_speed *theirs, const cm_speed *
     double unit = m->reader->c->speed_unit->factor;
     if (fabs(theirs->omega - ours->omega) > SAME_SPEED * ours->omega)
         cm_wrong(m->reader, &theirs->place,
-                 "the record's speed '%s' is %.6g %s, the case's is %.6g %s: they differ by more than %g %%", theirs->id,
-                 theirs->omega / unit, m->reader->c->speed_unit->name, ours->omega / unit, m->reader->c->speed_unit->name,
-                 100 * SAME_SPEED);
+                 "the record's speed '%s' is %.6g %s, the case's is %.6g %s: they differ by more than %g %%",
+                 theirs->id, theirs->omega / unit, m->reader->c->speed_unit->name, ours->omega / unit,
+                 m->reader->c->speed_unit->name, 100 * SAME_SPEED);
 }
 
 /* ---- sensors ---- */
@@ -73,12 +74,16 @@ static void check_sensor(const match *m, const cm_sensor *theirs, const cm_senso
 {
     if (theirs->unit->quantity != ours->unit->quantity)
         cm_wrong(m->reader, &theirs->place,
-                 "the record's sensor '%s' reads in %s, the case's in %s: displacement, velocity and acceleration are "
-                 "never converted into each other", theirs->id, theirs->unit->name, ours->unit->name);
+                 "the record's sensor '%s' reads in %s, the case's in %s: displacement, velocity and "
+                 "acceleration are "
+                 "never converted into each other",
+                 theirs->id, theirs->unit->name, ours->unit->name);
     else if (theirs->kind && ours->kind && theirs->kind != ours->kind)
-        cm_wrong(m->reader, &theirs->place, "the record's sensor '%s' is of another kind than the case's", theirs->id);
+        cm_wrong(m->reader, &theirs->place, "the record's sensor '%s' is of another kind than the case's",
+                 theirs->id);
     else if (turned_away(theirs->angle, ours->angle))
-        cm_wrong(m->reader, &theirs->place, "the record's sensor '%s' sits at another angle than the case's", theirs->id);
+        cm_wrong(m->reader, &theirs->place, "the record's sensor '%s' sits at another angle than the case's",
+                 theirs->id);
 }
 
 /* ---- planes ---- */
@@ -91,11 +96,12 @@ static double scale_of(const match *m, const cm_plane *theirs, const cm_plane *o
         return 1;
     if (isnan(theirs->radius))
         cm_wrong(m->reader, &theirs->place,
-                 "the record's plane '%s' has no radius, the case's has %.6g %s: they cannot be compared", theirs->id,
-                 ours->radius / length, unit);
+                 "the record's plane '%s' has no radius, the case's has %.6g %s: they cannot be compared",
+                 theirs->id, ours->radius / length, unit);
     else if (isnan(ours->radius))
         cm_wrong(m->reader, &theirs->place,
-                 "the record's plane '%s' has a radius of %.6g %s, the case's has none; give the case's plane its radius",
+                 "the record's plane '%s' has a radius of %.6g %s, the case's has none; give the case's "
+                 "plane its radius",
                  theirs->id, theirs->radius / length, unit);
     else
         return ours->radius / theirs->radius;
@@ -108,8 +114,8 @@ static void note_unknown(const match *m, const char *what, cm_text *names)
 {
     cm_place whole = {m->record->file, 1, 1};
     if (names->bytes)
-        cm_report(m->reader->session, CM_NOTE, &whole, "the case does not have these %ss of the record: %s", what,
-                  names->bytes);
+        cm_report(m->reader->session, CM_NOTE, &whole, "the case does not have these %ss of the record: %s",
+                  what, names->bytes);
 }
 
 /* Number in the case, or -1 and one name more in the list. */
@@ -180,7 +186,8 @@ static void widen(const match *m, cm_coefficient *known)
     if (!(both > 0))
         return;
     known->uncertainty = both;
-    known->common = fmin(1, own / both * (own / both) * known->common + more / both * (more / both) * added.common);
+    known->common =
+        fmin(1, own / both * (own / both) * known->common + more / both * (more / both) * added.common);
 }
 
 static bool take(match *m, const cm_coefficient *theirs, int number)
@@ -203,7 +210,8 @@ static bool take(match *m, const cm_coefficient *theirs, int number)
     if (m->entry->widen)
         widen(m, &known);
     if (!isfinite(cabs(known.value)) || !isfinite(known.uncertainty))
-        cm_wrong(m->reader, &theirs->place, "this coefficient is too large at the radius of the case's plane");
+        cm_wrong(m->reader, &theirs->place,
+                 "this coefficient is too large at the radius of the case's plane");
     c->known = cm_grow(m->reader->session, c->known, c->known_count, &c->known_room, sizeof *c->known);
     c->known[c->known_count++] = known;
     return true;
@@ -221,5 +229,6 @@ void cm_match_record(cm_reader *reader, const cm_case *record, const cm_known_en
         taken += take(&m, &record->known[k], number);
     if (taken == 0 && reader->errors.count == errors)
         cm_wrong(reader, &entry->record->place,
-                 "the record '%s' has no coefficient for a plane, speed and sensor of this case", entry->record->text);
+                 "the record '%s' has no coefficient for a plane, speed and sensor of this case",
+                 entry->record->text);
 }

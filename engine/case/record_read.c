@@ -29,9 +29,11 @@ void cm_end_recorded(cm_reader *reader, void *parent, const cm_node *node, void 
     cm_known_entry *entry = record;
     bool given = cm_node_get(node, "uncertainty") != NULL;
     if (!given && !entry->exact)
-        cm_wrong(reader, &node->place, "this coefficient has no 'uncertainty'; give one, or write exact: true");
+        cm_wrong(reader, &node->place,
+                 "this coefficient has no 'uncertainty'; give one, or write exact: true");
     else if (given && entry->exact)
-        cm_wrong(reader, &node->place, "this coefficient has an 'uncertainty' and is said to be exact; keep one of them");
+        cm_wrong(reader, &node->place,
+                 "this coefficient has an 'uncertainty' and is said to be exact; keep one of them");
     else
         cm_file_known(reader, entry, node);
 }
@@ -63,15 +65,18 @@ static void check_line(cm_reader *reader, const cm_known_entry *entry, const cm_
     const char *name = cm_triple_name(reader->session, plane, entry->speed, entry->sensor);
     int known = cm_index_find(&reader->coefficients, name);
     if (line->count == 0 || line->count > most_columns(reader)) {
-        cm_wrong(reader, &line->place, "a line of the factor has 1 to %d entries, not %d", most_columns(reader), line->count);
+        cm_wrong(reader, &line->place, "a line of the factor has 1 to %d entries, not %d",
+                 most_columns(reader), line->count);
     } else if (known < 0) {
-        cm_wrong(reader, &line->key_place, "the factor has a line for %s, but the record has no coefficient of it here",
-                 line->key);
+        cm_wrong(reader, &line->key_place,
+                 "the factor has a line for %s, but the record has no coefficient of it here", line->key);
     } else if (!isnan(spread)) {
-        double unit = reader->unit->factor, said = reader->c->known[known].uncertainty * reader->c->mass_unit->factor;
+        double unit = reader->unit->factor,
+               said = reader->c->known[known].uncertainty * reader->c->mass_unit->factor;
         if (fabs(spread - said) > SAME_SPREAD * said)
             cm_wrong(reader, &line->place,
-                     "this line makes an uncertainty of %.6g, but the coefficient's is %.6g: one of them was changed",
+                     "this line makes an uncertainty of %.6g, but the coefficient's is %.6g: one of them was "
+                     "changed",
                      spread / unit, said / unit);
     }
 }
@@ -83,7 +88,8 @@ void cm_read_factor(cm_reader *reader, const cm_key *key, const cm_node *node, v
         return;
     for (const cm_node *line = node->first; line; line = line->next) {
         int plane = cm_refer_key(reader, &reader->planes, "plane", line);
-        if (cm_need_list(reader, line, "a line of the factor") && plane >= 0 && entry->speed >= 0 && entry->sensor >= 0)
+        if (cm_need_list(reader, line, "a line of the factor") && plane >= 0 && entry->speed >= 0 &&
+            entry->sensor >= 0)
             check_line(reader, entry, line, plane);
     }
 }
@@ -110,7 +116,8 @@ static void check_speeds(cm_reader *record)
 {
     for (int k = 0; k < record->c->speed_count; k++)
         if (isnan(record->c->speeds[k].omega))
-            cm_wrong(record, &record->c->speeds[k].place, "speeds: the key 'speed' is missing; write, for example, speed: 3000");
+            cm_wrong(record, &record->c->speeds[k].place,
+                     "speeds: the key 'speed' is missing; write, for example, speed: 3000");
 }
 
 const cm_case *cm_read_record(cm_reader *reader, const char *path, const char *bytes, size_t length)
@@ -157,13 +164,15 @@ static const char *path_of(cm_reader *reader, const cm_node *name)
         path = "./-"; /* a file of that name, not standard input */
     if (!path || (!named && cm_path_strays(reader->c->file, path))) {
         cm_wrong(reader, &name->place,
-                 "the record '%s' lies outside the folder of the case; name it on the command line with --record-from %s",
+                 "the record '%s' lies outside the folder of the case; name it on the command line with "
+                 "--record-from %s",
                  name->text, name->text);
         return NULL;
     }
     if (cm_file_is_there(path))
         return path;
-    cm_wrong(reader, &name->place, "the record '%s' cannot be opened: there is no file %s that may be read", name->text, path);
+    cm_wrong(reader, &name->place, "the record '%s' cannot be opened: there is no file %s that may be read",
+             name->text, path);
     return NULL;
 }
 
@@ -171,8 +180,8 @@ static bool is_new(cm_reader *reader, const cm_node *name, const char *path)
 {
     int earlier = cm_index_entry(&reader->records, path);
     if (earlier >= 0)
-        cm_wrong(reader, &name->place, "the record '%s' is already named at line %d; it would count twice", name->text,
-                 reader->records.places[earlier].line);
+        cm_wrong(reader, &name->place, "the record '%s' is already named at line %d; it would count twice",
+                 name->text, reader->records.places[earlier].line);
     else if (reader->records.count >= MOST_RECORDS)
         cm_wrong(reader, &name->place, "a case may name at most %d records", MOST_RECORDS);
     return earlier < 0 && reader->records.count < MOST_RECORDS;

@@ -59,8 +59,12 @@ static void add_conventions(const writer *w)
     const cm_case *c = w->c;
     cm_node *map = cm_node_add_map(w->session, w->root, "conventions");
     cm_node_add_text(w->session, map, "phase", c->phase_lag ? "lag" : "lead");
-    cm_node_add_text(w->session, map, "mass_angle", c->against_rotation ? "against-rotation" : "with-rotation");
-    add_if_given(w, map, "rotation", c->rotation > 0 ? "counter-clockwise" : c->rotation < 0 ? "clockwise" : NULL);
+    cm_node_add_text(w->session, map, "mass_angle",
+                     c->against_rotation ? "against-rotation" : "with-rotation");
+    add_if_given(w, map, "rotation",
+                 c->rotation > 0   ? "counter-clockwise"
+                 : c->rotation < 0 ? "clockwise"
+                                   : NULL);
     add_if_given(w, map, "seen_from", c->seen_from);
     map = cm_node_add_map(w->session, w->root, "units");
     cm_node_add_text(w->session, map, "speed", c->speed_unit->name);
@@ -222,7 +226,8 @@ static void add_covariance(const writer *w)
         add_row(w, map, i);
         cm_node *factor = cm_node_add_map(w->session, map, "factor");
         for (int j = 0; j < w->influence->planes; j++)
-            if (w->influence->determined[i + j * w->influence->rows] && w->influence->std[i + j * w->influence->rows] > 0)
+            if (w->influence->determined[i + j * w->influence->rows] &&
+                w->influence->std[i + j * w->influence->rows] > 0)
                 add_line(w, factor, i, j);
     }
 }
@@ -234,7 +239,8 @@ static void copy_typed(cm_session *session, const cm_node *from, cm_node *to)
 {
     for (const cm_node *child = from->first; child; child = child->next) {
         double number;
-        const char *end = child->kind == CM_TEXT && !child->quoted ? cm_number_read(child->text, &number) : NULL;
+        const char *end =
+            child->kind == CM_TEXT && !child->quoted ? cm_number_read(child->text, &number) : NULL;
         if (child->kind == CM_MAP)
             copy_typed(session, child, cm_node_add_map(session, to, child->key));
         else if (child->kind == CM_LIST)
@@ -273,7 +279,8 @@ cm_status cm_record(cm_session *session, const cm_job *job, const char **yaml)
     add_left_on(&w);
     if (add_coefficients(&w) == 0) {
         cm_place whole = {job->given->file, 1, 1};
-        cm_report(session, CM_ERROR, &whole, "the runs determine no coefficient by itself: there is nothing to record");
+        cm_report(session, CM_ERROR, &whole,
+                  "the runs determine no coefficient by itself: there is nothing to record");
         cm_fail_on_errors(session);
     }
     add_covariance(&w);

@@ -35,7 +35,8 @@ void cm_check_run(cm_reader *reader, const cm_node *node, cm_run *run)
     const cm_node *change = cm_node_get(node, "after") ? cm_node_get(node, "after") : added;
     if (masses && change)
         cm_wrong(reader, &change->key_place,
-                 "this run says what was on the rotor twice: as totals in 'masses' and as a change in '%s'; keep one",
+                 "this run says what was on the rotor twice: as totals in 'masses' and as a change in '%s'; "
+                 "keep one",
                  change->key);
     if (added && run->after == BY_TOTALS)
         run->after = THE_RUN_BEFORE;
@@ -73,7 +74,8 @@ static int first_waiting(cm_reader *reader, const unsigned char *done, int from)
         if (steps <= c->run_count)
             continue;
         cm_wrong(reader, &c->runs[from].after_place,
-                 "the runs named by 'after' lead in a circle from '%s' back to it; one of them must give its 'masses'",
+                 "the runs named by 'after' lead in a circle from '%s' back to it; one of them must give its "
+                 "'masses'",
                  c->runs[from].id ? c->runs[from].id : "");
         return -1;
     }

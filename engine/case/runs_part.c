@@ -147,8 +147,8 @@ static void repeated_readings(cm_reader *reader, const cm_node *node, cm_reading
 
 static cm_reading *new_reading(cm_reader *reader, cm_run *run)
 {
-    run->readings =
-        cm_grow(reader->session, run->readings, run->reading_count, &run->reading_room, sizeof *run->readings);
+    run->readings = cm_grow(reader->session, run->readings, run->reading_count, &run->reading_room,
+                            sizeof *run->readings);
     return &run->readings[run->reading_count++];
 }
 
@@ -189,7 +189,9 @@ static void take_line(cm_reader *reader, const cm_csv_line *line, int first, cm_
     reader->unit = sensor < 0 ? NULL : reader->c->sensors[sensor].unit;
     bool told = cm_number_of(reader, "amplitude", CM_MEASURE_VIBRATION, CM_NOT_NEGATIVE,
                              &line->cell[CM_CSV_AMPLITUDE], &amplitude);
-    told = cm_number_of(reader, "phase", CM_MEASURE_DEGREES, CM_ANY_VALUE, &line->cell[CM_CSV_PHASE], &phase) && told;
+    told =
+        cm_number_of(reader, "phase", CM_MEASURE_DEGREES, CM_ANY_VALUE, &line->cell[CM_CSV_PHASE], &phase) &&
+        told;
     reader->unit = NULL;
     if (!told || speed < 0 || sensor < 0)
         return;
@@ -222,7 +224,8 @@ static void refuse_repeated(cm_reader *reader, const cm_run *run)
         const cm_reading *reading = &run->readings[r];
         unsigned char *cell = &seen[reading->sensor + c->sensor_count * reading->speed];
         if (*cell)
-            cm_wrong(reader, &reading->place, "'%s' at '%s' is read twice in this run: in a file and in the case",
+            cm_wrong(reader, &reading->place,
+                     "'%s' at '%s' is read twice in this run: in a file and in the case",
                      c->sensors[reading->sensor].id, c->speeds[reading->speed].id);
         *cell = 1;
     }

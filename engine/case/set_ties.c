@@ -20,7 +20,7 @@
 #define PIVOT_ZERO 1e-10
 
 typedef struct bound_planes {
-    int planes, sets;  /* that follow sets only; sets in use */
+    int planes, sets; /* that follow sets only; sets in use */
     int *plane;
     double complex *r; /* planes × sets, becomes L in the columns of its pivots */
     int *pivot;        /* planes: column of which this plane is the pivot, -1: follows */
@@ -65,7 +65,8 @@ static bool is_bound(const cm_case *c, int plane)
 
 static bound_planes find_bound(cm_session *session, const cm_case *c)
 {
-    bound_planes b = {.plane = CM_NEW(session, c->plane_count, int), .pivot = CM_NEW(session, c->plane_count, int)};
+    bound_planes b = {.plane = CM_NEW(session, c->plane_count, int),
+                      .pivot = CM_NEW(session, c->plane_count, int)};
     for (int j = 0; j < c->plane_count; j++) {
         b.pivot[b.planes] = -1;
         if (is_bound(c, j))
@@ -116,8 +117,8 @@ static void take_pivot(bound_planes *b, int row, int column, int to)
     b->pivot[row] = to;
 }
 
-static void put_tie(const cm_problem *p, const bound_planes *b, int q, double complex *ties, double complex *value,
-                    int tie, int count)
+static void put_tie(const cm_problem *p, const bound_planes *b, int q, double complex *ties,
+                    double complex *value, int tie, int count)
 {
     ties[tie + count * b->plane[q]] = 1;
     for (int k = 0; k < b->planes; k++)

@@ -32,7 +32,8 @@ void cm_read_ratios(cm_reader *reader, const cm_key *key, const cm_node *node, v
             set->terms[set->count++] =
                 (cm_tie_term){plane, cm_mass_from_user(reader->c, -1, polar.size, polar.degrees)};
         else
-            cm_wrong(reader, &entry->place, "the ratio of '%s' is 0; leave the plane out of the set", entry->key);
+            cm_wrong(reader, &entry->place, "the ratio of '%s' is 0; leave the plane out of the set",
+                     entry->key);
     }
     if (node->count == 0)
         cm_wrong(reader, &node->place, "this set has no planes; name at least one, such as {P1: 1 @ 0}");

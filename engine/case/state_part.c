@@ -21,8 +21,8 @@ static void find_root(cm_reader *reader, cm_speed *speed)
         return;
     if (c->speeds[root].state_of)
         cm_wrong(reader, &speed->state_place,
-                 "'%s' is itself a state with the coefficients of '%s'; name a speed that has its own", speed->state_of,
-                 c->speeds[root].state_of);
+                 "'%s' is itself a state with the coefficients of '%s'; name a speed that has its own",
+                 speed->state_of, c->speeds[root].state_of);
     else
         speed->root = root;
 }

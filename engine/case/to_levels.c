@@ -80,13 +80,15 @@ static int count_groups(const cm_case *c)
 static bool seconds_of(const char *text, double *seconds)
 {
     int year, month, day, hour, minute, second = 0, end = 0, more = 0;
-    if (!text || sscanf(text, "%d-%d-%d%*1[ T]%d:%d%n", &year, &month, &day, &hour, &minute, &end) < 5 || !end)
+    if (!text || sscanf(text, "%d-%d-%d%*1[ T]%d:%d%n", &year, &month, &day, &hour, &minute, &end) < 5 ||
+        !end)
         return false;
     if (sscanf(text + end, ":%d%n", &second, &more) == 1)
         end += more;
     if (text[end] || month < 1 || month > 12 || day < 1 || day > 31)
         return false;
-    int y = month > 2 ? year : year - 1, m = month > 2 ? month - 3 : month + 9; /* years that begin in March */
+    int y = month > 2 ? year : year - 1,
+        m = month > 2 ? month - 3 : month + 9; /* years that begin in March */
     int date = 365 * y + y / 4 - y / 100 + y / 400 + (153 * m + 2) / 5 + day;
     *seconds = ((date * 24.0 + hour) * 60.0 + minute) * 60.0 + second;
     return true;

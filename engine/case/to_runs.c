@@ -70,7 +70,8 @@ typedef struct cells {
     double *spread;
 } cells;
 
-static void put_reading(const cm_case *c, const cm_run *run, const cm_reading *reading, size_t at, const cells *to)
+static void put_reading(const cm_case *c, const cm_run *run, const cm_reading *reading, size_t at,
+                        const cells *to)
 {
     double complex mean = 0, turn = cm_phase_turn(run);
     for (int i = 0; i < reading->count; i++)
@@ -159,8 +160,9 @@ static void tell_left_out(cm_session *session, const cm_case *c)
 {
     for (int k = 0; k < c->run_count; k++)
         if (c->runs[k].leave_out.because)
-            cm_report(session, CM_NOTE, &c->runs[k].place, "run '%s': %d reading%s left out: %s", c->runs[k].id,
-                      c->runs[k].left_out, c->runs[k].left_out == 1 ? "" : "s", c->runs[k].leave_out.because);
+            cm_report(session, CM_NOTE, &c->runs[k].place, "run '%s': %d reading%s left out: %s",
+                      c->runs[k].id, c->runs[k].left_out, c->runs[k].left_out == 1 ? "" : "s",
+                      c->runs[k].leave_out.because);
 }
 
 /* ---- what must be there ---- */

@@ -26,7 +26,8 @@ void cm_read_turns_by(cm_reader *reader, const cm_key *key, const cm_node *node,
     double positions = 360 / step;
     if (positions < 1.5 || positions > MOST_POSITIONS + 0.5 || !is_whole(positions, STEP_SLACK))
         cm_wrong(reader, &node->place,
-                 "turns_by must divide the full turn into 2 to %d equal steps, such as 45 or 60", MOST_POSITIONS);
+                 "turns_by must divide the full turn into 2 to %d equal steps, such as 45 or 60",
+                 MOST_POSITIONS);
     else
         ((cm_plane *)record)->turns = (int)round(positions);
 }
@@ -40,10 +41,12 @@ static void read_one(cm_reader *reader, const cm_node *entry, cm_run *run)
     const cm_plane *plane = &reader->c->planes[number];
     double steps = fmod(degrees, 360) * plane->turns / 360;
     if (plane->turns == 0)
-        cm_wrong(reader, &entry->place, "the part at '%s' was turned, but the plane has no 'turns_by'", entry->key);
+        cm_wrong(reader, &entry->place, "the part at '%s' was turned, but the plane has no 'turns_by'",
+                 entry->key);
     else if (!is_whole(steps, STEP_SLACK * fmax(1, fabs(steps))))
-        cm_wrong(reader, &entry->place, "'%s' turns by steps of %.6g degrees; %.6g is not a whole number of them",
-                 entry->key, 360.0 / plane->turns, degrees);
+        cm_wrong(reader, &entry->place,
+                 "'%s' turns by steps of %.6g degrees; %.6g is not a whole number of them", entry->key,
+                 360.0 / plane->turns, degrees);
     else
         run->turned[number] = ((int)round(steps) + plane->turns) % plane->turns;
 }
@@ -80,7 +83,8 @@ static void take_out(cm_session *session, const cm_case *c, int k, int *repeats,
         repeats[at] = 0;
     }
     cm_report(session, CM_NOTE, &c->runs[k].place,
-              "run '%s': a part was turned; its readings serve the comparison of positions (planes) only", c->runs[k].id);
+              "run '%s': a part was turned; its readings serve the comparison of positions (planes) only",
+              c->runs[k].id);
 }
 
 void cm_put_turned(cm_session *session, const cm_case *c, int *repeats, cm_runs *runs)

@@ -228,8 +228,8 @@ static const char *plain_number(cm_reader *reader, const char *name, cm_measure 
         return NULL;
     }
     if (measure != CM_MEASURE_DEGREES && !can_be_reckoned_with(*value)) {
-        cm_wrong(reader, place, "%s: the number '%s' is too %s; sizes are 0 or between 1e-30 and 1e30", name, text,
-                 fabs(*value) > 1 ? "large" : "small");
+        cm_wrong(reader, place, "%s: the number '%s' is too %s; sizes are 0 or between 1e-30 and 1e30", name,
+                 text, fabs(*value) > 1 ? "large" : "small");
         return NULL;
     }
     if (*end == ',' && end[1] >= '0' && end[1] <= '9') {

@@ -82,8 +82,8 @@ void cm_ask_conditioning(cm_notes *notes)
                 "prediction is sound, the split between %s is not. Tie them, drop one, or bring a speed that "
                 "tells them apart.",
                 cm_three_digits(notes->session, job->condition->overall),
-                cm_three_digits(notes->session, 100 * spread), origin,
-                cm_three_digits(notes->session, index), STEPS[i].words,
+                cm_three_digits(notes->session, 100 * spread), origin, cm_three_digits(notes->session, index),
+                STEPS[i].words,
                 cm_plane_names(notes, weakest_planes(notes, job->condition, job->problem->planes)));
         return;
     }
@@ -128,13 +128,14 @@ void cm_ask_resonance(cm_notes *notes)
             continue;
         cm_where where = CM_NOWHERE;
         where.speed = k;
-        cm_note(notes, "near-resonance", CM_WARNING, where,
-                "At %s the planes are told apart far worse than at other speeds (condition number %s, best other "
-                "speed %s; more than 10 times is common practice, no source): one mode drowns the others there, as "
-                "near a resonance. Give this speed less weight or measure farther from the resonance.",
-                job->given->speeds[k].id,
-                isfinite(own) ? cm_three_digits(notes->session, own) : "infinite",
-                cm_three_digits(notes->session, least));
+        cm_note(
+            notes, "near-resonance", CM_WARNING, where,
+            "At %s the planes are told apart far worse than at other speeds (condition number %s, best other "
+            "speed %s; more than 10 times is common practice, no source): one mode drowns the others there, "
+            "as "
+            "near a resonance. Give this speed less weight or measure farther from the resonance.",
+            job->given->speeds[k].id, isfinite(own) ? cm_three_digits(notes->session, own) : "infinite",
+            cm_three_digits(notes->session, least));
     }
 }
 
@@ -157,7 +158,8 @@ void cm_ask_dependence(cm_notes *notes)
         return;
     }
     cm_note(notes, "dependent-planes", CM_WARNING, CM_NOWHERE,
-            "The readings cannot tell %s apart: other masses there give exactly the same vibration. The answer is "
+            "The readings cannot tell %s apart: other masses there give exactly the same vibration. The "
+            "answer is "
             "the smallest change among equals for least squares, one of several otherwise. Drop a plane, tie "
             "them, or add readings.",
             cm_plane_names(notes, answer->dependent));

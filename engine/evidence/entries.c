@@ -11,8 +11,7 @@
 
 /* Amplitudes (peak) beyond which a unit is more likely wrong than a machine still turning: 1 mm, 0.5 m/s, 1000 m/s²
  * (our own figures). */
-static const double UNLIKELY[] = {
-    [CM_DISPLACEMENT] = 1e-3, [CM_VELOCITY] = 0.5, [CM_ACCELERATION] = 1000};
+static const double UNLIKELY[] = {[CM_DISPLACEMENT] = 1e-3, [CM_VELOCITY] = 0.5, [CM_ACCELERATION] = 1000};
 
 static double unlikely_size(cm_quantity quantity)
 {
@@ -50,12 +49,14 @@ static void say_size(cm_notes *notes, int index, const cm_peak *peak, bool unlik
 {
     const cm_case *given = notes->job->given;
     const cm_sensor *sensor = &given->sensors[index];
-    const char *against = unlikely ? "more than a machine is likely to survive. Check the unit"
-                                   : cm_format(notes->session, "over its trip of %s. Check what was written down",
-                                               size_of(notes, sensor, sensor->trip[peak->speed]));
-    cm_note(notes, unlikely ? "unlikely-size" : "over-trip", CM_WARNING, (cm_where){peak->run, peak->speed, index, -1},
-            "%s at %s reads %s in run %s, %s.", sensor->id, given->speeds[peak->speed].id,
-            size_of(notes, sensor, peak->size), given->runs[peak->run].id, against);
+    const char *against = unlikely
+                              ? "more than a machine is likely to survive. Check the unit"
+                              : cm_format(notes->session, "over its trip of %s. Check what was written down",
+                                          size_of(notes, sensor, sensor->trip[peak->speed]));
+    cm_note(notes, unlikely ? "unlikely-size" : "over-trip", CM_WARNING,
+            (cm_where){peak->run, peak->speed, index, -1}, "%s at %s reads %s in run %s, %s.", sensor->id,
+            given->speeds[peak->speed].id, size_of(notes, sensor, peak->size), given->runs[peak->run].id,
+            against);
 }
 
 /* One finding for each sensor, about its largest reading: a wrong unit would flood the page otherwise. */
@@ -103,7 +104,8 @@ void cm_ask_unread(cm_notes *notes)
     for (int s = 0; any && s < given->sensor_count; s++)
         if (!is_read(given, s))
             cm_note(notes, "not-read", CM_NOTE, (cm_where){-1, -1, s, -1},
-                    "No run reads %s: it plays no part, and nothing is predicted for it.", given->sensors[s].id);
+                    "No run reads %s: it plays no part, and nothing is predicted for it.",
+                    given->sensors[s].id);
 }
 
 static void ask_run(cm_notes *notes, int run, int plane)

@@ -28,10 +28,11 @@ void cm_ask_trial_size(cm_notes *notes)
         double tried = largest_tried(job->runs, j);
         double change = cabs(job->answer->x[j] - job->problem->now[j]);
         if (tried > job->problem->mass_zero && change > 3 * tried)
-            cm_note(notes, "far-from-trial", CM_WARNING, cm_at_plane(j),
-                    "%s is to change by %s, over 3 times the largest mass tried there (%s; common practice, no "
-                    "source). Mount a part of it first and measure.",
-                    job->given->planes[j].id, cm_mass_size(notes, change), cm_mass_size(notes, tried));
+            cm_note(
+                notes, "far-from-trial", CM_WARNING, cm_at_plane(j),
+                "%s is to change by %s, over 3 times the largest mass tried there (%s; common practice, no "
+                "source). Mount a part of it first and measure.",
+                job->given->planes[j].id, cm_mass_size(notes, change), cm_mass_size(notes, tried));
     }
 }
 
@@ -78,16 +79,17 @@ static void ask_plane(cm_notes *notes, int j)
     double now = cabs(job->problem->now[j]);
     double step = cabs(job->answer->x[j] - job->problem->now[j]);
     if (job->problem->held[j] && too_much(job->given, j, job->answer->x[j]))
-        cm_note(notes, "over-cap", CM_WARNING, cm_at_plane(j), "%s is held at %s, more than the %s it may carry.",
-                plane->id, cm_mass_size(notes, total), cm_mass_size(notes, most));
+        cm_note(notes, "over-cap", CM_WARNING, cm_at_plane(j),
+                "%s is held at %s, more than the %s it may carry.", plane->id, cm_mass_size(notes, total),
+                cm_mass_size(notes, most));
     if (!job->problem->held[j] && too_much(job->given, j, job->problem->now[j]))
         cm_note(notes, "over-cap", CM_WARNING, cm_at_plane(j),
                 "%s carries %s now, more than the %s it may carry; the answer brings it down.", plane->id,
                 cm_mass_size(notes, now), cm_mass_size(notes, most));
     if (job->problem->held[j] && over(step, plane->change_cap))
         cm_note(notes, "over-cap", CM_WARNING, cm_at_plane(j),
-                "%s is held at a mass %s from what is there now, more than the greatest step of %s.", plane->id,
-                cm_mass_size(notes, step), cm_mass_size(notes, plane->change_cap));
+                "%s is held at a mass %s from what is there now, more than the greatest step of %s.",
+                plane->id, cm_mass_size(notes, step), cm_mass_size(notes, plane->change_cap));
 }
 
 void cm_ask_caps(cm_notes *notes)
@@ -121,13 +123,16 @@ void cm_ask_undetermined(cm_notes *notes)
             marked[j] = job->determination->unknown[i + j * job->problem->rows];
         if (!any_marked(marked, planes))
             cm_note(notes, "undetermined", CM_ERROR, cm_at_row(notes, i),
-                    "The runs do not tell what %s reads in the reference run. Read it there, or leave it out with "
-                    "drop_rows; `solve` shows both.", cm_row_name(notes, i));
+                    "The runs do not tell what %s reads in the reference run. Read it there, or leave it out "
+                    "with "
+                    "drop_rows; `solve` shows both.",
+                    cm_row_name(notes, i));
         else
             cm_note(notes, "undetermined", CM_ERROR, cm_at_row(notes, i),
-                    "The runs do not tell how %s answers to %s. Read it in the trial runs of these planes too, or "
-                    "leave it out with drop_rows; `solve` shows both.", cm_row_name(notes, i),
-                    cm_plane_names(notes, marked));
+                    "The runs do not tell how %s answers to %s. Read it in the trial runs of these planes "
+                    "too, or "
+                    "leave it out with drop_rows; `solve` shows both.",
+                    cm_row_name(notes, i), cm_plane_names(notes, marked));
     }
 }
 

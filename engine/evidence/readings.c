@@ -43,7 +43,8 @@ void cm_ask_base(cm_notes *notes)
     for (int i = 0; i < job->influence->rows; i++)
         if (job->influence->base_runs[i] == 0)
             cm_note(notes, "not-read-in-base", CM_NOTE, cm_at_row(notes, i),
-                    "%s was not read with the masses of the reference run; its reading there is computed from the "
+                    "%s was not read with the masses of the reference run; its reading there is computed "
+                    "from the "
                     "other runs.",
                     cm_row_name(notes, i));
 }
@@ -89,12 +90,14 @@ void cm_ask_priors(cm_notes *notes)
             continue;
         cm_where where = cm_at_row(notes, known->row);
         where.plane = known->plane;
-        cm_note(notes, "state-disagrees", CM_WARNING, where,
-                "The earlier influence of %s on %s does not fit the runs: it is %s standard deviations from what "
-                "they say together (chance below 1 in 1000). Check angles, units and radius of the earlier value, "
-                "or raise its uncertainty.",
-                job->given->planes[known->plane].id, cm_row_name(notes, known->row),
-                cm_three_digits(notes->session, distance));
+        cm_note(
+            notes, "state-disagrees", CM_WARNING, where,
+            "The earlier influence of %s on %s does not fit the runs: it is %s standard deviations from what "
+            "they say together (chance below 1 in 1000). Check angles, units and radius of the earlier "
+            "value, "
+            "or raise its uncertainty.",
+            job->given->planes[known->plane].id, cm_row_name(notes, known->row),
+            cm_three_digits(notes->session, distance));
     }
 }
 
@@ -130,8 +133,10 @@ void cm_ask_visibility(cm_notes *notes)
         if (job->problem->held[j] || row < 0 || RADIUS_90 * best < 0.5)
             continue;
         cm_note(notes, "hardly-seen", CM_WARNING, cm_at_plane(j),
-                "The evidence hardly sees %s: even its clearest coefficient, on %s, is known only to %s %% of its "
-                "size (radius that holds 90 %%). Try a larger mass there, repeat the run, or leave the plane out.",
+                "The evidence hardly sees %s: even its clearest coefficient, on %s, is known only to %s %% "
+                "of its "
+                "size (radius that holds 90 %%). Try a larger mass there, repeat the run, or leave the plane "
+                "out.",
                 job->given->planes[j].id, cm_row_name(notes, row),
                 cm_three_digits(notes->session, 100 * RADIUS_90 * best));
     }

@@ -34,8 +34,8 @@ static cm_problem by_columns(cm_session *session, const cm_problem *problem)
     cm_problem turned = *problem;
     double complex *a =
         CM_NEW(session, (size_t)problem->rows * (size_t)problem->column_count, double complex);
-    cm_multiply(false, false, problem->rows, problem->column_count, problem->planes, 1, problem->a, problem->rows,
-                problem->columns, problem->planes, 0, a, problem->rows);
+    cm_multiply(false, false, problem->rows, problem->column_count, problem->planes, 1, problem->a,
+                problem->rows, problem->columns, problem->planes, 0, a, problem->rows);
     turned.a = a;
     turned.planes = problem->column_count;
     turned.held = NULL;

@@ -83,11 +83,11 @@ typedef struct cm_plan {
     const double *scale;
     int planes;
     int open_rows;
-    cm_missing *open;               /* one of each kind of counted row that is not told */
+    cm_missing *open; /* one of each kind of counted row that is not told */
     int candidates;
-    double complex *change;         /* planes × candidates: masses of a candidate run on top of the base state */
+    double complex *change; /* planes × candidates: masses of a candidate run on top of the base state */
     int chosen;
-    double complex *run;            /* planes × chosen */
+    double complex *run; /* planes × chosen */
 } cm_plan;
 
 /* A size and angle that no run had by chance: else a state already run could be taken for a new one. */
@@ -119,7 +119,8 @@ static bool tied_combination(const cm_plan *plan, const cm_affine *allowed, int 
     for (int j = 0; j < plan->planes; j++) {
         change[j] = 0;
         for (int u = 0; u < allowed->unknowns; u++)
-            change[j] += allowed->basis[j + u * plan->planes] * conj(allowed->basis[plane + u * plan->planes]);
+            change[j] +=
+                allowed->basis[j + u * plan->planes] * conj(allowed->basis[plane + u * plan->planes]);
         if (cabs(change[j]) <= CM_OPEN)
             change[j] = 0;
         touched += cabs(change[j]) > 0;
@@ -173,7 +174,8 @@ static cm_missing *copy_states(cm_session *session, const cm_plan *plan)
     return state;
 }
 
-static void take_run(cm_session *session, const cm_plan *plan, const double complex *change, cm_missing *state)
+static void take_run(cm_session *session, const cm_plan *plan, const double complex *change,
+                     cm_missing *state)
 {
     double complex *f = CM_NEW(session, plan->planes + 1, double complex);
     functional(plan, change, f);
@@ -226,7 +228,8 @@ static bool would_settle(cm_session *session, const cm_plan *plan, int without, 
     cm_missing *state = copy_states(session, plan);
     for (int r = 0; r < plan->chosen; r++)
         if (r != without)
-            take_run(session, plan, r == replaced ? instead : plan->run + (size_t)r * (size_t)plan->planes, state);
+            take_run(session, plan, r == replaced ? instead : plan->run + (size_t)r * (size_t)plan->planes,
+                     state);
     bool all = settled(state, plan->open_rows);
     cm_release_to(session, mark);
     return all;
@@ -319,7 +322,9 @@ const cm_determination *cm_find_determination(cm_session *session, const cm_infl
     cm_affine allowed = cm_affine_set(session, planes, problem->tie_count, problem->ties, problem->tie_value,
                                       problem->held, problem->held_value, influence->column_scale + 1);
     const double complex *z0 = start_of(session, problem, &allowed);
-    cm_plan plan = {.problem = problem, .scale = influence->column_scale, .planes = planes,
+    cm_plan plan = {.problem = problem,
+                    .scale = influence->column_scale,
+                    .planes = planes,
                     .open = CM_NEW(session, rows, cm_missing)};
     for (int i = 0; i < rows; i++) {
         determined[i] = 1;
@@ -357,7 +362,8 @@ static const unsigned char *told_columns(cm_session *session, const cm_influence
             told[i + c * rows] = 1;
             for (int d = 0; d < influence->null_count[i]; d++) {
                 double complex open = 0;
-                const double complex *null = influence->null_space + ((size_t)i * (size_t)lines + (size_t)d) * (size_t)lines;
+                const double complex *null =
+                    influence->null_space + ((size_t)i * (size_t)lines + (size_t)d) * (size_t)lines;
                 for (int l = 0; l < lines; l++)
                     open += asked.ask[l] * null[l];
                 told[i + c * rows] &= cabs(open) <= CM_OPEN;

@@ -32,7 +32,8 @@ static void check_known(cm_session *session, const cm_runs *runs)
         if (known->row < 0 || known->row >= runs->rows || known->plane < 0 || known->plane >= runs->planes)
             cm_fail(session, CM_BAD_INPUT, "known coefficient %d: row or plane out of range", k);
         if (!finite(known->value) || !isfinite(known->uncertainty) || known->uncertainty < 0)
-            cm_fail(session, CM_BAD_INPUT, "known coefficient %d: value and uncertainty must be finite, the latter not negative", k);
+            cm_fail(session, CM_BAD_INPUT,
+                    "known coefficient %d: value and uncertainty must be finite, the latter not negative", k);
         if (!(known->common >= 0 && known->common <= 1))
             cm_fail(session, CM_BAD_INPUT, "known coefficient %d: common must lie between 0 and 1", k);
     }
@@ -114,7 +115,8 @@ static void find_scale(cm_session *session, cm_evidence *evidence)
     evidence->scale[0] = 1;
     for (int j = 0; j < evidence->planes; j++) {
         for (int k = 0; k < evidence->runs; k++)
-            evidence->scale[j + 1] = fmax(evidence->scale[j + 1], cabs(evidence->masses[k + j * evidence->runs]));
+            evidence->scale[j + 1] =
+                fmax(evidence->scale[j + 1], cabs(evidence->masses[k + j * evidence->runs]));
         largest = fmax(largest, evidence->scale[j + 1]);
     }
     for (int j = 1; j <= evidence->planes; j++)

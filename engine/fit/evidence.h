@@ -16,11 +16,11 @@
 typedef struct cm_evidence {
     const cm_runs *given;
     int rows, planes, runs;
-    double complex *masses;     /* runs × planes */
-    double complex *base;       /* planes */
-    unsigned char *at_base;     /* runs: in the base state */
-    int *known;                 /* rows × planes: index into given->known, -1: nothing known */
-    double *scale;              /* 1 + planes: typical size of a column: 1, then the largest mass tried on the plane */
+    double complex *masses; /* runs × planes */
+    double complex *base;   /* planes */
+    unsigned char *at_base; /* runs: in the base state */
+    int *known;             /* rows × planes: index into given->known, -1: nothing known */
+    double *scale; /* 1 + planes: typical size of a column: 1, then the largest mass tried on the plane */
 } cm_evidence;
 
 /** Rows read by the same runs with the same kind of knowledge per plane: they share design, rank and null space.
@@ -31,11 +31,11 @@ typedef struct cm_group {
     int runs;
     int *run;
     int columns;
-    int *plane;                 /* columns */
-    unsigned char *prior;       /* columns: 1: the coefficient has a Gaussian prior */
+    int *plane;           /* columns */
+    unsigned char *prior; /* columns: 1: the coefficient has a Gaussian prior */
     int priors;
-    int null_count;             /* dimension of what runs and priors together do not tell */
-    double complex *null;       /* columns × null_count: orthonormal in coordinates (reading, a_j·scale_j) */
+    int null_count;       /* dimension of what runs and priors together do not tell */
+    double complex *null; /* columns × null_count: orthonormal in coordinates (reading, a_j·scale_j) */
 } cm_group;
 
 typedef struct cm_groups {

@@ -34,7 +34,7 @@ static const double TOUCHED = 1e-8; /* entries of an orthonormal null space belo
 
 /* The result while it is being filled. */
 typedef struct cm_result {
-    int rows, planes, lines;         /* lines = planes + 1 */
+    int rows, planes, lines; /* lines = planes + 1 */
     double complex *a, *y, *factor, *null, *common, *base, *residual;
     unsigned char *determined, *std_known;
     double *std;
@@ -43,8 +43,8 @@ typedef struct cm_result {
 
 /* The factor's parts of one row before it is compressed. */
 typedef struct cm_parts {
-    int own, columns, shared;        /* columns of A1, of all, of the latent part */
-    double complex *block;           /* lines × columns */
+    int own, columns, shared; /* columns of A1, of all, of the latent part */
+    double complex *block;    /* lines × columns */
 } cm_parts;
 
 static cm_result new_result(cm_session *session, const cm_evidence *evidence, int latents, int nulls)
@@ -133,8 +133,8 @@ static void put_reading(const cm_evidence *evidence, int row, int base_runs, dou
             sum += reading;
     }
     result->base_runs[row] = base_runs;
-    result->y[row] = base_runs > 0 ? sum / base_runs
-                                   : state_reading(evidence, result, row, as_found, evidence->base, 1);
+    result->y[row] =
+        base_runs > 0 ? sum / base_runs : state_reading(evidence, result, row, as_found, evidence->base, 1);
 }
 
 static void put_values(cm_session *session, const cm_evidence *evidence, const cm_system *system, int member,
@@ -147,8 +147,7 @@ static void put_values(cm_session *session, const cm_evidence *evidence, const c
     solve_member(system, member, latents, w);
     put_exact(evidence, row, result);
     for (int c = 1; c < system->n; c++)
-        result->a[row + group->plane[c] * result->rows] =
-            coefficient(evidence, system, row, c, latents, w);
+        result->a[row + group->plane[c] * result->rows] = coefficient(evidence, system, row, c, latents, w);
     put_reading(evidence, row, system->base_runs, system->sigma * w[0], result);
     cm_release_to(session, mark);
 }
@@ -251,7 +250,8 @@ static void put_common(const cm_system *system, const cm_latents *latents, const
     size_t lines = (size_t)result->lines, row = (size_t)system->group->row[system->first];
     double complex *common = result->common + row * lines * (size_t)total + (size_t)latents->first * lines;
     double complex *base = result->base + row * lines * (size_t)total + (size_t)latents->first * lines;
-    memcpy(common, parts->block + (size_t)(parts->own + 1) * lines, (size_t)parts->shared * lines * sizeof *common);
+    memcpy(common, parts->block + (size_t)(parts->own + 1) * lines,
+           (size_t)parts->shared * lines * sizeof *common);
     for (int l = 0; system->base && l < parts->shared; l++)
         base[(size_t)l * lines] = common[(size_t)l * lines];
 }
@@ -341,8 +341,9 @@ static int build_systems(cm_session *session, const cm_evidence *evidence, const
         }
         for (int i = 0; i < group->rows; i++) {
             const cm_latents *latents = cm_latents_of(list, evidence, group->row[i]);
-            systems[count++] = cm_build_system(session, evidence, group, i, 1, scatter->value[group->row[i]],
-                                               latents ? latents->of_plane : NULL, latents ? latents->count : 0);
+            systems[count++] =
+                cm_build_system(session, evidence, group, i, 1, scatter->value[group->row[i]],
+                                latents ? latents->of_plane : NULL, latents ? latents->count : 0);
         }
     }
     return count;
@@ -361,14 +362,27 @@ static const cm_influence *finish(cm_session *session, const cm_evidence *eviden
                                   int latents, const cm_result *result)
 {
     cm_influence *influence = CM_NEW(session, 1, cm_influence);
-    *influence = (cm_influence){
-        .size = sizeof *influence, .rows = result->rows, .planes = result->planes, .a = result->a,
-        .determined = result->determined, .std = result->std, .y = result->y, .base_runs = result->base_runs,
-        .scatter = scatter->value, .scatter_source = scatter->source, .dof = scatter->dof,
-        .std_known = result->std_known, .factor = result->factor, .null_space = result->null,
-        .null_count = result->null_count, .column_scale = evidence->scale, .common_count = latents,
-        .common_factor = result->common, .base_factor = result->base,
-        .radius_factor = radius_factors(session, scatter, result->rows), .residual = result->residual};
+    *influence = (cm_influence){.size = sizeof *influence,
+                                .rows = result->rows,
+                                .planes = result->planes,
+                                .a = result->a,
+                                .determined = result->determined,
+                                .std = result->std,
+                                .y = result->y,
+                                .base_runs = result->base_runs,
+                                .scatter = scatter->value,
+                                .scatter_source = scatter->source,
+                                .dof = scatter->dof,
+                                .std_known = result->std_known,
+                                .factor = result->factor,
+                                .null_space = result->null,
+                                .null_count = result->null_count,
+                                .column_scale = evidence->scale,
+                                .common_count = latents,
+                                .common_factor = result->common,
+                                .base_factor = result->base,
+                                .radius_factor = radius_factors(session, scatter, result->rows),
+                                .residual = result->residual};
     influence->common = cm_common_shares(session, evidence->given->block, influence);
     return influence;
 }

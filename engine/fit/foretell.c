@@ -13,7 +13,7 @@
 
 #undef I
 
-enum { MOST_RUNS = 200 };      /* one fit a run: long logs are not refitted */
+enum { MOST_RUNS = 200 };        /* one fit a run: long logs are not refitted */
 static const double OPEN = 1e-8; /* as for every question to an orthonormal null space */
 
 /* The first k runs, in the state of run k. */
@@ -88,7 +88,8 @@ cm_status cm_foretell(cm_session *session, cm_job *job)
     double complex *expected = CM_NEW(session, cells, double complex);
     unsigned char *told = CM_NEW(session, cells, unsigned char);
     for (int k = 1; k < runs->runs && runs->runs <= MOST_RUNS; k++)
-        foretell_run(session, runs, k, expected + (size_t)k * (size_t)runs->rows, told + (size_t)k * (size_t)runs->rows);
+        foretell_run(session, runs, k, expected + (size_t)k * (size_t)runs->rows,
+                     told + (size_t)k * (size_t)runs->rows);
     cm_foretold *out = CM_NEW(session, 1, cm_foretold);
     *out = (cm_foretold){sizeof *out, expected, told};
     job->foretold = out;

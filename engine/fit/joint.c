@@ -22,9 +22,9 @@ static const double CERTAIN = 1 - 1e-9;
 
 typedef struct cm_joint {
     int rows;
-    int *row;                    /* uncertain rows, the least likely first */
-    double complex *lower;       /* rows × rows factor of the covariance; NULL: independent */
-    bool estimated;              /* some scatter is estimated */
+    int *row;              /* uncertain rows, the least likely first */
+    double complex *lower; /* rows × rows factor of the covariance; NULL: independent */
+    bool estimated;        /* some scatter is estimated */
 } cm_joint;
 
 /* Lists the uncertain rows; returns false when there is nothing to judge or a counted row is not told. */
@@ -51,8 +51,8 @@ static bool list_rows(const cm_spread_task *task, const double *within, cm_joint
     return judged > 0;
 }
 
-static void fill_covariance(cm_session *session, const cm_spread_task *task, const double *std, const cm_joint *joint,
-                            double complex *c)
+static void fill_covariance(cm_session *session, const cm_spread_task *task, const double *std,
+                            const cm_joint *joint, double complex *c)
 {
     int n = joint->rows, k = task->influence->common_count;
     double complex *g = CM_NEW(session, (size_t)k * (size_t)n, double complex);
@@ -121,8 +121,8 @@ static void draw_scatter(const cm_spread_task *task, const cm_joint *joint, cm_r
     }
 }
 
-static bool all_within(const cm_spread_task *task, const double *std, const cm_joint *joint, cm_random *random,
-                       const double *times, double complex *normal)
+static bool all_within(const cm_spread_task *task, const double *std, const cm_joint *joint,
+                       cm_random *random, const double *times, double complex *normal)
 {
     for (int i = 0; joint->lower && i < joint->rows; i++)
         normal[i] = cm_normal(random);
@@ -137,8 +137,8 @@ static bool all_within(const cm_spread_task *task, const double *std, const cm_j
     return true;
 }
 
-double cm_joint_probability(cm_session *session, const cm_spread_task *task, const double *std, const double *within,
-                            int *samples)
+double cm_joint_probability(cm_session *session, const cm_spread_task *task, const double *std,
+                            const double *within, int *samples)
 {
     cm_joint joint = {.row = CM_NEW(session, task->rows, int)};
     *samples = 0;

@@ -71,7 +71,8 @@ static bool concerned(const cm_evidence *evidence, const cm_system *system, cons
     return system->latents > 0 && evidence->given->block[row] == latents->block;
 }
 
-static int stacked_rows(const cm_evidence *evidence, const cm_system *systems, int count, const cm_latents *latents)
+static int stacked_rows(const cm_evidence *evidence, const cm_system *systems, int count,
+                        const cm_latents *latents)
 {
     int rows = latents->count;
     for (int s = 0; s < count; s++)
@@ -81,17 +82,19 @@ static int stacked_rows(const cm_evidence *evidence, const cm_system *systems, i
 }
 
 /* Copies the lower part of a system into the stack at `at`: Z_i, z_i, and the base weights of its row. */
-static void stack_system(const cm_system *system, const cm_latents *latents, int at, int ld, double complex *z,
-                         double complex *right)
+static void stack_system(const cm_system *system, const cm_latents *latents, int at, int ld,
+                         double complex *z, double complex *right)
 {
     int below = system->m - system->n;
     size_t bytes = (size_t)below * sizeof *z;
     for (int l = 0; l < latents->count; l++)
-        memcpy(z + at + (size_t)l * (size_t)ld, system->latent + system->n + (size_t)l * (size_t)system->m, bytes);
+        memcpy(z + at + (size_t)l * (size_t)ld, system->latent + system->n + (size_t)l * (size_t)system->m,
+               bytes);
     memcpy(right + at, system->left + system->n, bytes);
     int row = system->group->row[system->first];
     for (int k = 0; system->base && k < below; k++)
-        right[(size_t)(at + k) + (size_t)(row + 1) * (size_t)ld] = system->sigma * system->base[system->n + k];
+        right[(size_t)(at + k) + (size_t)(row + 1) * (size_t)ld] =
+            system->sigma * system->base[system->n + k];
 }
 
 static void invert(cm_latents *latents, const double complex *r, int ld)
@@ -127,7 +130,8 @@ void cm_solve_latents(cm_session *session, const cm_evidence *evidence, const cm
     memcpy(latents->g, right, (size_t)n * sizeof *right);
     cm_tri_solve(n, 1, z, ld, false, latents->g, n);
     for (int i = 0; i < rows; i++)
-        memcpy(latents->base + (size_t)i * (size_t)n, right + (size_t)(i + 1) * (size_t)ld, (size_t)n * sizeof *right);
+        memcpy(latents->base + (size_t)i * (size_t)n, right + (size_t)(i + 1) * (size_t)ld,
+               (size_t)n * sizeof *right);
     invert(latents, z, ld);
     cm_release_to(session, mark);
 }

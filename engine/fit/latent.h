@@ -11,17 +11,18 @@
 /** The latent errors of one block: one per plane that has a prior with common > 0 there. */
 typedef struct cm_latents {
     int block;
-    int first;                  /* number of its first one among those of all blocks */
+    int first; /* number of its first one among those of all blocks */
     int count;
-    int *of_plane;              /* planes: 0 … count-1, -1: none */
-    double complex *g;          /* count: estimates, standardised */
-    double complex *inverse;    /* count × count: S with covariance S·Sᴴ of g - estimate */
-    double complex *base;       /* count × rows: covariance of (error of the mean over base runs) and q, g's error = S·q */
+    int *of_plane;           /* planes: 0 … count-1, -1: none */
+    double complex *g;       /* count: estimates, standardised */
+    double complex *inverse; /* count × count: S with covariance S·Sᴴ of g - estimate */
+    double complex
+        *base; /* count × rows: covariance of (error of the mean over base runs) and q, g's error = S·q */
 } cm_latents;
 
 typedef struct cm_latent_list {
-    int count;                  /* blocks that have some */
-    int total;                  /* latent errors of all blocks */
+    int count; /* blocks that have some */
+    int total; /* latent errors of all blocks */
     cm_latents *items;
 } cm_latent_list;
 

@@ -23,12 +23,12 @@
 
 typedef struct cm_pull {
     int counted;
-    int *row;                    /* counted rows */
-    double complex *p;           /* planes × counted */
-    double complex *m_conj;      /* planes × planes: conj(M) */
-    double *variance;            /* planes: E|dx|² */
-    double complex *twist;       /* planes: E dx² */
-    double *pooled;              /* planes × pools: part of the variance that rests on an estimated scatter */
+    int *row;               /* counted rows */
+    double complex *p;      /* planes × counted */
+    double complex *m_conj; /* planes × planes: conj(M) */
+    double *variance;       /* planes: E|dx|² */
+    double complex *twist;  /* planes: E dx² */
+    double *pooled;         /* planes × pools: part of the variance that rests on an estimated scatter */
 } cm_pull;
 
 static const double ON_LIMIT = 1 - 1e-6;
@@ -115,8 +115,8 @@ static void add_row(const cm_spread_task *task, int k, double complex *turned, c
     double own = cm_norm2(lines, error);
     double complex turn = turning(task, row);
     double *pooled = isfinite(cm_spread_dof(task, row)) ? pull->pooled + task->pool[row] * planes : NULL;
-    cm_multiply(false, false, planes, lines, planes, 1, pull->m_conj, planes, cm_factor_of(task, row) + 1, lines, 0,
-                turned, planes);
+    cm_multiply(false, false, planes, lines, planes, 1, pull->m_conj, planes, cm_factor_of(task, row) + 1,
+                lines, 0, turned, planes);
     for (int j = 0; j < planes; j++) {
         double complex p = pull->p[j + k * planes], cross = 0;
         double square = 0;
@@ -134,8 +134,8 @@ static void add_row(const cm_spread_task *task, int k, double complex *turned, c
 }
 
 /* Errors that rows share: sums over rows less what add_row has already counted of them. sign: +1 common, -1 base factor. */
-static void add_shared(cm_session *session, const cm_spread_task *task, const double complex *factor, double sign,
-                       cm_pull *pull)
+static void add_shared(cm_session *session, const cm_spread_task *task, const double complex *factor,
+                       double sign, cm_pull *pull)
 {
     int planes = task->planes, lines = task->lines, n = task->influence->common_count;
     size_t cells = (size_t)planes * (size_t)n;
@@ -148,7 +148,8 @@ static void add_shared(cm_session *session, const cm_spread_task *task, const do
         double complex turn = turning(task, row);
         const double complex *block = factor + (size_t)row * (size_t)lines * (size_t)n;
         cm_shared_error(task, factor, row, shared);
-        cm_multiply(false, false, planes, n, planes, 1, pull->m_conj, planes, block + 1, lines, 0, turned, planes);
+        cm_multiply(false, false, planes, n, planes, 1, pull->m_conj, planes, block + 1, lines, 0, turned,
+                    planes);
         for (int l = 0; l < n; l++)
             for (int j = 0; j < planes; j++) {
                 double complex one = pull->p[j + k * planes] * shared[l];
@@ -217,9 +218,11 @@ cm_mass_spread cm_spread_masses(cm_session *session, const cm_spread_task *task)
     const cm_problem *problem = task->problem;
     size_t planes = (size_t)task->planes;
     cm_mark mark = cm_mark_of(session);
-    cm_affine allowed = cm_affine_set(session, task->planes, problem->tie_count, problem->ties, problem->tie_value,
-                                      problem->held, problem->held_value, task->influence->column_scale + 1);
-    cm_pull pull = {.variance = CM_NEW(session, planes, double), .twist = CM_NEW(session, planes, double complex),
+    cm_affine allowed =
+        cm_affine_set(session, task->planes, problem->tie_count, problem->ties, problem->tie_value,
+                      problem->held, problem->held_value, task->influence->column_scale + 1);
+    cm_pull pull = {.variance = CM_NEW(session, planes, double),
+                    .twist = CM_NEW(session, planes, double complex),
                     .pooled = CM_NEW(session, planes * (size_t)task->pools, double)};
     list_counted(session, task, &pull);
     if (allowed.unknowns <= pull.counted) {

@@ -19,12 +19,12 @@
 
 typedef struct cm_missing {
     int lines;
-    int open;                        /* columns of `null` */
-    double complex *null;            /* lines × open, orthonormal */
-    int asked;                       /* functionals that the allowed masses ask for */
-    double complex *ask;             /* lines × asked, unit norm each */
-    int rank;                        /* of what is asked and not told */
-    double complex *row_space;       /* open × rank: orthonormal directions of null that are asked for */
+    int open;                  /* columns of `null` */
+    double complex *null;      /* lines × open, orthonormal */
+    int asked;                 /* functionals that the allowed masses ask for */
+    double complex *ask;       /* lines × asked, unit norm each */
+    int rank;                  /* of what is asked and not told */
+    double complex *row_space; /* open × rank: orthonormal directions of null that are asked for */
 } cm_missing;
 
 /** Rank and row space of what is asked and not told. */

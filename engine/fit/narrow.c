@@ -33,8 +33,11 @@ typedef struct cm_narrow_result {
 static cm_narrow_result new_result(cm_session *session, const cm_runs *given, int latents, bool open)
 {
     size_t rows = (size_t)given->rows, planes = (size_t)given->planes, lines = planes + 1;
-    cm_narrow_result r = {.rows = given->rows, .planes = given->planes, .lines = given->planes + 1,
-                          .runs = given->runs, .latents = latents};
+    cm_narrow_result r = {.rows = given->rows,
+                          .planes = given->planes,
+                          .lines = given->planes + 1,
+                          .runs = given->runs,
+                          .latents = latents};
     r.a = CM_NEW(session, rows * planes, double complex);
     r.y = CM_NEW(session, rows, double complex);
     r.factor = CM_NEW(session, rows * lines * lines, double complex);
@@ -58,7 +61,8 @@ static void take_values(const cm_wide *wide, const cm_influence *fit, int row, c
 {
     int f = wide->family[row];
     for (int j = 0; j < r->planes; j++) {
-        size_t to = (size_t)row + (size_t)j * (size_t)r->rows, from = (size_t)f + (size_t)j * (size_t)fit->rows;
+        size_t to = (size_t)row + (size_t)j * (size_t)r->rows,
+               from = (size_t)f + (size_t)j * (size_t)fit->rows;
         r->a[to] = fit->a[from];
         r->std[to] = fit->std[from];
         r->determined[to] = fit->determined[from];
@@ -80,7 +84,8 @@ static void take_factor(cm_session *session, const cm_wide *wide, const cm_influ
 {
     cm_mark mark = cm_mark_of(session);
     int lines = r->lines, wide_lines = fit->planes + 1;
-    const double complex *from = fit->factor + (size_t)wide->family[row] * (size_t)wide_lines * (size_t)wide_lines;
+    const double complex *from =
+        fit->factor + (size_t)wide->family[row] * (size_t)wide_lines * (size_t)wide_lines;
     double complex *to = r->factor + (size_t)row * (size_t)lines * (size_t)lines;
     double complex *adjoint = CM_NEW(session, (size_t)wide_lines * (size_t)lines, double complex);
     double complex *tau = CM_NEW(session, lines, double complex);
@@ -100,7 +105,8 @@ static void take_open(cm_session *session, const cm_wide *wide, const cm_influen
     cm_mark mark = cm_mark_of(session);
     int lines = r->lines, wide_lines = fit->planes + 1, open = fit->null_count[wide->family[row]];
     int most = lines < open ? lines : open;
-    const double complex *null = fit->null_space + (size_t)wide->family[row] * (size_t)wide_lines * (size_t)wide_lines;
+    const double complex *null =
+        fit->null_space + (size_t)wide->family[row] * (size_t)wide_lines * (size_t)wide_lines;
     double complex *seen = CM_NEW(session, (size_t)lines * (size_t)open, double complex);
     double complex *u = CM_NEW(session, (size_t)lines * (size_t)lines, double complex);
     double *s = CM_NEW(session, most, double);
@@ -108,15 +114,16 @@ static void take_open(cm_session *session, const cm_wide *wide, const cm_influen
         for (int l = 0; l < lines; l++)
             seen[l + d * lines] = null[l + d * wide_lines];
         for (int e = 0; e < wide->extra; e++)
-            seen[d * lines] += wide->base[r->planes + e] / fit->column_scale[lines + e] *
-                               null[lines + e + d * wide_lines];
+            seen[d * lines] +=
+                wide->base[r->planes + e] / fit->column_scale[lines + e] * null[lines + e + d * wide_lines];
     }
     cm_svd(session, lines, open, seen, lines, s, u, NULL);
     int rank = 0;
     while (rank < most && s[rank] > SEEN)
         rank++;
     r->null_count[row] = rank;
-    memcpy(r->null + (size_t)row * (size_t)lines * (size_t)lines, u, (size_t)lines * (size_t)rank * sizeof *u);
+    memcpy(r->null + (size_t)row * (size_t)lines * (size_t)lines, u,
+           (size_t)lines * (size_t)rank * sizeof *u);
     cm_release_to(session, mark);
 }
 
@@ -147,12 +154,27 @@ const cm_influence *cm_narrow(cm_session *session, const cm_wide *wide, const cm
             take_common(&at, fit, i, &r);
     }
     cm_influence *out = CM_NEW(session, 1, cm_influence);
-    *out = (cm_influence){
-        .size = sizeof *out, .rows = r.rows, .planes = r.planes, .a = r.a, .determined = r.determined, .std = r.std,
-        .y = r.y, .base_runs = r.base_runs, .scatter = r.scatter, .scatter_source = r.source, .dof = r.dof,
-        .std_known = r.std_known, .factor = r.factor, .null_space = r.null, .null_count = r.null_count,
-        .column_scale = any->column_scale, .common_count = r.latents, .common_factor = r.common,
-        .radius_factor = r.radius, .residual = r.residual, .base_factor = r.base};
+    *out = (cm_influence){.size = sizeof *out,
+                          .rows = r.rows,
+                          .planes = r.planes,
+                          .a = r.a,
+                          .determined = r.determined,
+                          .std = r.std,
+                          .y = r.y,
+                          .base_runs = r.base_runs,
+                          .scatter = r.scatter,
+                          .scatter_source = r.source,
+                          .dof = r.dof,
+                          .std_known = r.std_known,
+                          .factor = r.factor,
+                          .null_space = r.null,
+                          .null_count = r.null_count,
+                          .column_scale = any->column_scale,
+                          .common_count = r.latents,
+                          .common_factor = r.common,
+                          .radius_factor = r.radius,
+                          .residual = r.residual,
+                          .base_factor = r.base};
     out->common = cm_common_shares(session, wide->given->block, out);
     return out;
 }

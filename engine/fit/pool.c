@@ -118,8 +118,8 @@ static void check_origins(cm_session *session, const cm_known *values, int count
 {
     for (int k = 0; count > 1 && k < count; k++)
         if (values[k].record == 0)
-            cm_fail(session, CM_BAD_INPUT, "the coefficient of row %d and plane %d is given twice", values[k].row,
-                    values[k].plane);
+            cm_fail(session, CM_BAD_INPUT, "the coefficient of row %d and plane %d is given twice",
+                    values[k].row, values[k].plane);
 }
 
 static bool repeated(const int *start, int cells)

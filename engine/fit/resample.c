@@ -17,7 +17,8 @@
 #undef I
 
 /* T, (n + 1) × (n + 1), zero below the diagonal. */
-static double complex *reduce(cm_session *session, int m, int n, const double complex *b, const double complex *c)
+static double complex *reduce(cm_session *session, int m, int n, const double complex *b,
+                              const double complex *c)
 {
     int k = n + 1;
     double complex *full = CM_NEW(session, (size_t)m * (size_t)k, double complex);

@@ -20,7 +20,7 @@
 
 #undef I
 
-static const double LEAST_SHARE = 1e-9;    /* of the rms amplitude: below this a residual is rounding */
+static const double LEAST_SHARE = 1e-9; /* of the rms amplitude: below this a residual is rounding */
 static const double ASSUMED_SHARE = 0.03;
 
 typedef struct cm_pool {
@@ -40,7 +40,8 @@ static int pool_count(const cm_evidence *evidence)
 }
 
 /* Residuals of the group's rows fitted on its runs without priors: adds them to the rows' pools. */
-static void add_residuals(cm_session *session, const cm_evidence *evidence, const cm_group *group, cm_pool *pools)
+static void add_residuals(cm_session *session, const cm_evidence *evidence, const cm_group *group,
+                          cm_pool *pools)
 {
     cm_mark mark = cm_mark_of(session);
     int m = group->runs, n = group->columns, k = group->rows;
@@ -122,7 +123,8 @@ static void choose(const cm_evidence *evidence, int row, const cm_pool *pool, cm
 
 cm_scatter cm_find_scatter(cm_session *session, const cm_evidence *evidence, const cm_groups *groups)
 {
-    cm_scatter scatter = {CM_NEW(session, evidence->rows, double), CM_NEW(session, evidence->rows, cm_scatter_source),
+    cm_scatter scatter = {CM_NEW(session, evidence->rows, double),
+                          CM_NEW(session, evidence->rows, cm_scatter_source),
                           CM_NEW(session, evidence->rows, double)};
     cm_mark mark = cm_mark_of(session);
     cm_pool *pools = CM_NEW(session, pool_count(evidence), cm_pool);
@@ -134,7 +136,8 @@ cm_scatter cm_find_scatter(cm_session *session, const cm_evidence *evidence, con
     for (int i = 0; i < evidence->rows; i++) {
         choose(evidence, i, &pools[evidence->given->pool[i]], &scatter);
         if (!(scatter.value[i] > 0 && isfinite(scatter.value[i])))
-            cm_fail(session, CM_BAD_INPUT, "row %d: its readings are all zero and the assumed floor of scatter too", i);
+            cm_fail(session, CM_BAD_INPUT,
+                    "row %d: its readings are all zero and the assumed floor of scatter too", i);
     }
     cm_release_to(session, mark);
     return scatter;

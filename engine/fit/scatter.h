@@ -9,9 +9,9 @@
 #include "fit/evidence.h"
 
 typedef struct cm_scatter {
-    double *value;               /* rows: sqrt(E|e|²) > 0 */
-    cm_scatter_source *source;   /* rows */
-    double *dof;                 /* rows: INFINITY declared, 0 assumed */
+    double *value;             /* rows: sqrt(E|e|²) > 0 */
+    cm_scatter_source *source; /* rows */
+    double *dof;               /* rows: INFINITY declared, 0 assumed */
 } cm_scatter;
 
 cm_scatter cm_find_scatter(cm_session *session, const cm_evidence *evidence, const cm_groups *groups);

@@ -31,7 +31,8 @@ static bool takes_part(const task *t, int row, int plane, int block)
 static double complex relative(const task *t, int row, int plane, int l)
 {
     size_t lines = (size_t)t->influence->planes + 1, count = (size_t)t->influence->common_count;
-    double complex g = t->influence->common_factor[((size_t)row * count + (size_t)l) * lines + (size_t)plane + 1];
+    double complex g =
+        t->influence->common_factor[((size_t)row * count + (size_t)l) * lines + (size_t)plane + 1];
     return g / t->influence->a[row + plane * t->influence->rows];
 }
 

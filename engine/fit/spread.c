@@ -55,9 +55,13 @@ static void put_line(cm_session *session, cm_spread_task *task)
 
 static cm_spread_task task_of(cm_session *session, const cm_job *job)
 {
-    cm_spread_task task = {.influence = job->influence, .problem = job->problem, .answer = job->answer,
-                           .rows = job->influence->rows, .planes = job->influence->planes,
-                           .lines = job->influence->planes + 1, .pools = 1};
+    cm_spread_task task = {.influence = job->influence,
+                           .problem = job->problem,
+                           .answer = job->answer,
+                           .rows = job->influence->rows,
+                           .planes = job->influence->planes,
+                           .lines = job->influence->planes + 1,
+                           .pools = 1};
     task.pool = job->runs ? job->runs->pool : CM_NEW(session, task.rows, int);
     for (int i = 0; i < task.rows; i++)
         if (task.pool[i] >= task.pools)
@@ -139,9 +143,15 @@ const cm_spread *cm_find_spread(cm_session *session, const cm_job *job)
         within[i] = within_limit(&task, i, after_std[i]);
     }
     cm_mass_spread masses = cm_spread_masses(session, &task);
-    *spread = (cm_spread){.size = sizeof *spread, .mass_std = masses.std, .size_std = masses.size,
-                          .angle_std = masses.angle, .mass_factor = masses.factor, .before_std = before_std,
-                          .after_std = after_std, .radius_factor = factor, .within = within,
+    *spread = (cm_spread){.size = sizeof *spread,
+                          .mass_std = masses.std,
+                          .size_std = masses.size,
+                          .angle_std = masses.angle,
+                          .mass_factor = masses.factor,
+                          .before_std = before_std,
+                          .after_std = after_std,
+                          .radius_factor = factor,
+                          .within = within,
                           .assumed = rests_on_assumption(job->influence)};
     spread->within_all = cm_joint_probability(session, &task, after_std, within, &spread->samples);
     return spread;

@@ -17,12 +17,12 @@
 typedef struct cm_spread_task {
     const cm_influence *influence;
     const cm_problem *problem;
-    const cm_answer *answer;        /* NULL: none yet */
-    int rows, planes, lines;        /* lines = planes + 1 */
+    const cm_answer *answer; /* NULL: none yet */
+    int rows, planes, lines; /* lines = planes + 1 */
     int pools;
-    const int *pool;                /* rows: rows of one pool share one estimate of scatter */
-    const double complex *line;     /* lines: (1, x - base); NULL without masses */
-    double complex *error;          /* lines × rows: how the row's standard errors enter its prediction: (1, z)ᵀ F */
+    const int *pool;            /* rows: rows of one pool share one estimate of scatter */
+    const double complex *line; /* lines: (1, x - base); NULL without masses */
+    double complex *error; /* lines × rows: how the row's standard errors enter its prediction: (1, z)ᵀ F */
 } cm_spread_task;
 
 /** Degrees of freedom of a row for the radius: INFINITY where the scatter is declared or assumed. */
@@ -48,8 +48,8 @@ typedef struct cm_mass_spread {
 cm_mass_spread cm_spread_masses(cm_session *session, const cm_spread_task *task);
 
 /** Probability that all counted rows with limits end within them; `samples` receives 0 where a closed form served. */
-double cm_joint_probability(cm_session *session, const cm_spread_task *task, const double *std, const double *within,
-                            int *samples);
+double cm_joint_probability(cm_session *session, const cm_spread_task *task, const double *std,
+                            const double *within, int *samples);
 
 /** See cm_spread_of(). */
 const cm_spread *cm_find_spread(cm_session *session, const cm_job *job);

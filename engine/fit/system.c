@@ -87,7 +87,8 @@ static void fill_latent(const cm_evidence *evidence, cm_system *system, const in
         double complex strength =
             cm_latent_strength(cm_known_of(evidence, group->row[system->first], plane)) / system->sigma;
         for (int k = 0; k < group->runs; k++)
-            system->latent[k + latent_of[plane] * system->m] = cm_design(evidence, group->run[k], plane) * strength;
+            system->latent[k + latent_of[plane] * system->m] =
+                cm_design(evidence, group->run[k], plane) * strength;
     }
 }
 
@@ -136,7 +137,8 @@ static void factor(cm_session *session, cm_system *system)
 cm_system cm_build_system(cm_session *session, const cm_evidence *evidence, const cm_group *group, int first,
                           int members, double sigma, const int *latent_of, int latents)
 {
-    cm_system system = {.group = group, .first = first, .members = members, .sigma = sigma, .latents = latents};
+    cm_system system = {
+        .group = group, .first = first, .members = members, .sigma = sigma, .latents = latents};
     system.m = group->runs + group->priors + group->null_count;
     system.n = group->columns;
     system.qr = CM_NEW(session, (size_t)system.m * (size_t)system.n, double complex);

@@ -12,16 +12,17 @@
  *  and for a plane with a prior h_j in a_j = value + u·(sqrt(1 - common)·h_j + sqrt(common)·phase·g_j). */
 typedef struct cm_system {
     const cm_group *group;
-    int first, members;         /* rows group->row[first …] solved by it */
-    double sigma;               /* scatter it is whitened with; 1: shared by rows without priors, any scatter */
-    int m, n;                   /* whitened equations, unknowns */
-    double complex *qr, *tau;   /* m × n */
-    double complex *left;       /* m × members: Qᴴ·right-hand side */
-    double complex *base;       /* m: Qᴴ·(weights of the mean over base runs); NULL when no base run read the rows */
+    int first, members;       /* rows group->row[first …] solved by it */
+    double sigma;             /* scatter it is whitened with; 1: shared by rows without priors, any scatter */
+    int m, n;                 /* whitened equations, unknowns */
+    double complex *qr, *tau; /* m × n */
+    double complex *left;     /* m × members: Qᴴ·right-hand side */
+    double complex
+        *base; /* m: Qᴴ·(weights of the mean over base runs); NULL when no base run read the rows */
     int base_runs;
-    int latents;                /* latent errors of the block (0: none) */
-    double complex *latent;     /* m × latents: Qᴴ·(coefficients of the latent errors) */
-    double complex *inverse;    /* n × n: R⁻¹ with its part in the null space taken out */
+    int latents;             /* latent errors of the block (0: none) */
+    double complex *latent;  /* m × latents: Qᴴ·(coefficients of the latent errors) */
+    double complex *inverse; /* n × n: R⁻¹ with its part in the null space taken out */
 } cm_system;
 
 /** Builds and factors the system of `members` rows of the group from `first` on. `latent_of` (planes): number of the

@@ -10,8 +10,9 @@ void cm_refuse_ties(cm_session *session, const cm_job *job)
 {
     const cm_problem *p = job->problem;
     cm_mark mark = cm_mark_of(session);
-    int tie = cm_affine_set(session, p->planes, p->tie_count, p->ties, p->tie_value, p->held, p->held_value, NULL)
-                  .contradiction;
+    int tie =
+        cm_affine_set(session, p->planes, p->tie_count, p->ties, p->tie_value, p->held, p->held_value, NULL)
+            .contradiction;
     cm_release_to(session, mark);
     if (tie < 0 || !job->given || tie >= job->given->goal.tie_count)
         return; /* without a case the solver refuses it */

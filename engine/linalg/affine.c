@@ -23,12 +23,12 @@
 
 typedef struct cm_reduced {
     int ties, free;
-    int *plane;            /* free: which plane */
-    double *scale;         /* free: typical mass */
-    double *row_norm;      /* ties: scale of the equation, 1 where nothing is left of it */
-    double complex *t;     /* ties × free, scaled */
-    double complex *rest;  /* ties: right-hand side, scaled */
-    double *size;          /* ties: size of the numbers behind `rest`, scaled: what zero is measured against */
+    int *plane;           /* free: which plane */
+    double *scale;        /* free: typical mass */
+    double *row_norm;     /* ties: scale of the equation, 1 where nothing is left of it */
+    double complex *t;    /* ties × free, scaled */
+    double complex *rest; /* ties: right-hand side, scaled */
+    double *size;         /* ties: size of the numbers behind `rest`, scaled: what zero is measured against */
 } cm_reduced;
 
 static int list_free(int planes, const unsigned char *held, int *plane)

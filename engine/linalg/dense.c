@@ -56,10 +56,10 @@ static void times_q(cm_session *session, char form, int m, int k, int reflectors
            LAPACKE_zunmqr_work(LAPACK_COL_MAJOR, 'L', form, m, k, reflectors, a, ld, tau, c, ldc, &asked, -1),
            "product with Q");
     double complex *work = workspace(session, asked, &length);
-    demand(session,
-           LAPACKE_zunmqr_work(LAPACK_COL_MAJOR, 'L', form, m, k, reflectors, a, ld, tau, c, ldc, work,
-                               length),
-           "product with Q");
+    demand(
+        session,
+        LAPACKE_zunmqr_work(LAPACK_COL_MAJOR, 'L', form, m, k, reflectors, a, ld, tau, c, ldc, work, length),
+        "product with Q");
     cm_release_to(session, mark);
 }
 
@@ -133,8 +133,7 @@ void cm_eigen(cm_session *session, int n, double complex *a, int ld, double *val
     double *real_work = CM_NEW(session, most(1, 3 * n - 2), double);
     lapack_int length = most(1, 34 * n);
     double complex *work = CM_NEW(session, length, double complex);
-    demand(session,
-           LAPACKE_zheev_work(LAPACK_COL_MAJOR, 'V', 'L', n, a, ld, values, work, length, real_work),
+    demand(session, LAPACKE_zheev_work(LAPACK_COL_MAJOR, 'V', 'L', n, a, ld, values, work, length, real_work),
            "eigenvalue decomposition");
     cm_release_to(session, mark);
 }
@@ -211,8 +210,7 @@ int cm_scaled_rank(cm_session *session, int m, int n, const double complex *a, i
     cm_svd(session, m, n, copy, most(1, m), s, NULL, v);
     int rank = count_rank(least(m, n), s);
     for (int j = rank; null && j < n; j++)
-        memcpy(null + (size_t)(j - rank) * (size_t)n, v + (size_t)j * (size_t)n,
-               (size_t)n * sizeof *null);
+        memcpy(null + (size_t)(j - rank) * (size_t)n, v + (size_t)j * (size_t)n, (size_t)n * sizeof *null);
     cm_release_to(session, mark);
     return rank;
 }

@@ -84,10 +84,10 @@ int cm_least_squares(cm_session *session, int m, int n, int k, const double comp
 
 /** The set {x : T x = t, x_j = value_j where held} as x = origin + basis·u. */
 typedef struct cm_affine {
-    int unknowns;                  /* columns of basis */
-    double complex *origin;        /* planes */
-    double complex *basis;         /* planes × unknowns, orthonormal columns; rows of held planes are zero */
-    int contradiction;             /* -1: consistent; else the tie that cannot be met */
+    int unknowns;           /* columns of basis */
+    double complex *origin; /* planes */
+    double complex *basis;  /* planes × unknowns, orthonormal columns; rows of held planes are zero */
+    int contradiction;      /* -1: consistent; else the tie that cannot be met */
 } cm_affine;
 
 /** Ties: `ties` is count × planes. Redundant ties are dropped; rank and contradiction are decided with rows and

@@ -14,10 +14,10 @@
 /** [B D⁻¹ | c] = Q [R | d] with D the column norms of B. Arrays belong to the arena. */
 typedef struct cm_triangle {
     int m, n;
-    int columns;     /* n + right-hand sides */
-    double *re, *im; /* m × columns: above the diagonal R and d; on and below it the reflectors */
-    double *scale;   /* n: norms of the columns of B, 1 for a zero column */
-    double *tau;     /* n: reflector k is I - tau v vᴴ; 0: none */
+    int columns;               /* n + right-hand sides */
+    double *re, *im;           /* m × columns: above the diagonal R and d; on and below it the reflectors */
+    double *scale;             /* n: norms of the columns of B, 1 for a zero column */
+    double *tau;               /* n: reflector k is I - tau v vᴴ; 0: none */
     double *diag_re, *diag_im; /* n: diagonal of R */
 } cm_triangle;
 

@@ -20,36 +20,41 @@
 typedef struct cm_unit cm_unit; /* model/units.h */
 typedef struct cm_node cm_node; /* tree/node.h */
 
-typedef enum cm_sensor_kind { CM_KIND_UNSAID, CM_SHAFT_RELATIVE, CM_SHAFT_ABSOLUTE, CM_HOUSING } cm_sensor_kind;
+typedef enum cm_sensor_kind {
+    CM_KIND_UNSAID,
+    CM_SHAFT_RELATIVE,
+    CM_SHAFT_ABSOLUTE,
+    CM_HOUSING
+} cm_sensor_kind;
 
 typedef struct cm_speed {
     const char *id;
     cm_place place;
     double omega;
     double weight;
-    double load;                 /* W; NAN: not given */
-    const char *state_of;        /* id of the speed whose coefficients it has; NULL: its own */
+    double load;          /* W; NAN: not given */
+    const char *state_of; /* id of the speed whose coefficients it has; NULL: its own */
     cm_place state_place;
-    int root;                    /* speed that the coefficients belong to: itself, or that of `state_of` */
+    int root; /* speed that the coefficients belong to: itself, or that of `state_of` */
 } cm_speed;
 
 typedef struct cm_sensor {
     const char *id;
     cm_place place;
-    double position, angle;      /* angle: rad in the direction of rotation from top dead centre */
+    double position, angle; /* angle: rad in the direction of rotation from top dead centre */
     const cm_unit *unit;
     cm_sensor_kind kind;
-    double *limit;               /* speeds; INFINITY: none */
-    double *weight;              /* speeds; 1 by default */
-    double *alarm, *trip;        /* speeds; INFINITY: none */
-    double *repeatability;       /* speeds; NAN: not declared */
+    double *limit;         /* speeds; INFINITY: none */
+    double *weight;        /* speeds; 1 by default */
+    double *alarm, *trip;  /* speeds; INFINITY: none */
+    double *repeatability; /* speeds; NAN: not declared */
     double complex slow_roll;
 } cm_sensor;
 
 /** A piece of mass that a plane takes. */
 typedef struct cm_piece {
     double mass;
-    int stock;                   /* INT_MAX: any number */
+    int stock; /* INT_MAX: any number */
 } cm_piece;
 
 typedef struct cm_plane {
@@ -57,12 +62,12 @@ typedef struct cm_plane {
     cm_place place;
     double position;
     double radius;
-    double zero;                 /* rad, frame: added to this plane's own angles */
+    double zero;                       /* rad, frame: added to this plane's own angles */
     double cap, cap_force, change_cap; /* INFINITY: none */
     cm_place cap_place;
     int piece_count, piece_room;
     cm_piece *pieces;
-    int turns;                   /* positions that the part with this plane can be refitted in, as-found among them; 0: none */
+    int turns; /* positions that the part with this plane can be refitted in, as-found among them; 0: none */
 } cm_plane;
 
 typedef struct cm_tie_term {
@@ -80,7 +85,7 @@ typedef struct cm_bundle {
 
 typedef struct cm_mass {
     int plane;
-    double complex mass;         /* reduced to the plane's radius */
+    double complex mass; /* reduced to the plane's radius */
     bool stays;
     cm_place place;
 } cm_mass;
@@ -92,8 +97,8 @@ typedef struct cm_mass_list {
 
 typedef struct cm_reading {
     int sensor, speed;
-    int count, room;             /* repeated readings */
-    double complex *values;      /* slow roll not yet subtracted */
+    int count, room;        /* repeated readings */
+    double complex *values; /* slow roll not yet subtracted */
     cm_place place;
 } cm_reading;
 
@@ -108,33 +113,33 @@ typedef enum cm_taken { CM_TAKEN_UNSAID, CM_TAKEN_HOLDING, CM_TAKEN_RUN_UP, CM_T
 typedef struct cm_run {
     const char *id;
     cm_place place;
-    cm_mass_list masses;         /* totals, once all runs are read */
-    int after;                   /* run whose masses `added` comes on top of; -1: none */
+    cm_mass_list masses; /* totals, once all runs are read */
+    int after;           /* run whose masses `added` comes on top of; -1: none */
     const char *after_id;
     cm_place after_place;
-    double complex *slow_roll;   /* sensors: of this run; NAN: the sensor's; NULL: the sensors' */
+    double complex *slow_roll; /* sensors: of this run; NAN: the sensor's; NULL: the sensors' */
     cm_leave_out leave_out;
-    int left_out;                /* readings that `leave_out` took away */
-    int *turned;                 /* planes: steps that the part was turned by, in the direction of mass angles,
+    int left_out;       /* readings that `leave_out` took away */
+    int *turned;        /* planes: steps that the part was turned by, in the direction of mass angles,
                                     from as-found; NULL: no part was turned */
-    int taken;                   /* cm_taken */
-    const char *at;              /* when; NULL: not said */
-    double load;                 /* W; NAN: not given */
-    const char *group;           /* of runs with one reference level; NULL: none named */
-    double phase_shift;          /* rad, lead: by which its phases read too high; NAN: unknown */
+    int taken;          /* cm_taken */
+    const char *at;     /* when; NULL: not said */
+    double load;        /* W; NAN: not given */
+    const char *group;  /* of runs with one reference level; NULL: none named */
+    double phase_shift; /* rad, lead: by which its phases read too high; NAN: unknown */
     cm_place phase_place;
-    const cm_node *notes;        /* text or list of texts; NULL: none */
-    double *actual_speed;        /* speeds; NAN: not given */
+    const cm_node *notes; /* text or list of texts; NULL: none */
+    double *actual_speed; /* speeds; NAN: not given */
     int reading_count, reading_room;
     cm_reading *readings;
 } cm_run;
 
 typedef struct cm_coefficient {
     int plane, speed, sensor;
-    double complex value;        /* SI per kg */
-    double uncertainty;          /* SI per kg, sqrt(E|e|²); 0: exact */
+    double complex value; /* SI per kg */
+    double uncertainty;   /* SI per kg, sqrt(E|e|²); 0: exact */
     double common;
-    int record;                  /* number of the record it comes from, from 1; 0: written in the case */
+    int record; /* number of the record it comes from, from 1; 0: written in the case */
     cm_place place;
 } cm_coefficient;
 
@@ -161,47 +166,47 @@ typedef struct cm_goal {
     cm_place *fixed_place;       /* planes */
     int tie_count, tie_room;
     cm_tie *ties;
-    int base_run;                /* -1: the last run */
+    int base_run; /* -1: the last run */
     int drop_count, drop_room;
-    int (*drop)[2];              /* sensor, speed */
-    int drift;                   /* cm_drift */
-    double influence_error;      /* NAN: not given */
+    int (*drop)[2];         /* sensor, speed */
+    int drift;              /* cm_drift */
+    double influence_error; /* NAN: not given */
 } cm_goal;
 
 /** A bearing of the rotor. */
 typedef struct cm_bearing {
     const char *id;
     cm_place place;
-    double position;             /* m; NAN: not given */
-    double static_load;          /* N; NAN: not given */
+    double position;    /* m; NAN: not given */
+    double static_load; /* N; NAN: not given */
 } cm_bearing;
 
 typedef enum cm_key_convention { CM_KEY_UNSAID, CM_KEY_HALF, CM_KEY_FULL, CM_KEY_NONE } cm_key_convention;
 
 /** What the case says of the rotor besides its speeds. */
 typedef struct cm_rotor {
-    double mass;                 /* kg; NAN: not given */
-    double grade;                /* balance quality grade in mm/s; NAN: not given */
-    double mass_centre;          /* m; NAN: not given */
-    double first_resonance;      /* rad/s: lowest resonance speed of the rotor on its bearings; NAN: not given */
-    double amplification;        /* of that resonance; NAN: not given */
-    int key_convention;          /* cm_key_convention */
+    double mass;            /* kg; NAN: not given */
+    double grade;           /* balance quality grade in mm/s; NAN: not given */
+    double mass_centre;     /* m; NAN: not given */
+    double first_resonance; /* rad/s: lowest resonance speed of the rotor on its bearings; NAN: not given */
+    double amplification;   /* of that resonance; NAN: not given */
+    int key_convention;     /* cm_key_convention */
     int bearing_count, bearing_room;
     cm_bearing *bearings;
 } cm_rotor;
 
-typedef struct cm_zone cm_zone;  /* standards/zones.h */
+typedef struct cm_zone cm_zone; /* standards/zones.h */
 
 struct cm_case {
     const char *file;
     const char *title;
-    const cm_node *header;       /* the `case:` map, for pages */
+    const cm_node *header; /* the `case:` map, for pages */
     bool phase_lag;
     bool against_rotation;
-    int rotation;                /* +1 counter-clockwise, -1 clockwise, 0 not said */
+    int rotation; /* +1 counter-clockwise, -1 clockwise, 0 not said */
     const char *seen_from;
     const cm_unit *speed_unit, *mass_unit, *length_unit, *vibration_unit;
-    double service_speed, overspeed;       /* rad/s; NAN: not given */
+    double service_speed, overspeed; /* rad/s; NAN: not given */
     int speed_count, sensor_count, plane_count, run_count;
     int speed_room, sensor_room, plane_room, run_room;
     cm_speed *speeds;
@@ -215,13 +220,13 @@ struct cm_case {
     int known_count, known_room;
     cm_coefficient *known;
     cm_goal goal;
-    const cm_node *expected;     /* what a worked example promises, as the tree the user wrote; NULL: none */
+    const cm_node *expected; /* what a worked example promises, as the tree the user wrote; NULL: none */
     const char *expected_source;
-    int row_count;               /* (sensor, speed) pairs that a run read, by speed, then sensor */
+    int row_count; /* (sensor, speed) pairs that a run read, by speed, then sensor */
     int *row_sensor, *row_speed;
-    int *row_of;                 /* sensors × speeds: row, or -1 */
+    int *row_of; /* sensors × speeds: row, or -1 */
     cm_rotor rotor;
-    const cm_zone *zone;         /* `limits: {standard}`; NULL: none */
+    const cm_zone *zone; /* `limits: {standard}`; NULL: none */
     cm_place zone_place;
 };
 

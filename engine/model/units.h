@@ -9,15 +9,29 @@
 #include "model/case.h"
 
 typedef enum cm_quantity {
-    CM_SPEED, CM_MASS, CM_LENGTH, CM_DISPLACEMENT, CM_VELOCITY, CM_ACCELERATION,
-    CM_FORCE, CM_SHARE, CM_DENSITY, CM_PRESSURE, CM_STIFFNESS, CM_DAMPING, CM_INERTIA, CM_POWER, CM_ANGLE
+    CM_SPEED,
+    CM_MASS,
+    CM_LENGTH,
+    CM_DISPLACEMENT,
+    CM_VELOCITY,
+    CM_ACCELERATION,
+    CM_FORCE,
+    CM_SHARE,
+    CM_DENSITY,
+    CM_PRESSURE,
+    CM_STIFFNESS,
+    CM_DAMPING,
+    CM_INERTIA,
+    CM_POWER,
+    CM_ANGLE
 } cm_quantity;
 
 struct cm_unit {
-    const char *name;       /* as printed: "um pp" */
+    const char *name; /* as printed: "um pp" */
     cm_quantity quantity;
-    double factor;          /* SI value of one unit; vibration: SI peak value */
-    double assumed_floor;   /* vibration: floor of the assumed scatter, SI peak (1 um pp, 0.1 mm/s rms, 0.05 m/s2 rms) */
+    double factor; /* SI value of one unit; vibration: SI peak value */
+    double
+        assumed_floor; /* vibration: floor of the assumed scatter, SI peak (1 um pp, 0.1 mm/s rms, 0.05 m/s2 rms) */
 };
 
 /** The unit called `name` (spellings p-p, r/min, spaces allowed), or NULL. */
@@ -30,7 +44,8 @@ extern const cm_unit CM_UNITS[];
 bool cm_is_vibration(cm_quantity quantity);
 
 /** Angle in degrees of the case's convention -> rad in the frame, for masses and for readings. Exact at 0, 90, 180, 270. */
-double complex cm_mass_from_user(const cm_case *c, int plane, double mass_kg, double degrees); /* plane -1: reference mark */
+double complex cm_mass_from_user(const cm_case *c, int plane, double mass_kg,
+                                 double degrees); /* plane -1: reference mark */
 double complex cm_reading_from_user(const cm_case *c, double amplitude, double degrees);
 
 /** Back again: degrees in [0, 360); 0 for a zero phasor. */

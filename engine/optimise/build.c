@@ -36,7 +36,8 @@ static void bound_by(cm_ball *ball, int scalar, double factor)
     ball->factor[ball->terms++] = factor;
 }
 
-static void close_form(cm_build *b, cm_ball *ball, double complex constant, double scale, double complex *slot)
+static void close_form(cm_build *b, cm_ball *ball, double complex constant, double scale,
+                       double complex *slot)
 {
     b->c[b->forms] = constant;
     b->scale[b->forms] = scale;
@@ -95,7 +96,8 @@ static void least_squares(cm_build *b)
 }
 
 /* scale·(|F| + |B|) ≤ t0 + t. */
-static void add_pair(cm_build *b, const cm_pair *pair, double scale, double t0, int scalar, double complex *slots)
+static void add_pair(cm_build *b, const cm_pair *pair, double scale, double t0, int scalar,
+                     double complex *slots)
 {
     int rows[2] = {pair->forward, pair->backward};
     cm_ball sum = {.t0 = t0};
@@ -143,7 +145,8 @@ static double column_norm(const cm_presolved *pre, int plane)
 {
     double sum = 0;
     for (int i = 0; i < pre->row_count; i++)
-        sum = hypot(sum, pre->given->weight[pre->row[i]] * cabs(pre->given->a[pre->row[i] + plane * pre->given->rows]));
+        sum = hypot(sum, pre->given->weight[pre->row[i]] *
+                             cabs(pre->given->a[pre->row[i] + plane * pre->given->rows]));
     return sum;
 }
 
@@ -290,7 +293,8 @@ static void find_mass_scale(cm_build *b, const double complex *x)
         b->mass_scale = p->mass_unit > 0 ? p->mass_unit : 1;
 }
 
-cm_build cm_build_cones(cm_session *session, const cm_presolved *pre, const double complex *guess, double kappa)
+cm_build cm_build_cones(cm_session *session, const cm_presolved *pre, const double complex *guess,
+                        double kappa)
 {
     static void (*const objective[])(cm_build *) = {
         [CM_LEAST_SQUARES] = least_squares, [CM_MIN_MAX] = min_max,       [CM_LEAST_MASS] = masses,

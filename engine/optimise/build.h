@@ -25,18 +25,19 @@ typedef struct cm_build {
     double complex *x;            /* planes: masses of the guess */
     double row_scale, mass_scale; /* sizes that make the objective of order one */
     int forms, form_room;
-    double complex *f;            /* form_room × n, column-major */
-    double complex *c;            /* forms */
-    double complex **slot;        /* forms: where -dual·scale is added */
-    double *scale;                /* forms: form = scale·(natural quantity) */
+    double complex *f;     /* form_room × n, column-major */
+    double complex *c;     /* forms */
+    double complex **slot; /* forms: where -dual·scale is added */
+    double *scale;         /* forms: form = scale·(natural quantity) */
     int balls;
     cm_ball *ball;
     int scalars;
-    double *cost;                 /* scalars */
+    double *cost; /* scalars */
 } cm_build;
 
 /** All cones of the objective, limits and discs. `guess` (n) serves to find the scales. */
-cm_build cm_build_cones(cm_session *session, const cm_presolved *pre, const double complex *guess, double kappa);
+cm_build cm_build_cones(cm_session *session, const cm_presolved *pre, const double complex *guess,
+                        double kappa);
 
 /** |Fᵀ(1, z)|: standard deviation of a row's true reading with masses x; p->spread must be there. */
 double cm_spread_size(const cm_problem *p, int row, const double complex *x);

@@ -26,14 +26,14 @@
 
 typedef struct cm_capped {
     int m, n, discs;
-    double complex *b;       /* m × n, scaled */
-    double complex *gram;    /* n × n: BᴴB */
-    double complex *r;       /* m: c + B u */
-    double complex *w, *dw, *rest; /* n: position in the disc (free planes: u), step, -(g + λ∘w) */
+    double complex *b;                 /* m × n, scaled */
+    double complex *gram;              /* n × n: BᴴB */
+    double complex *r;                 /* m: c + B u */
+    double complex *w, *dw, *rest;     /* n: position in the disc (free planes: u), step, -(g + λ∘w) */
     double *lambda, *dlambda, *s, *ds; /* n */
-    double *size;            /* n: radius, or 1/|column| for free planes */
-    unsigned char *capped;   /* n */
-    double *matrix, *side;   /* 2n × 2n, 2n */
+    double *size;                      /* n: radius, or 1/|column| for free planes */
+    unsigned char *capped;             /* n */
+    double *matrix, *side;             /* 2n × 2n, 2n */
 } cm_capped;
 
 bool cm_capped_fits(const cm_presolved *pre)
@@ -69,8 +69,8 @@ static cm_capped allocate(cm_session *session, int m, int n)
 }
 
 /* Starts every capped plane at the centre of its disc and the others at u = 0; u0 receives the u of w = 0. */
-static void set_up(const cm_presolved *pre, const double complex *b, const double complex *c, double complex *u0,
-                   cm_capped *k)
+static void set_up(const cm_presolved *pre, const double complex *b, const double complex *c,
+                   double complex *u0, cm_capped *k)
 {
     const cm_problem *p = pre->given;
     double scale = cm_norm2(k->m, c);
@@ -172,7 +172,9 @@ static double reach(const cm_capped *k)
         double along = creal(conj(k->w[j]) * k->dw[j]);
         double square = cm_abs2(k->dw[j]);
         double root = sqrt(along * along + 2 * k->s[j] * square);
-        double end = along > 0 ? 2 * k->s[j] / (root + along) : square > 0 ? (root - along) / square : INFINITY;
+        double end = along > 0    ? 2 * k->s[j] / (root + along)
+                     : square > 0 ? (root - along) / square
+                                  : INFINITY;
         share = fmin(share, end);
         if (k->dlambda[j] < 0)
             share = fmin(share, -k->lambda[j] / k->dlambda[j]);

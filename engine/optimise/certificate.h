@@ -17,17 +17,17 @@
 
 /** Phasors of a dual point; docs/theory/proof.md derives their use. Arrays that are NULL count as zero. */
 typedef struct cm_certificate {
-    bool infeasibility;              /* no objective: proves that the constraints exclude each other */
-    double kappa;                    /* confidence: the factor the constraints are taken at */
-    double complex *row_objective;   /* rows */
-    double complex *row_limit;       /* rows */
-    double complex *pair_objective;  /* 2 × pairs: forward, backward */
-    double complex *pair_limit;      /* 2 × pairs */
-    double complex *mass;            /* planes: terms |x_j - o_j| or c_j|z_j| of the objective */
-    double complex *spread_objective;/* (planes+1) × rows */
-    double complex *spread_limit;    /* (planes+1) × rows */
-    double complex *disc;            /* discs */
-    double complex *tie;             /* ties */
+    bool infeasibility;               /* no objective: proves that the constraints exclude each other */
+    double kappa;                     /* confidence: the factor the constraints are taken at */
+    double complex *row_objective;    /* rows */
+    double complex *row_limit;        /* rows */
+    double complex *pair_objective;   /* 2 × pairs: forward, backward */
+    double complex *pair_limit;       /* 2 × pairs */
+    double complex *mass;             /* planes: terms |x_j - o_j| or c_j|z_j| of the objective */
+    double complex *spread_objective; /* (planes+1) × rows */
+    double complex *spread_limit;     /* (planes+1) × rows */
+    double complex *disc;             /* discs */
+    double complex *tie;              /* ties */
 } cm_certificate;
 
 /** A certificate with all arrays the problem can need, zero. */

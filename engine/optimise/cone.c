@@ -25,36 +25,36 @@
 #include <string.h>
 
 #define STEPS_ALLOWED 80
-#define STEP_SHARE 0.99      /* of the way to the edge of the cone */
+#define STEP_SHARE 0.99 /* of the way to the edge of the cone */
 #define MERIT_WANTED 2e-12
-#define VALUE_SMALL 1e-3     /* values below this are measured against it: the caller scales and tries again */
-#define RAY_WANTED 1e-11     /* a ray this exact proves infeasibility */
-#define RAY_ALLOWED 1e-7     /* a ray this exact is offered to the recheck when nothing else was found */
+#define VALUE_SMALL 1e-3 /* values below this are measured against it: the caller scales and tries again */
+#define RAY_WANTED 1e-11 /* a ray this exact proves infeasibility */
+#define RAY_ALLOWED 1e-7 /* a ray this exact is offered to the recheck when nothing else was found */
 #define MERIT_POOR 1e-5
-#define PATIENCE 4           /* iterations without a better merit, once the end is near ... */
-#define PATIENCE_EARLY 25    /* ... and before */
+#define PATIENCE 4        /* iterations without a better merit, once the end is near ... */
+#define PATIENCE_EARLY 25 /* ... and before */
 #define NEAR_END 1e-6
 
 typedef struct cm_walk {
     const cm_cone_problem *p;
     int m, n;
     bool orthogonal;
-    int *start;                 /* cones: first row */
-    cm_scaling *scaling;        /* cones */
-    double *w;                  /* m: behind `scaling` */
+    int *start;          /* cones: first row */
+    cm_scaling *scaling; /* cones */
+    double *w;           /* m: behind `scaling` */
     double *x, *s, *z, tau, kappa;
     double *scaled, *factor, *column, *spare; /* S, its triangle, column norms, QR workspace */
     double *lambda, *h_scaled;
     double *rx, *rz, rt, mu;
-    double *x1, *z1;            /* direction per unit of dτ */
+    double *x1, *z1; /* direction per unit of dτ */
     double *dx, *ds, *dz, dtau, dkappa;
-    double *target;             /* m: λ\d */
-    double *bx, *bz, *residual; /* right-hand sides */
-    double *best;               /* x, s, z of the best iterate, already divided by τ */
+    double *target;                      /* m: λ\d */
+    double *bx, *bz, *residual;          /* right-hand sides */
+    double *best;                        /* x, s, z of the best iterate, already divided by τ */
     double *first_factor, *first_column; /* of GᵀG: projects on the equations of the dual */
     double *trial;
     double best_merit, best_ray;
-    double *ray;                /* z of the best ray, h·z = -1 */
+    double *ray; /* z of the best ray, h·z = -1 */
     int idle;
 } cm_walk;
 
@@ -62,9 +62,10 @@ static void allocate(cm_session *session, cm_walk *k)
 {
     int m = k->m;
     int n = k->n;
-    double **long_ones[] = {&k->w, &k->s, &k->z, &k->lambda, &k->h_scaled, &k->rz, &k->z1, &k->ds, &k->dz, &k->target,
-                            &k->bz, &k->ray, &k->trial};
-    double **short_ones[] = {&k->x, &k->column, &k->rx, &k->x1, &k->dx, &k->bx, &k->residual, &k->first_column};
+    double **long_ones[] = {&k->w,  &k->s,  &k->z,      &k->lambda, &k->h_scaled, &k->rz,   &k->z1,
+                            &k->ds, &k->dz, &k->target, &k->bz,     &k->ray,      &k->trial};
+    double **short_ones[] = {&k->x,  &k->column, &k->rx,       &k->x1,
+                             &k->dx, &k->bx,     &k->residual, &k->first_column};
     for (size_t i = 0; i < sizeof long_ones / sizeof *long_ones; i++)
         *long_ones[i] = CM_NEW(session, m, double);
     for (size_t i = 0; i < sizeof short_ones / sizeof *short_ones; i++)
@@ -414,7 +415,10 @@ static bool take_step(cm_walk *k)
 
 static cm_cone_answer report(const cm_walk *k, int iterations)
 {
-    cm_cone_answer a = {.merit = k->best_merit, .iterations = iterations, .x = k->best, .s = k->best + k->n,
+    cm_cone_answer a = {.merit = k->best_merit,
+                        .iterations = iterations,
+                        .x = k->best,
+                        .s = k->best + k->n,
                         .z = k->best + k->n + k->m};
     bool is_ray = k->best_ray < RAY_WANTED || (k->best_merit > MERIT_POOR && k->best_ray < RAY_ALLOWED);
     if (is_ray && k->best_merit > RAY_ALLOWED) {
@@ -426,8 +430,12 @@ static cm_cone_answer report(const cm_walk *k, int iterations)
 
 cm_cone_answer cm_cone_solve(cm_session *session, const cm_cone_problem *problem, bool orthogonal)
 {
-    cm_walk walk = {.p = problem, .m = problem->rows, .n = problem->variables, .orthogonal = orthogonal,
-                    .best_merit = INFINITY, .best_ray = INFINITY};
+    cm_walk walk = {.p = problem,
+                    .m = problem->rows,
+                    .n = problem->variables,
+                    .orthogonal = orthogonal,
+                    .best_merit = INFINITY,
+                    .best_ray = INFINITY};
     allocate(session, &walk);
     place_cones(&walk);
     int steps = 0;

@@ -14,25 +14,25 @@
 
 typedef struct cm_cone_problem {
     int variables;
-    int rows;            /* of G: sum of the sizes of the cones */
+    int rows; /* of G: sum of the sizes of the cones */
     int cones;
-    const int *size;     /* cones: 1 + length of v */
-    const double *g;     /* rows × variables, column-major */
-    const double *h;     /* rows */
-    const double *c;     /* variables */
+    const int *size; /* cones: 1 + length of v */
+    const double *g; /* rows × variables, column-major */
+    const double *h; /* rows */
+    const double *c; /* variables */
 } cm_cone_problem;
 
 typedef enum cm_cone_outcome {
-    CM_CONE_SOLVED,      /* as far as double precision went; look at `merit` */
-    CM_CONE_INFEASIBLE   /* z is a ray: Gᵀ z = 0, h·z = -1 to rounding */
+    CM_CONE_SOLVED,    /* as far as double precision went; look at `merit` */
+    CM_CONE_INFEASIBLE /* z is a ray: Gᵀ z = 0, h·z = -1 to rounding */
 } cm_cone_outcome;
 
 typedef struct cm_cone_answer {
     cm_cone_outcome outcome;
-    double merit;        /* largest of relative gap, primal and dual residual */
-    double *x;           /* variables */
-    double *s;           /* rows */
-    double *z;           /* rows */
+    double merit; /* largest of relative gap, primal and dual residual */
+    double *x;    /* variables */
+    double *s;    /* rows */
+    double *z;    /* rows */
     int iterations;
 } cm_cone_answer;
 

@@ -17,12 +17,12 @@
 #include <string.h>
 
 #define ROUNDS_ALLOWED 30
-#define PROGRESS 1e-11      /* relative gain of kappa that is worth another round */
+#define PROGRESS 1e-11 /* relative gain of kappa that is worth another round */
 
 typedef struct cm_climb {
     cm_session *session;
     const cm_presolved *pre;
-    double complex *u;      /* n: of the best masses so far */
+    double complex *u; /* n: of the best masses so far */
     double kappa;
     cm_confidence_answer answer;
 } cm_climb;
@@ -58,7 +58,8 @@ static double prove(cm_climb *c)
     return NAN;
 }
 
-cm_confidence_answer cm_confidence_solve(cm_session *session, const cm_presolved *pre, const double complex *guess)
+cm_confidence_answer cm_confidence_solve(cm_session *session, const cm_presolved *pre,
+                                         const double complex *guess)
 {
     cm_climb c = {.session = session, .pre = pre, .u = CM_NEW(session, pre->n, double complex), .kappa = -1};
     cm_conic_answer found;

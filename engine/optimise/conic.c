@@ -15,9 +15,9 @@
 
 typedef struct cm_frame {
     int n, rank, m;
-    double complex *q;      /* m × rank, orthonormal columns */
-    double complex *t;      /* n × rank: u = guess + t v */
-    double complex *c;      /* m: forms at the guess */
+    double complex *q; /* m × rank, orthonormal columns */
+    double complex *t; /* n × rank: u = guess + t v */
+    double complex *c; /* m: forms at the guess */
 } cm_frame;
 
 static double *column_norms(cm_session *session, const cm_build *b)
@@ -32,8 +32,8 @@ static double *column_norms(cm_session *session, const cm_build *b)
 }
 
 /* r (n × n) := triangle, q (m × n) := orthonormal columns of F D⁻¹; m ≥ n by zero rows. */
-static void orthogonalise(cm_session *session, const cm_build *b, const double *norm, int m, double complex *q,
-                          double complex *r)
+static void orthogonalise(cm_session *session, const cm_build *b, const double *norm, int m,
+                          double complex *q, double complex *r)
 {
     int n = b->pre->n;
     double complex *a = CM_NEW(session, m * n, double complex);
@@ -51,7 +51,8 @@ static void orthogonalise(cm_session *session, const cm_build *b, const double *
 }
 
 /* R = U S Vᴴ; directions below the rank tolerance are dropped: q := q U, t := D⁻¹ V S⁻¹. */
-static void drop_unseen(cm_session *session, cm_frame *frame, double complex *q, double complex *r, const double *norm)
+static void drop_unseen(cm_session *session, cm_frame *frame, double complex *q, double complex *r,
+                        const double *norm)
 {
     int n = frame->n;
     double *s = CM_NEW(session, n, double);
@@ -70,8 +71,11 @@ static cm_frame make_frame(cm_session *session, const cm_build *b, const double 
 {
     int n = b->pre->n;
     int m = b->forms > n ? b->forms : n;
-    cm_frame frame = {.n = n, .m = m, .q = CM_NEW(session, m * n, double complex),
-                      .t = CM_NEW(session, n * n, double complex), .c = CM_NEW(session, m, double complex)};
+    cm_frame frame = {.n = n,
+                      .m = m,
+                      .q = CM_NEW(session, m * n, double complex),
+                      .t = CM_NEW(session, n * n, double complex),
+                      .c = CM_NEW(session, m, double complex)};
     double *norm = column_norms(session, b);
     double complex *q = CM_NEW(session, m * n, double complex);
     double complex *r = CM_NEW(session, n * n, double complex);
@@ -129,7 +133,8 @@ static cm_cone_problem make_cones(cm_session *session, const cm_build *b, const 
 
 /* ---- the way back ---- */
 
-static double complex *dual_phasors(cm_session *session, const cm_build *b, const cm_frame *frame, const double *z)
+static double complex *dual_phasors(cm_session *session, const cm_build *b, const cm_frame *frame,
+                                    const double *z)
 {
     double complex *y = CM_NEW(session, frame->m, double complex);
     int row = 0;
@@ -167,14 +172,15 @@ static void fill_masses(cm_session *session, const cm_presolved *pre, const cm_f
     cm_presolved_masses(pre, answer->u, answer->x);
 }
 
-cm_conic_answer cm_conic_solve(cm_session *session, const cm_presolved *pre, const double complex *guess, double kappa,
-                               bool orthogonal)
+cm_conic_answer cm_conic_solve(cm_session *session, const cm_presolved *pre, const double complex *guess,
+                               double kappa, bool orthogonal)
 {
     cm_build build = cm_build_cones(session, pre, guess, kappa);
     cm_frame frame = make_frame(session, &build, guess);
     cm_cone_problem cones = make_cones(session, &build, &frame);
     cm_cone_answer found = cm_cone_solve(session, &cones, orthogonal);
-    cm_conic_answer answer = {.infeasible = found.outcome == CM_CONE_INFEASIBLE, .merit = found.merit,
+    cm_conic_answer answer = {.infeasible = found.outcome == CM_CONE_INFEASIBLE,
+                              .merit = found.merit,
                               .iterations = found.iterations};
     build.certificate.infeasibility = answer.infeasible;
     fill_certificate(session, &build, &frame, found.z);

@@ -12,15 +12,16 @@
 /** What the cones say about the problem. */
 typedef struct cm_conic_answer {
     bool infeasible;
-    double complex *u;          /* n */
-    double complex *x;          /* planes: masses (also when infeasible: the last ones, for the charges of the recheck) */
+    double complex *u; /* n */
+    double complex
+        *x; /* planes: masses (also when infeasible: the last ones, for the charges of the recheck) */
     cm_certificate certificate;
     double merit;
     int iterations;
 } cm_conic_answer;
 
 /** `guess` (n): the u to expand around; `kappa`: factor of CM_CONFIDENCE; `orthogonal`: the slow and careful way. */
-cm_conic_answer cm_conic_solve(cm_session *session, const cm_presolved *pre, const double complex *guess, double kappa,
-                               bool orthogonal);
+cm_conic_answer cm_conic_solve(cm_session *session, const cm_presolved *pre, const double complex *guess,
+                               double kappa, bool orthogonal);
 
 #endif

@@ -13,7 +13,7 @@
 
 #define PULL_PASSES 50
 #define BARELY 1e-12 /* what limits may be exceeded by */
-#define TIGHT 1e-6  /* a value of zero need not be near its bound: then nothing holds it up */
+#define TIGHT 1e-6   /* a value of zero need not be near its bound: then nothing holds it up */
 
 static bool is_counted(const cm_problem *p, int row)
 {
@@ -149,7 +149,8 @@ static double idle_share(const cm_problem *p, double factor)
     return fmin(1e-4, 0.1 * (1 - 1 / factor) / (p->rows + p->disc_count));
 }
 
-static void conflict_of_factor(cm_session *session, const cm_problem *p, const cm_answer *nearest, cm_answer *answer)
+static void conflict_of_factor(cm_session *session, const cm_problem *p, const cm_answer *nearest,
+                               cm_answer *answer)
 {
     double idle = idle_share(p, nearest->value) * nearest->value;
     unsigned char *rows = CM_NEW(session, p->rows, unsigned char);
@@ -206,8 +207,8 @@ void cm_settle_barely(cm_session *session, const cm_problem *p, cm_answer *answe
 /* ---- what limits and caps are worth ---- */
 
 /* Half of a pair: the two halves share what the pair is worth as they share its size. */
-static void add_pair_worth(const cm_problem *p, const cm_certificate *c, int half, double norm, const double complex *r,
-                           double *worth)
+static void add_pair_worth(const cm_problem *p, const cm_certificate *c, int half, double norm,
+                           const double complex *r, double *worth)
 {
     const cm_pair *pair = &p->pairs[half / 2];
     int row = half % 2 == 0 ? pair->forward : pair->backward;

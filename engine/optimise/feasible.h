@@ -22,7 +22,8 @@ void cm_name_conflict(cm_session *session, const cm_problem *problem, const cm_c
 const cm_answer *cm_nearest_to_limits(cm_session *session, const cm_problem *problem);
 
 /** Names only what holds the least factor on the limits (`nearest`): the first proof found may rest on much else. */
-void cm_narrow_conflict(cm_session *session, const cm_problem *problem, const cm_answer *nearest, cm_answer *answer);
+void cm_narrow_conflict(cm_session *session, const cm_problem *problem, const cm_answer *nearest,
+                        cm_answer *answer);
 
 /** For a problem the cones left open, at the edge of being infeasible: decides by the least factor on the limits. */
 void cm_settle_barely(cm_session *session, const cm_problem *problem, cm_answer *answer);

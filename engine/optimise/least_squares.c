@@ -49,7 +49,8 @@ static void project(cm_session *session, int m, int n, const double complex *b, 
 }
 
 /* A plane is dependent when the null space of W A Z moves it by more than rounding. */
-static unsigned char *find_dependent(cm_session *session, const cm_presolved *pre, int m, const double complex *b)
+static unsigned char *find_dependent(cm_session *session, const cm_presolved *pre, int m,
+                                     const double complex *b)
 {
     int n = pre->n;
     unsigned char *dependent = CM_NEW(session, pre->given->planes, unsigned char);
@@ -63,9 +64,9 @@ static unsigned char *find_dependent(cm_session *session, const cm_presolved *pr
         double length = cm_norm2(n, null + k * n);
         for (int i = 0; i < n; i++)
             for (int j = 0; j < pre->given->planes; j++)
-                direction[j] += null[i + k * n] / length
-                                * (pre->plane ? (double complex)(pre->plane[i] == j)
-                                              : pre->basis[j + i * pre->given->planes]);
+                direction[j] += null[i + k * n] / length *
+                                (pre->plane ? (double complex)(pre->plane[i] == j)
+                                            : pre->basis[j + i * pre->given->planes]);
         for (int j = 0; j < pre->given->planes; j++)
             dependent[j] |= cabs(direction[j]) > 1e-8;
     }
@@ -75,7 +76,8 @@ static unsigned char *find_dependent(cm_session *session, const cm_presolved *pr
 cm_plain cm_plain_solve(cm_session *session, const cm_presolved *pre, int m, const double complex *b,
                         const double complex *c)
 {
-    cm_plain plain = {.u = CM_NEW(session, pre->n, double complex), .residual = CM_NEW(session, m, double complex)};
+    cm_plain plain = {.u = CM_NEW(session, pre->n, double complex),
+                      .residual = CM_NEW(session, m, double complex)};
     if (quick(session, pre, m, b, c, &plain))
         return plain;
     int n = pre->n;

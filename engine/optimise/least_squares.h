@@ -11,9 +11,9 @@
 /** What plain least squares finds. */
 typedef struct cm_plain {
     int rank;
-    double complex *u;         /* n */
-    double complex *residual;  /* rows counted: c + B u, orthogonal to B */
-    unsigned char *dependent;  /* planes; NULL when the rank is full */
+    double complex *u;        /* n */
+    double complex *residual; /* rows counted: c + B u, orthogonal to B */
+    unsigned char *dependent; /* planes; NULL when the rank is full */
 } cm_plain;
 
 /** b: m × n with columns of any size, c: m; neither is changed. */

@@ -102,7 +102,8 @@ static void collect_discs(cm_mending *k)
     const cm_problem *p = k->pre->given;
     for (int i = 0; i < k->pre->disc_count; i++) {
         const cm_disc *disc = &p->discs[k->pre->disc[i]];
-        double complex constant = cm_presolved_plane(k->pre, disc->plane, disc->centre, 1 / disc->radius, k->form, 1);
+        double complex constant =
+            cm_presolved_plane(k->pre, disc->plane, disc->centre, 1 / disc->radius, k->form, 1);
         keep_if_near(k, add_modulus(k, constant, clear_gradient(k)));
     }
 }

@@ -18,8 +18,8 @@
 
 bool cm_limits_bind(const cm_problem *p)
 {
-    return p->within_limits || p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE
-           || p->objective == CM_CONFIDENCE;
+    return p->within_limits || p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE ||
+           p->objective == CM_CONFIDENCE;
 }
 
 static bool is_held(const cm_problem *p, int plane)
@@ -53,7 +53,8 @@ static double *typical_mass(cm_session *session, const cm_problem *p)
     double *scale = CM_NEW(session, p->planes, double);
     for (int d = 0; d < p->disc_count; d++) {
         const cm_disc *disc = &p->discs[d];
-        if (disc->radius > 0 && !isinf(disc->radius) && (scale[disc->plane] == 0 || disc->radius < scale[disc->plane]))
+        if (disc->radius > 0 && !isinf(disc->radius) &&
+            (scale[disc->plane] == 0 || disc->radius < scale[disc->plane]))
             scale[disc->plane] = disc->radius;
     }
     for (int j = 0; j < p->planes; j++)
@@ -76,16 +77,17 @@ static void refuse_contradiction(cm_session *session, const cm_problem *p)
         return;
     for (int j = 0; j < p->planes; j++)
         if (is_held(p, j) && p->ties[tie + j * p->tie_count] != 0)
-            cm_fail(session, CM_BAD_INPUT,
-                    "tie %d cannot be met: it contradicts the other ties or the held planes (plane %d is held)",
-                    tie + 1, j + 1);
+            cm_fail(
+                session, CM_BAD_INPUT,
+                "tie %d cannot be met: it contradicts the other ties or the held planes (plane %d is held)",
+                tie + 1, j + 1);
     cm_fail(session, CM_BAD_INPUT, "tie %d cannot be met: it contradicts the other ties", tie + 1);
 }
 
 static void mark_shut_out(cm_session *session, cm_presolved *pre, int plane)
 {
-    unsigned char *shut_out = pre->shut_out ? (unsigned char *)pre->shut_out
-                                            : CM_NEW(session, pre->given->planes, unsigned char);
+    unsigned char *shut_out =
+        pre->shut_out ? (unsigned char *)pre->shut_out : CM_NEW(session, pre->given->planes, unsigned char);
     shut_out[plane] = 1;
     pre->shut_out = shut_out;
 }
@@ -165,7 +167,8 @@ cm_presolved cm_presolve(cm_session *session, const cm_problem *p)
     return pre;
 }
 
-double complex cm_presolved_row(const cm_presolved *pre, int row, double scale, double complex *out, int stride)
+double complex cm_presolved_row(const cm_presolved *pre, int row, double scale, double complex *out,
+                                int stride)
 {
     const cm_problem *p = pre->given;
     const double complex *a = p->a + row;
@@ -239,13 +242,13 @@ static void gradient_of(const cm_presolved *pre, const cm_certificate *c, double
             const cm_pair *pair = &p->pairs[k];
             sum += conj(p->a[pair->forward + j * m]) * (c->pair_objective[2 * k] + c->pair_limit[2 * k]);
             if (pair->backward >= 0)
-                sum += conj(p->a[pair->backward + j * m])
-                       * (c->pair_objective[2 * k + 1] + c->pair_limit[2 * k + 1]);
+                sum += conj(p->a[pair->backward + j * m]) *
+                       (c->pair_objective[2 * k + 1] + c->pair_limit[2 * k + 1]);
         }
         for (int i = 0; p->spread && i < p->rows; i++)
             for (int k = 0; k < n; k++)
-                sum += conj(p->spread[j + 1 + n * (k + n * i)])
-                       * (c->spread_objective[k + n * i] + c->spread_limit[k + n * i]);
+                sum += conj(p->spread[j + 1 + n * (k + n * i)]) *
+                       (c->spread_objective[k + n * i] + c->spread_limit[k + n * i]);
         gradient[j] = sum;
     }
     for (int d = 0; d < p->disc_count; d++)

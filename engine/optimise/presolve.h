@@ -12,16 +12,17 @@
 /** Allowed masses: x = base + z0 + basis·u. */
 typedef struct cm_presolved {
     const cm_problem *given;
-    int n;                        /* unknowns u */
-    double complex *z0;           /* planes; perpendicular to the basis */
-    const int *plane;             /* n: the plane each unknown is, when there are no ties; else NULL */
-    const double complex *basis;  /* planes × n, orthonormal columns, when there are ties; else NULL */
-    unsigned char *still;         /* planes: held, or shut in by a disc of radius 0 */
-    int row_count;                /* counted rows: weight > 0 */
+    int n;                       /* unknowns u */
+    double complex *z0;          /* planes; perpendicular to the basis */
+    const int *plane;            /* n: the plane each unknown is, when there are no ties; else NULL */
+    const double complex *basis; /* planes × n, orthonormal columns, when there are ties; else NULL */
+    unsigned char *still;        /* planes: held, or shut in by a disc of radius 0 */
+    int row_count;               /* counted rows: weight > 0 */
     const int *row;
-    int disc_count;               /* discs that bind a plane that can move */
+    int disc_count; /* discs that bind a plane that can move */
     const int *disc;
-    const unsigned char *shut_out;/* planes that cannot be where ties, held planes and caps of zero want them; NULL: fine */
+    const unsigned char
+        *shut_out; /* planes that cannot be where ties, held planes and caps of zero want them; NULL: fine */
 } cm_presolved;
 
 /** Contradicting ties and held planes leave with CM_BAD_INPUT and a message naming the tie or plane. */
@@ -31,7 +32,8 @@ cm_presolved cm_presolve(cm_session *session, const cm_problem *problem);
 bool cm_limits_bind(const cm_problem *problem);
 
 /** coefficients (every `stride`-th of `out`, n of them) := scale·(row of A)·basis; returns scale·(y + A z0). */
-double complex cm_presolved_row(const cm_presolved *pre, int row, double scale, double complex *out, int stride);
+double complex cm_presolved_row(const cm_presolved *pre, int row, double scale, double complex *out,
+                                int stride);
 
 /** The same for the mass on a plane, counted from `origin`: scale·(x_j - origin). */
 double complex cm_presolved_plane(const cm_presolved *pre, int plane, double complex origin, double scale,

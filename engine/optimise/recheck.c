@@ -219,9 +219,12 @@ static double confidence_value(const cm_problem *p, const double complex *x)
 double cm_recheck_value(const cm_problem *p, const double complex *x)
 {
     static double (*const value[])(const cm_problem *, const double complex *) = {
-        [CM_LEAST_SQUARES] = least_squares_value, [CM_MIN_MAX] = min_max_value,
-        [CM_LEAST_MASS] = mass_value,             [CM_LEAST_CHANGE] = mass_value,
-        [CM_WORST_CASE] = worst_case_value,       [CM_EXPECTED] = expected_value,
+        [CM_LEAST_SQUARES] = least_squares_value,
+        [CM_MIN_MAX] = min_max_value,
+        [CM_LEAST_MASS] = mass_value,
+        [CM_LEAST_CHANGE] = mass_value,
+        [CM_WORST_CASE] = worst_case_value,
+        [CM_EXPECTED] = expected_value,
         [CM_CONFIDENCE] = confidence_value,
     };
     return value[p->objective](p, x);
@@ -353,7 +356,8 @@ static double max_norm(const cm_problem *p, const cm_certificate *c)
             sum += cabs(c->row_objective[i]) / p->weight[i];
     for (int k = 0; k < p->pair_count; k++)
         if (p->pairs[k].weight > 0)
-            sum += most(cabs(c->pair_objective[2 * k]), cabs(c->pair_objective[2 * k + 1])) / p->pairs[k].weight;
+            sum +=
+                most(cabs(c->pair_objective[2 * k]), cabs(c->pair_objective[2 * k + 1])) / p->pairs[k].weight;
     return sum;
 }
 
@@ -380,9 +384,8 @@ static double worst_case_norm(const cm_problem *p, const cm_certificate *c)
 double cm_recheck_dual_norm(const cm_problem *p, const cm_certificate *c)
 {
     static double (*const norm[])(const cm_problem *, const cm_certificate *) = {
-        [CM_LEAST_SQUARES] = square_norm, [CM_MIN_MAX] = max_norm,
-        [CM_LEAST_MASS] = mass_norm,      [CM_LEAST_CHANGE] = mass_norm,
-        [CM_WORST_CASE] = worst_case_norm,[CM_EXPECTED] = square_norm,
+        [CM_LEAST_SQUARES] = square_norm, [CM_MIN_MAX] = max_norm,           [CM_LEAST_MASS] = mass_norm,
+        [CM_LEAST_CHANGE] = mass_norm,    [CM_WORST_CASE] = worst_case_norm, [CM_EXPECTED] = square_norm,
     };
     return p->objective == CM_CONFIDENCE ? 1 : norm[p->objective](p, c);
 }
@@ -478,7 +481,9 @@ static double plane_charge(const cm_problem *p, int plane, const double complex 
         }
     if (size == 0 || !isinf(reach))
         return size > 0 ? size * reach : 0;
-    return size > FORGIVEN * (t->gradient_size[plane] + t->mass_size) ? INFINITY : size * cabs(x[plane] - p->base[plane]);
+    return size > FORGIVEN * (t->gradient_size[plane] + t->mass_size)
+               ? INFINITY
+               : size * cabs(x[plane] - p->base[plane]);
 }
 
 /* Held planes: x_j is known, the gradient counts in full. Others: it should be zero. */

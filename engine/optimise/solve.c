@@ -40,7 +40,8 @@ static bool is_undetermined(const cm_problem *p)
 }
 
 /* Counted rows as [B | c] with r = c + B u. */
-static void weighted_rows(cm_session *session, const cm_presolved *pre, double complex **b, double complex **c)
+static void weighted_rows(cm_session *session, const cm_presolved *pre, double complex **b,
+                          double complex **c)
 {
     int m = pre->row_count;
     *b = CM_NEW(session, (size_t)m * (size_t)pre->n, double complex);
@@ -72,7 +73,8 @@ static double scale_of(const cm_problem *p)
 
 static double gap_of(const cm_problem *p, double value, double bound)
 {
-    if (p->objective == CM_CONFIDENCE) /* nothing spreads: the value itself is infinite, and no other could be more */
+    if (p->objective ==
+        CM_CONFIDENCE) /* nothing spreads: the value itself is infinite, and no other could be more */
         return isinf(value) ? 0 : isnan(bound) ? INFINITY : fmax(0, bound - value) / fmax(value, 1e-6);
     if (value <= VALUE_ZERO * scale_of(p))
         return 0;
@@ -132,7 +134,8 @@ static cm_plain try_plain(cm_session *session, const cm_presolved *pre, cm_answe
 static bool plain_is_best(const cm_presolved *pre, const cm_answer *answer)
 {
     const cm_problem *p = pre->given;
-    bool is_norm = p->objective == CM_LEAST_SQUARES || (p->objective == CM_WORST_CASE && !(p->influence_error > 0));
+    bool is_norm =
+        p->objective == CM_LEAST_SQUARES || (p->objective == CM_WORST_CASE && !(p->influence_error > 0));
     if (!is_norm && p->objective != CM_MIN_MAX)
         return false;
     if (!(cm_recheck_violation(p, answer->x) <= ROUNDING))
@@ -140,7 +143,8 @@ static bool plain_is_best(const cm_presolved *pre, const cm_answer *answer)
     return is_norm || cm_recheck_value(p, answer->x) <= VALUE_ZERO * scale_of(p);
 }
 
-static void finish_plain(cm_session *session, const cm_presolved *pre, const cm_plain *plain, cm_answer *answer)
+static void finish_plain(cm_session *session, const cm_presolved *pre, const cm_plain *plain,
+                         cm_answer *answer)
 {
     cm_certificate certificate = cm_certificate_new(session, pre->given);
     if (pre->given->objective != CM_MIN_MAX)
@@ -197,11 +201,13 @@ static bool is_better(const cm_problem *p, const cm_answer *candidate, const cm_
 {
     double flaw = flaw_of(p, candidate);
     double before = flaw_of(p, answer);
-    return isfinite(candidate->value) && (flaw < before || (flaw >= 1 && before >= 1 && candidate->value < answer->value));
+    return isfinite(candidate->value) &&
+           (flaw < before || (flaw >= 1 && before >= 1 && candidate->value < answer->value));
 }
 
 /* One solution by cones, expanded around u; the best answer so far and its u are kept. True: nothing more to gain. */
-static bool try_cones(cm_session *session, const cm_presolved *pre, bool orthogonal, cm_best *best, cm_answer *answer)
+static bool try_cones(cm_session *session, const cm_presolved *pre, bool orthogonal, cm_best *best,
+                      cm_answer *answer)
 {
     const cm_problem *p = pre->given;
     cm_conic_answer found = cm_conic_solve(session, pre, best->u, 0, orthogonal);
@@ -275,7 +281,8 @@ static void solve_cones(cm_session *session, const cm_presolved *pre, double com
         cm_settle_barely(session, pre->given, answer);
 }
 
-static void solve_confidence(cm_session *session, const cm_presolved *pre, double complex *u, cm_answer *answer)
+static void solve_confidence(cm_session *session, const cm_presolved *pre, double complex *u,
+                             cm_answer *answer)
 {
     const cm_problem *p = pre->given;
     cm_shorten_guess(session, pre, u);
@@ -300,14 +307,19 @@ static void refuse_pairs(cm_session *session, const cm_problem *p)
     for (int k = 0; k < p->pair_count && p->objective == CM_CONFIDENCE; k++)
         if (p->pairs[k].weight > 0 && !isinf(p->pairs[k].limit))
             cm_fail(session, CM_BAD_INPUT,
-                    "confidence cannot judge limits on the sum of two readings (pair %d): give limits to single readings",
+                    "confidence cannot judge limits on the sum of two readings (pair %d): give limits to "
+                    "single readings",
                     k + 1);
 }
 
 static cm_answer *new_answer(cm_session *session)
 {
     cm_answer *answer = CM_NEW(session, 1, cm_answer);
-    *answer = (cm_answer){.size = sizeof *answer, .value = NAN, .bound = NAN, .gap = NAN, .largest_ratio = NAN,
+    *answer = (cm_answer){.size = sizeof *answer,
+                          .value = NAN,
+                          .bound = NAN,
+                          .gap = NAN,
+                          .largest_ratio = NAN,
                           .limits_factor = NAN};
     return answer;
 }

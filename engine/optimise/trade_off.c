@@ -37,7 +37,8 @@ static void add_point(cm_trade_off *out, cm_trade_point *points, const cm_proble
     if (answer->outcome != CM_OPTIMAL || !(answer->gap <= PROVEN))
         return;
     double mass = answer->gap > 0 || answer->bound > answer->value / 2 ? answer->value : 0;
-    points[out->count++] = (cm_trade_point){cm_recheck_ratio(p, answer->x), mass, fmin(answer->bound, mass), answer->gap};
+    points[out->count++] =
+        (cm_trade_point){cm_recheck_ratio(p, answer->x), mass, fmin(answer->bound, mass), answer->gap};
 }
 
 cm_status cm_trade_off_of(cm_session *session, cm_job *job)

@@ -107,8 +107,8 @@ static void close_check(cm_comparison *c, cm_node *check, double tolerance, bool
     c->failed += !pass;
 }
 
-static void compare_number(cm_comparison *c, const char *what, const char *key, double expected, const cm_node *found,
-                           double tolerance)
+static void compare_number(cm_comparison *c, const char *what, const char *key, double expected,
+                           const cm_node *found, double tolerance)
 {
     bool is_number = found && found->kind == CM_NUMBER && isfinite(found->number);
     cm_node *check = open_check(c, what);
@@ -157,13 +157,13 @@ static void compare_phasor(cm_comparison *c, const char *what, const char *expec
     const char *size = cm_copy_text(c->session, expected, length);
     double amplitude = 0;
     cm_number_read(size, &amplitude);
-    compare_scalar(c, cm_format(c->session, "%s amplitude", what), "amplitude", size, child(found, "amplitude"),
-                   tolerance, unit);
+    compare_scalar(c, cm_format(c->session, "%s amplitude", what), "amplitude", size,
+                   child(found, "amplitude"), tolerance, unit);
     const char *phase = expected + length + (expected[length] == '@');
     phase += strspn(phase, " ");
     if (*phase && fabs(amplitude) > 0)
-        compare_scalar(c, cm_format(c->session, "%s phase", what), "phase", phase, child(found, "phase"), tolerance,
-                       NULL);
+        compare_scalar(c, cm_format(c->session, "%s phase", what), "phase", phase, child(found, "phase"),
+                       tolerance, NULL);
 }
 
 /* True when the map holds an expected size of 0, beside which no angle is compared. */
@@ -202,7 +202,8 @@ static void compare_map(cm_comparison *c, const char *what, const cm_node *expec
     const cm_node *own = cm_node_get(expected, "tolerance");
     bool skip_angle = size_is_zero(expected);
     for (const cm_node *entry = expected->first; entry; entry = entry->next) {
-        if (is_identity(entry->key) || strcmp(entry->key, "tolerance") == 0 || (skip_angle && is_angle(entry->key)))
+        if (is_identity(entry->key) || strcmp(entry->key, "tolerance") == 0 ||
+            (skip_angle && is_angle(entry->key)))
             continue;
         compare_entry(c, cm_format(c->session, "%s %s", what, entry->key), entry, child(found, entry->key),
                       own ? own : tolerance, item);

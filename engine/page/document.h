@@ -29,7 +29,7 @@ typedef struct cm_column {
     const char *unit; /* second line of the head; NULL: none */
     bool right;       /* numbers stand to the right */
     bool key;
-    int most;         /* greatest width, beyond which a cell is shortened; 0: as usual */
+    int most; /* greatest width, beyond which a cell is shortened; 0: as usual */
 } cm_column;
 
 typedef struct cm_table {

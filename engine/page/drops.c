@@ -57,7 +57,8 @@ static const char *reference_run(cm_session *session, const cm_case *c)
 
 const char *cm_further_run(cm_session *session, const cm_job *job, int index)
 {
-    const unsigned char *chosen = job->determination->run_planes + (size_t)index * (size_t)job->given->plane_count;
+    const unsigned char *chosen =
+        job->determination->run_planes + (size_t)index * (size_t)job->given->plane_count;
     const char *planes = cm_planes_words(session, job->given, chosen, 1);
     if (*planes)
         return cm_format(session, "a trial mass on %s", planes);

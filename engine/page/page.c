@@ -60,7 +60,8 @@ static void add_position(cm_session *session, cm_node *map, const char *key, int
 }
 
 /* What concerns a whole case stands at 1:1; a file that cannot be opened has no line. */
-static void add_error(cm_session *session, cm_node *list, cm_document *d, const char *file, const cm_message *message)
+static void add_error(cm_session *session, cm_node *list, cm_document *d, const char *file,
+                      const cm_message *message)
 {
     int line = message->file ? message->line : 1, column = message->file ? message->column : 1;
     const char *name = message->file ? message->file : file;
@@ -124,14 +125,16 @@ static cm_node *list_of_parts(cm_session *session, const cm_page *page)
 static const char *part_text(cm_session *session, const cm_page *page, cm_page_format format, bool colour)
 {
     if (format == CM_FORMAT_TEXT)
-        return cm_document_text(session, page->words ? page->words(session, &page->job) : page->document, colour);
+        return cm_document_text(session, page->words ? page->words(session, &page->job) : page->document,
+                                colour);
     return format == CM_FORMAT_JSON ? cm_json_write(session, page->tree) : cm_yaml_write(session, page->tree);
 }
 
 /* Texts one after the other with a ruled line between them, YAML documents with their marker. */
 static const char *joined_text(cm_session *session, const cm_page *page, cm_page_format format, bool colour)
 {
-    static const char ruler[] = "\n--------------------------------------------------------------------------------\n\n";
+    static const char ruler[] =
+        "\n--------------------------------------------------------------------------------\n\n";
     cm_text out = {.session = session};
     if (format == CM_FORMAT_JSON)
         return cm_json_write(session, list_of_parts(session, page));

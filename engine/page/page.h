@@ -16,7 +16,7 @@ struct cm_page {
     cm_document *document; /* NULL: `words` makes it from `job` when text is asked for; programs never do */
     cm_document *(*words)(cm_session *session, const cm_job *job);
     cm_job job;
-    int count;             /* joined pages: their number and the pages */
+    int count; /* joined pages: their number and the pages */
     cm_page *const *parts;
 };
 

@@ -36,7 +36,8 @@ static bool is_there(const cm_job *job, size_t member)
     return *(const void *const *)((const char *)job + member) != NULL;
 }
 
-static void compare_promise(cm_comparison *c, const cm_job *job, const cm_node *expected, const cm_node *tolerance)
+static void compare_promise(cm_comparison *c, const cm_job *job, const cm_node *expected,
+                            const cm_node *tolerance)
 {
     for (int i = 0; i < PROMISE_COUNT; i++) {
         if (strcmp(expected->key, PROMISES[i].key) != 0 || !is_there(job, PROMISES[i].needs))
@@ -93,7 +94,8 @@ static cm_document *words_verify(cm_session *session, const cm_job *job, const c
     cm_document *d = cm_document_new(session);
     bool pass = checks->count && !failed;
     cm_section(d, "%s", job->given->file);
-    cm_say(d, CM_PLAIN, "Source: %s.", job->given->expected_source ? job->given->expected_source : "not stated");
+    cm_say(d, CM_PLAIN, "Source: %s.",
+           job->given->expected_source ? job->given->expected_source : "not stated");
     if (!checks->count) {
         cm_say(d, CM_BAD, "The case expects nothing (no numbers under expected), so nothing is verified.");
         return d;
@@ -109,7 +111,8 @@ static cm_page *verify_page(cm_session *session, const cm_job *job, int *pass)
     cm_node *tree = cm_node_map(session);
     cm_node_add_text(session, tree, "file", job->given->file);
     cm_node_add_text(session, tree, "source", job->given->expected_source);
-    cm_comparison c = {.session = session, .given = job->given, .checks = cm_node_add_list(session, tree, "checks")};
+    cm_comparison c = {
+        .session = session, .given = job->given, .checks = cm_node_add_list(session, tree, "checks")};
     compare_all(&c, job);
     *pass = c.checks->count > 0 && c.failed == 0;
     cm_node_add_boolean(session, tree, "pass", *pass);

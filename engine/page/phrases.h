@@ -36,7 +36,8 @@ const char *cm_unit_words(cm_session *session, const cm_unit *unit);
 const char *cm_sense(const cm_case *c);
 
 /** "143.0 degrees against rotation from the reference mark" (or from the plane's own zero). */
-const char *cm_direction(cm_session *session, const cm_case *c, int plane, double degrees); /* plane -1: a set */
+const char *cm_direction(cm_session *session, const cm_case *c, int plane,
+                         double degrees); /* plane -1: a set */
 
 /** "P1", "P1 and P2", "P1, P2 and P3" of the planes with a mark; the marks stand `stride` apart. */
 const char *cm_planes_words(cm_session *session, const cm_case *c, const unsigned char *marked, int stride);

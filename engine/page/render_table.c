@@ -30,7 +30,9 @@ static int *column_widths(cm_session *session, const cm_table *table)
         width[c] = wider(wider(0, table->column[c].head), table->column[c].unit);
         for (int r = 0; r < table->rows; r++)
             width[c] = wider(width[c], cell(table, r, c));
-        int most = table->column[c].most ? table->column[c].most : table->column[c].key ? MOST_KEY : MOST_OTHER;
+        int most = table->column[c].most  ? table->column[c].most
+                   : table->column[c].key ? MOST_KEY
+                                          : MOST_OTHER;
         if (width[c] > most)
             width[c] = most;
     }
@@ -78,8 +80,8 @@ static const char *head_of(const cm_table *table, int row, int column)
     return text ? text : "";
 }
 
-static void add_line(cm_text *out, const cm_table *table, const int *width, const bool *chosen, cell_source source,
-                     int row)
+static void add_line(cm_text *out, const cm_table *table, const int *width, const bool *chosen,
+                     cell_source source, int row)
 {
     int owed = INDENT;
     for (int c = 0; c < table->columns; c++) {

@@ -28,10 +28,10 @@ void cm_tree_polar(cm_session *session, cm_node *map, const char *key, const cha
 }
 
 /* Adds the name of item `index` of a list of `count` under `key`; -1: nothing. */
-#define ADD_PLACE(key, items, count, index)                                                        \
-    do {                                                                                           \
-        if ((index) >= 0 && (index) < (count))                                                     \
-            cm_node_add_text(session, map, (key), (items)[index].id);                              \
+#define ADD_PLACE(key, items, count, index)                                                                  \
+    do {                                                                                                     \
+        if ((index) >= 0 && (index) < (count))                                                               \
+            cm_node_add_text(session, map, (key), (items)[index].id);                                        \
     } while (0)
 
 static void add_finding(cm_session *session, cm_node *list, const cm_case *c, const cm_finding *finding)

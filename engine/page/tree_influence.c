@@ -18,8 +18,9 @@ static void add_coefficient(cm_session *session, cm_node *list, const cm_job *jo
         cm_node_add_text(session, map, "value", NULL);
     double std = told && influence->std_known[at] ? influence->std[at] : NAN;
     cm_node_add_number(session, map, "std", cm_user_coefficient_size(job, row, std));
-    cm_node_add_text(session, map, "unit",
-                     cm_format(session, "%s/%s", cm_sensor_of(job, row)->unit->name, job->given->mass_unit->name));
+    cm_node_add_text(
+        session, map, "unit",
+        cm_format(session, "%s/%s", cm_sensor_of(job, row)->unit->name, job->given->mass_unit->name));
 }
 
 static void add_scatter(cm_session *session, cm_node *list, const cm_job *job, int row)

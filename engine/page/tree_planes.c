@@ -13,7 +13,8 @@ static const char *outcome_name(cm_outcome outcome)
     return names[outcome];
 }
 
-static void add_names(cm_session *session, cm_node *map, const char *key, const cm_job *job, const unsigned char *in)
+static void add_names(cm_session *session, cm_node *map, const char *key, const cm_job *job,
+                      const unsigned char *in)
 {
     cm_node *list = cm_node_add_list(session, map, key);
     for (int j = 0; in && j < job->given->plane_count; j++)
@@ -74,12 +75,14 @@ static void add_part(cm_session *session, cm_node *list, const cm_job *job, cons
     cm_node_add_number(session, map, "turns_by", 360.0 / part->positions);
     cm_node_add_text(session, map, "wanting", part->why_not);
     if (part->told)
-        cm_tree_polar(session, map, "unbalance", "mass", "angle", cm_user_mass(job, part->plane, *part->unbalance));
+        cm_tree_polar(session, map, "unbalance", "mass", "angle",
+                      cm_user_mass(job, part->plane, *part->unbalance));
     else
         cm_node_add_text(session, map, "unbalance", NULL);
 }
 
-static void add_position(cm_session *session, cm_node *list, const cm_job *job, const cm_turned_position *position)
+static void add_position(cm_session *session, cm_node *list, const cm_job *job,
+                         const cm_turned_position *position)
 {
     const cm_plane_comparison *found = job->comparison;
     const cm_plane_set *set = &position->answer;

@@ -38,7 +38,8 @@ static void add_correction(cm_session *session, cm_node *list, const cm_job *job
     cm_node_add_number(session, map, "mass", total.size);
     cm_node_add_number(session, map, "angle", total.angle);
     cm_node_add_boolean(session, map, "at_cap", job->answer->at_cap[plane] && !job->problem->held[plane]);
-    cm_tree_polar(session, map, "change", "mass", "angle", cm_user_mass(job, plane, x - job->problem->now[plane]));
+    cm_tree_polar(session, map, "change", "mass", "angle",
+                  cm_user_mass(job, plane, x - job->problem->now[plane]));
     cm_node_add_number(session, map, "spread90", cm_mass_radius(job, plane));
     cm_node_add_number(session, map, "angle_spread90",
                        total.size > 0 ? cm_mass_angle_width(job, plane) : NAN);
@@ -105,7 +106,8 @@ static void add_conflict(cm_session *session, cm_node *tree, const cm_job *job)
             cm_tree_row(session, cm_node_add_map(session, list, NULL), job, i);
     for (int j = 0; answer->conflict_planes && j < job->problem->planes; j++)
         if (answer->conflict_planes[j])
-            cm_node_add_text(session, cm_node_add_map(session, list, NULL), "plane", job->given->planes[j].id);
+            cm_node_add_text(session, cm_node_add_map(session, list, NULL), "plane",
+                             job->given->planes[j].id);
 }
 
 static void add_plane_names(cm_session *session, cm_node *map, const char *key, const cm_job *job,
@@ -121,7 +123,8 @@ static void add_plane_names(cm_session *session, cm_node *map, const char *key, 
 static void fill_run(cm_session *session, cm_node *map, const cm_job *job, int index)
 {
     const cm_determination *d = job->determination;
-    add_plane_names(session, map, "trial_on", job, d->run_planes + (size_t)index * (size_t)job->given->plane_count, 1);
+    add_plane_names(session, map, "trial_on", job,
+                    d->run_planes + (size_t)index * (size_t)job->given->plane_count, 1);
     cm_node_add_text(session, map, "message", cm_further_run(session, job, index));
 }
 

@@ -118,10 +118,11 @@ static void add_parts(cm_session *session, cm_node *parent, const cm_job *job, c
         cm_node *map = cm_node_add_map(session, list, NULL);
         cm_node_add_text(session, map, "plane", job->given->planes[part->plane].id);
         cm_node_add_number(session, map, "mass", trial->possible ? cm_user_kilograms(job, part->mass) : NAN);
-        cm_node_add_number(session, map, "angle",
-                           trial->possible && trial->angle_known
-                               ? cm_mass_angle_to_user(job->given, part->plane, trial->direction * part->share)
-                               : NAN);
+        cm_node_add_number(
+            session, map, "angle",
+            trial->possible && trial->angle_known
+                ? cm_mass_angle_to_user(job->given, part->plane, trial->direction * part->share)
+                : NAN);
         add_pieces(session, map, job, part);
         add_hazard(session, map, part);
     }

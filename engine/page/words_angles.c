@@ -16,18 +16,22 @@ static void say_direction(cm_document *d, const cm_case *c)
                 cm_short_name(d->session, c->seen_from), turn_words(c->rotation), cm_sense(c),
                 turn_words(c->against_rotation ? -c->rotation : c->rotation));
     else
-        cm_item(d, CM_CAREFUL, "Angles grow %s. The case does not say which way the rotor turns and from where that "
-                               "is seen: settle it at the machine before counting.",
+        cm_item(d, CM_CAREFUL,
+                "Angles grow %s. The case does not say which way the rotor turns and from where that "
+                "is seen: settle it at the machine before counting.",
                 cm_sense(c));
-    cm_item(d, CM_PLAIN, "A check: turned slowly the way it runs, the rotor brings its angles past a fixed point in "
-                         "%s order%s.",
-            c->against_rotation ? "rising" : "falling", c->against_rotation ? " (0, 90, 180, 270)" : " (270, 180, 90, 0)");
+    cm_item(d, CM_PLAIN,
+            "A check: turned slowly the way it runs, the rotor brings its angles past a fixed point in "
+            "%s order%s.",
+            c->against_rotation ? "rising" : "falling",
+            c->against_rotation ? " (0, 90, 180, 270)" : " (270, 180, 90, 0)");
 }
 
 static void say_zeros(cm_document *d, const cm_case *c)
 {
-    cm_item(d, CM_PLAIN, "Angle zero is the reference mark, the mark on the shaft that the phase probe sees; carry it "
-                         "along the rotor to each plane.");
+    cm_item(d, CM_PLAIN,
+            "Angle zero is the reference mark, the mark on the shaft that the phase probe sees; carry it "
+            "along the rotor to each plane.");
     for (int j = 0; j < c->plane_count; j++) {
         if (!(fabs(c->planes[j].zero) > 0))
             continue;
@@ -43,7 +47,8 @@ void cm_words_angles(cm_document *d, const cm_case *c)
     cm_section(d, "WHERE ANGLE ZERO IS AND WHICH WAY TO COUNT");
     say_zeros(d, c);
     say_direction(d, c);
-    cm_item(d, CM_PLAIN, "Phases of readings are phase %s: degrees the shaft turns %s.", c->phase_lag ? "lag" : "lead",
+    cm_item(d, CM_PLAIN, "Phases of readings are phase %s: degrees the shaft turns %s.",
+            c->phase_lag ? "lag" : "lead",
             c->phase_lag ? "after the mark passes its probe until the reading peaks"
                          : "from the peak of the reading until the mark passes its probe");
 }

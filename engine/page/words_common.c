@@ -38,11 +38,14 @@ static const char *place_of(cm_session *session, const cm_case *c, const cm_find
     if (f->run >= 0)
         at = cm_format(session, "run %s", cm_short_name(session, c->runs[f->run].id));
     if (f->sensor >= 0)
-        at = cm_format(session, "%s%s%s", at, *at ? ", " : "", cm_short_name(session, c->sensors[f->sensor].id));
+        at = cm_format(session, "%s%s%s", at, *at ? ", " : "",
+                       cm_short_name(session, c->sensors[f->sensor].id));
     if (f->plane >= 0)
-        at = cm_format(session, "%s%s%s", at, *at ? ", " : "", cm_short_name(session, c->planes[f->plane].id));
+        at =
+            cm_format(session, "%s%s%s", at, *at ? ", " : "", cm_short_name(session, c->planes[f->plane].id));
     if (f->speed >= 0)
-        at = cm_format(session, "%s%s%s", at, *at ? " at " : "at ", cm_short_name(session, c->speeds[f->speed].id));
+        at = cm_format(session, "%s%s%s", at, *at ? " at " : "at ",
+                       cm_short_name(session, c->speeds[f->speed].id));
     return *at ? cm_format(session, " (%s)", at) : "";
 }
 
@@ -72,7 +75,8 @@ static const char *condition_words(double value)
         return "the planes act independently of each other: single masses are well founded";
     if (value < 25)
         return "the planes act partly alike: single masses are less certain than the prediction";
-    return "the planes act much alike: the prediction may hold, how the mass is split between planes is weakly "
+    return "the planes act much alike: the prediction may hold, how the mass is split between planes is "
+           "weakly "
            "founded";
 }
 
@@ -83,14 +87,16 @@ void cm_words_condition(cm_document *d, const cm_job *job)
         return;
     cm_section(d, "HOW WELL THE PLANES CAN BE TOLD APART");
     if (!cm_condition_is_told(job, -1)) {
-        cm_say(d, CM_PLAIN, "Not known yet: the runs do not tell every coefficient of the planes in use by itself.");
+        cm_say(d, CM_PLAIN,
+               "Not known yet: the runs do not tell every coefficient of the planes in use by itself.");
         return;
     }
     const char *by_speed = "";
     for (int s = 0; s < condition->blocks && s < job->given->speed_count; s++)
-        by_speed = cm_format(d->session, "%s%s %s %s", by_speed, *by_speed ? "," : "",
-                             cm_short_name(d->session, job->given->speeds[s].id),
-                             cm_digits(d->session, cm_condition_is_told(job, s) ? condition->by_block[s] : NAN, 3));
+        by_speed =
+            cm_format(d->session, "%s%s %s %s", by_speed, *by_speed ? "," : "",
+                      cm_short_name(d->session, job->given->speeds[s].id),
+                      cm_digits(d->session, cm_condition_is_told(job, s) ? condition->by_block[s] : NAN, 3));
     cm_say(d, CM_PLAIN, "Condition number %s: %s. Each speed by itself:%s (1 is best, - is infinite).",
            cm_digits(d->session, condition->overall, 3), condition_words(condition->overall), by_speed);
 }

@@ -32,8 +32,10 @@ static const char *coefficient_words(cm_session *session, const cm_job *job, int
     if (!job->influence->determined[at(job, row, plane)])
         return "not told";
     double radius = radius_of(job, row, plane);
-    const char *spread = isfinite(radius) ? cm_format(session, " ± %s", cm_decimal(session, radius, decimals)) : "";
-    return cm_format(session, "%s%s", cm_phasor(session, cm_user_coefficient(job, row, plane), decimals), spread);
+    const char *spread =
+        isfinite(radius) ? cm_format(session, " ± %s", cm_decimal(session, radius, decimals)) : "";
+    return cm_format(session, "%s%s", cm_phasor(session, cm_user_coefficient(job, row, plane), decimals),
+                     spread);
 }
 
 /* True when all readings at a speed share one unit: then the head says it, not every line. */
@@ -87,9 +89,10 @@ static void say_speed(cm_document *d, const cm_job *job, int speed)
         if (job->given->row_speed[i] != speed)
             continue;
         if (!table) {
-            cm_section(d, "INFLUENCE AT %s, %s %s", cm_short_name(d->session, job->given->speeds[speed].id),
-                       cm_digits(d->session, job->given->speeds[speed].omega / job->given->speed_unit->factor, 6),
-                       cm_unit_words(d->session, job->given->speed_unit));
+            cm_section(
+                d, "INFLUENCE AT %s, %s %s", cm_short_name(d->session, job->given->speeds[speed].id),
+                cm_digits(d->session, job->given->speeds[speed].omega / job->given->speed_unit->factor, 6),
+                cm_unit_words(d->session, job->given->speed_unit));
             table = open_matrix(d, job, common ? unit_words(d->session, job, i) : NULL);
         }
         add_row(d, table, job, i, decimals, common);
@@ -116,7 +119,8 @@ static void say_hardly_seen(cm_document *d, const cm_job *job)
     for (int j = 0; j < job->influence->planes; j++)
         if (hardly_seen(job, j))
             cm_say(d, CM_CAREFUL,
-                   "%s is hardly seen: no reading answers to it by more than its own uncertainty. A larger trial mass "
+                   "%s is hardly seen: no reading answers to it by more than its own uncertainty. A larger "
+                   "trial mass "
                    "or more readings would tell more.",
                    cm_short_name(d->session, job->given->planes[j].id));
 }
@@ -127,8 +131,9 @@ static void say_scatter(cm_document *d, const cm_job *job)
         [CM_SCATTER_DECLARED] = "declared in the case (repeatability)",
         [CM_SCATTER_FIT] = "from what the fit leaves over",
         [CM_SCATTER_REPEATS] = "from repeated readings inside runs: a lower bound",
-        [CM_SCATTER_ASSUMED] = ("assumed (3 % of the reading and a floor): nothing in the case tells it; coefficients have "
-                                "no ± for that reason"),
+        [CM_SCATTER_ASSUMED] =
+            ("assumed (3 % of the reading and a floor): nothing in the case tells it; coefficients have "
+             "no ± for that reason"),
     };
     cm_section(d, "SCATTER OF THE READINGS");
     for (int source = CM_SCATTER_DECLARED; source <= (int)CM_SCATTER_ASSUMED; source++) {
@@ -145,11 +150,13 @@ cm_document *cm_words_influence(cm_session *session, const cm_job *job)
 {
     cm_document *d = cm_document_new(session);
     const char *mass = job->given->mass_unit->name;
-    cm_words_head(d, job,
-                  cm_format(session,
-                            "Influence: what 1 %s at each plane's radius and angle 0 adds to each reading, as amplitude "
-                            "@ phase %s in degrees; ± is the radius that holds 90 %%.",
-                            mass, job->given->phase_lag ? "lag" : "lead"));
+    cm_words_head(
+        d, job,
+        cm_format(
+            session,
+            "Influence: what 1 %s at each plane's radius and angle 0 adds to each reading, as amplitude "
+            "@ phase %s in degrees; ± is the radius that holds 90 %%.",
+            mass, job->given->phase_lag ? "lag" : "lead"));
     for (int s = 0; s < job->given->speed_count; s++)
         say_speed(d, job, s);
     say_hardly_seen(d, job);

@@ -51,8 +51,9 @@ static int mass_decimals(const cm_job *job)
 static const char *at_radius(cm_session *session, const cm_job *job, int plane)
 {
     double radius = job->given->planes[plane].radius / job->given->length_unit->factor;
-    return isnan(radius) ? "" : cm_format(session, ", radius %s %s,", cm_digits(session, radius, 4),
-                                          job->given->length_unit->name);
+    return isnan(radius) ? ""
+                         : cm_format(session, ", radius %s %s,", cm_digits(session, radius, 4),
+                                     job->given->length_unit->name);
 }
 
 static void say_masses(cm_document *d, const cm_job *job, const double complex *mass)
@@ -64,8 +65,9 @@ static void say_masses(cm_document *d, const cm_job *job, const double complex *
         if (m.size <= 0)
             cm_item(d, CM_PLAIN, "%s: nothing to mount.", plane);
         else
-            cm_item(d, CM_PLAIN, "%s: %s %s%s at %s.", plane, cm_decimal(d->session, m.size, mass_decimals(job)), unit,
-                    at_radius(d->session, job, j), cm_direction(d->session, job->given, j, m.angle));
+            cm_item(d, CM_PLAIN, "%s: %s %s%s at %s.", plane,
+                    cm_decimal(d->session, m.size, mass_decimals(job)), unit, at_radius(d->session, job, j),
+                    cm_direction(d->session, job->given, j, m.angle));
     }
 }
 
@@ -111,18 +113,23 @@ static void say_overspeed(cm_document *d, const cm_job *job)
     double omega = cm_overspeed_of(job->given, &assumed);
     double shown = omega / job->given->speed_unit->factor;
     const char *unit = cm_unit_words(d->session, job->given->speed_unit);
-    cm_say(d, assumed ? CM_CAREFUL : CM_PLAIN, "Force and rim speed are for %s of %s %s%s",
-           assumed ? "an overspeed" : "the overspeed", cm_digits(d->session, shown, 5), unit,
-           assumed ? " that is assumed: 1.1 times the highest speed in the case. If the machine can run faster than that, "
-                     "write rotor: {overspeed: ...} into the case. ± 90 %: the radius around the mass that holds the "
-                     "true best mass in 9 of 10 cases (-: not available)."
-                   : ". ± 90 %: the radius around the mass that holds the true best mass in 9 of 10 cases (-: not "
-                     "available).");
+    cm_say(
+        d, assumed ? CM_CAREFUL : CM_PLAIN, "Force and rim speed are for %s of %s %s%s",
+        assumed ? "an overspeed" : "the overspeed", cm_digits(d->session, shown, 5), unit,
+        assumed
+            ? " that is assumed: 1.1 times the highest speed in the case. If the machine can run faster than "
+              "that, "
+              "write rotor: {overspeed: ...} into the case. ± 90 %: the radius around the mass that holds "
+              "the "
+              "true best mass in 9 of 10 cases (-: not available)."
+            : ". ± 90 %: the radius around the mass that holds the true best mass in 9 of 10 cases (-: not "
+              "available).");
     for (int j = 0; j < job->problem->planes; j++)
         radius_missing |= isnan(job->given->planes[j].radius);
     if (radius_missing)
-        cm_say(d, CM_CAREFUL, "Planes without a radius in the case have no force and no rim speed here (-): work them "
-                              "out before mounting anything.");
+        cm_say(d, CM_CAREFUL,
+               "Planes without a radius in the case have no force and no rim speed here (-): work them "
+               "out before mounting anything.");
 }
 
 static void say_way(cm_document *d, const cm_job *job, bool off_first)
@@ -182,11 +189,14 @@ void cm_words_mount(cm_document *d, const cm_job *job)
                anything_stays(job) ? "all of them that can come off are taken" : "they are all taken");
         say_way(d, job, true);
     } else {
-        cm_say(d, CM_PLAIN, anything_stays(job) ? "What is on the rotor now has to stay. Add:" : "Nothing is on the rotor now. Mount:");
+        cm_say(d, CM_PLAIN,
+               anything_stays(job) ? "What is on the rotor now has to stay. Add:"
+                                   : "Nothing is on the rotor now. Mount:");
         say_way(d, job, false);
     }
-    cm_say(d, CM_PLAIN, "Taking the same mass away on the opposite side (180 degrees on) at the same radius does the "
-                        "same.");
+    cm_say(d, CM_PLAIN,
+           "Taking the same mass away on the opposite side (180 degrees on) at the same radius does the "
+           "same.");
     say_overspeed(d, job);
 }
 
@@ -207,7 +217,8 @@ static void add_total_row(cm_document *d, cm_table *table, const cm_job *job, in
     bool assumed;
     const cm_plane *where = &job->given->planes[plane];
     cm_size_angle m = cm_user_mass(job, plane, job->answer->x[plane]);
-    double force = cm_centrifugal_force(cabs(job->answer->x[plane]), where->radius, cm_overspeed_of(job->given, &assumed));
+    double force = cm_centrifugal_force(cabs(job->answer->x[plane]), where->radius,
+                                        cm_overspeed_of(job->given, &assumed));
     const char *cells[] = {
         where->id,
         cm_decimal(d->session, m.size, mass_decimals(job)),
@@ -223,8 +234,9 @@ void cm_words_totals(cm_document *d, const cm_job *job)
 {
     const char *unit = job->given->mass_unit->name;
     const cm_column columns[] = {
-        {"plane", NULL, false, true, 0},    {"total", unit, true, false, 0}, {"angle", "degrees", true, false, 0},
-        {"greatest", unit, true, false, 0}, {"force", "N", true, false, 0},  {"", NULL, false, false, 0},
+        {"plane", NULL, false, true, 0},      {"total", unit, true, false, 0},
+        {"angle", "degrees", true, false, 0}, {"greatest", unit, true, false, 0},
+        {"force", "N", true, false, 0},       {"", NULL, false, false, 0},
     };
     double sum = 0;
     cm_section(d, "ON EACH PLANE AFTERWARDS, COUNTED FROM AS-FOUND");

@@ -12,22 +12,27 @@ void cm_words_infeasible(cm_document *d, const cm_job *job)
     cm_section(d, "SUMMARY");
     if (isfinite(a->limits_factor)) {
         cm_say(d, CM_BAD, "No masses on these planes keep every counted reading within its limit.");
-        cm_say(d, CM_PLAIN, "An answer exists as soon as every limit is multiplied by %s; that is the smallest factor.",
+        cm_say(d, CM_PLAIN,
+               "An answer exists as soon as every limit is multiplied by %s; that is the smallest factor.",
                cm_digits(d->session, a->limits_factor, 4));
     } else {
-        cm_say(d, CM_BAD, "The greatest masses of the planes, held masses and ties exclude each other: no masses at all "
-                          "are allowed, whatever the limits.");
+        cm_say(d, CM_BAD,
+               "The greatest masses of the planes, held masses and ties exclude each other: no masses at all "
+               "are allowed, whatever the limits.");
     }
     cm_say(d, CM_PLAIN, "What stands against each other:");
     for (int i = 0; a->conflict_rows && i < job->problem->rows; i++)
         if (a->conflict_rows[i])
             cm_item(d, CM_PLAIN, "the limit of %s %s on %s", cm_digits(d->session, cm_user_limit(job, i), 4),
-                    cm_unit_words(d->session, cm_sensor_of(job, i)->unit), cm_reading_name(d->session, job, i));
+                    cm_unit_words(d->session, cm_sensor_of(job, i)->unit),
+                    cm_reading_name(d->session, job, i));
     for (int j = 0; a->conflict_planes && j < job->problem->planes; j++)
         if (a->conflict_planes[j])
-            cm_item(d, CM_PLAIN, "the greatest mass that %s can carry", cm_short_name(d->session, job->given->planes[j].id));
-    cm_say(d, CM_PLAIN, "What to do: find room for more mass or another plane, raise the limits that are listed, or ask "
-                        "for the best that these planes can do with objective: {minimise: min-max}.");
+            cm_item(d, CM_PLAIN, "the greatest mass that %s can carry",
+                    cm_short_name(d->session, job->given->planes[j].id));
+    cm_say(d, CM_PLAIN,
+           "What to do: find room for more mass or another plane, raise the limits that are listed, or ask "
+           "for the best that these planes can do with objective: {minimise: min-max}.");
 }
 
 static void say_missing(cm_document *d, const cm_job *job)

@@ -26,14 +26,16 @@ static const char *sum_of(cm_document *d, const cm_job *job, const cm_plane_set 
     const char *sum = "";
     for (int j = 0; j < job->given->plane_count; j++)
         if (set->in[j])
-            sum = cm_format(d->session, "%s%s%s", sum, *sum ? " + " : "", cm_short_name(d->session, job->given->planes[j].id));
+            sum = cm_format(d->session, "%s%s%s", sum, *sum ? " + " : "",
+                            cm_short_name(d->session, job->given->planes[j].id));
     return sum;
 }
 
 static void say_objective(cm_document *d, const cm_job *job)
 {
     static const char *const words[] = {
-        [CM_LEAST_SQUARES] = "value: root of the sum of squares of all readings, each over its limit where it has one",
+        [CM_LEAST_SQUARES] =
+            "value: root of the sum of squares of all readings, each over its limit where it has one",
         [CM_MIN_MAX] = "value: the worst reading, over its limit where it has one",
         [CM_LEAST_MASS] = "value: total mass that keeps every limit",
         [CM_LEAST_CHANGE] = "value: total change of mass that keeps every limit",
@@ -42,8 +44,10 @@ static void say_objective(cm_document *d, const cm_job *job)
         [CM_CONFIDENCE] = "value: distance of the readings from their limits in spreads; large is good",
     };
     cm_say(d, CM_PLAIN,
-           "Sets of correction planes compared; planes outside a set keep what is on the rotor now. Readings are weighted "
-           "as in the case; %s.", words[job->problem->objective]);
+           "Sets of correction planes compared; planes outside a set keep what is on the rotor now. Readings "
+           "are weighted "
+           "as in the case; %s.",
+           words[job->problem->objective]);
 }
 
 static int failed_sets(const cm_plane_comparison *found)
@@ -60,13 +64,18 @@ static void say_count(cm_document *d, const cm_job *job)
     if (found->all)
         cm_say(d, CM_PLAIN, "%s compared.", cm_count_of(d->session, found->listed, "set", "sets"));
     else
-        cm_say(d, CM_PLAIN, "%.0f sets: %.0f looked at, the likeliest %.0f solved; listed are the best %d of each size.",
+        cm_say(d, CM_PLAIN,
+               "%.0f sets: %.0f looked at, the likeliest %.0f solved; listed are the best %d of each size.",
                found->total, found->looked_at, found->solved, found->best);
     if (failed_sets(found) > 0)
-        cm_say(d, CM_CAREFUL, "%s: no answer passed its recheck; where it belongs is not known, and the ranks of its size are not "
-                              "proven.", cm_count_of(d->session, failed_sets(found), "set failed", "sets failed"));
+        cm_say(d, CM_CAREFUL,
+               "%s: no answer passed its recheck; where it belongs is not known, and the ranks of its size "
+               "are not "
+               "proven.",
+               cm_count_of(d->session, failed_sets(found), "set failed", "sets failed"));
     if (found->stopped)
-        cm_say(d, CM_CAREFUL, "The search was stopped. Ranks marked ? are not proven: a set not looked at may be better.");
+        cm_say(d, CM_CAREFUL,
+               "The search was stopped. Ranks marked ? are not proven: a set not looked at may be better.");
 }
 
 /* Sets that the best one hardly beats, those with fewer planes among them; at most three are named. */
@@ -91,8 +100,9 @@ static void say_best(cm_document *d, const cm_job *job)
 {
     const cm_plane_comparison *found = job->comparison;
     if (found->listed == 0 || isnan(found->sets[0].value)) {
-        cm_say(d, CM_BAD, "No set of planes has an answer: limits and caps exclude each other, or the runs do not tell "
-                          "enough. `solve` says which.");
+        cm_say(d, CM_BAD,
+               "No set of planes has an answer: limits and caps exclude each other, or the runs do not tell "
+               "enough. `solve` says which.");
         return;
     }
     cm_say(d, CM_GOOD, "Best: %s.", names_of(d, job, &found->sets[0]));
@@ -110,8 +120,10 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm
     bool known = !isnan(set->value);
     const char *mark = !known ? "" : !set->proven ? " ?" : set->pareto ? " *" : "";
     cells[0] = cm_format(d->session, "%s%s", sum_of(d, job, set), mark);
-    cells[1] = known ? cm_digits(d->session, cm_user_objective(job, set->value), 4)
-                     : set->failed ? "failed" : set->outcome == CM_UNDETERMINED ? "not told" : "none";
+    cells[1] = known         ? cm_digits(d->session, cm_user_objective(job, set->value), 4)
+               : set->failed ? "failed"
+               : set->outcome == CM_UNDETERMINED ? "not told"
+                                                 : "none";
     cells[2] = cm_digits(d->session, set->largest_ratio, 3);
     cells[3] = cm_digits(d->session, cm_user_kilograms(job, set->total_mass), 4);
     cells[4] = isfinite(set->condition) ? cm_digits(d->session, set->condition, 3) : "-";
@@ -140,10 +152,11 @@ static void say_sets(cm_document *d, const cm_job *job)
                 add_row(d, table, job, &found->sets[k]);
                 shown++;
             }
-    cm_say(d, CM_PLAIN, "* no other set is as good in value, mass and number of planes. Starts needed: trial runs beyond "
-                        "those of the case before the runs tell enough for this set. Expected: root of the sum of "
-                        "squares that is expected with these masses, uncertainty of readings and influence included; - "
-                        "where nothing tells it.");
+    cm_say(d, CM_PLAIN,
+           "* no other set is as good in value, mass and number of planes. Starts needed: trial runs beyond "
+           "those of the case before the runs tell enough for this set. Expected: root of the sum of "
+           "squares that is expected with these masses, uncertainty of readings and influence included; - "
+           "where nothing tells it.");
 }
 
 static const cm_plane_set *best_of_size(const cm_plane_comparison *found, int size)
@@ -181,8 +194,10 @@ static void say_share(cm_document *d, const cm_job *job, const cm_plane_share *s
     if (isnan(share->own))
         cm_item(d, CM_CAREFUL, "%s: no run tells all of its effect, or it has none.", name);
     else if (share->like)
-        cm_item(d, CM_CAREFUL, "%s: %s can do the same, all but %s %% of it; with both in use the split of the mass means "
-                               "little.", name, cm_planes_words(d->session, job->given, share->like, 1),
+        cm_item(d, CM_CAREFUL,
+                "%s: %s can do the same, all but %s %% of it; with both in use the split of the mass means "
+                "little.",
+                name, cm_planes_words(d->session, job->given, share->like, 1),
                 cm_digits(d->session, 100 * share->like_own, 2));
     else if (share->own <= NEARLY_MADE)
         cm_item(d, CM_CAREFUL, "%s: all other planes together make all but %s %% of its effect.", name,
@@ -208,7 +223,8 @@ static void say_left_out(cm_document *d, const cm_job *job, const cm_left_out *o
         cm_item(d, CM_PLAIN, "%s: without it there is no answer.", name);
     else
         cm_item(d, CM_PLAIN, "%s: value %s, worst reading %s of its limit%s.", name,
-                cm_digits(d->session, cm_user_objective(job, out->value), 4), cm_digits(d->session, out->largest_ratio, 3),
+                cm_digits(d->session, cm_user_objective(job, out->value), 4),
+                cm_digits(d->session, out->largest_ratio, 3),
                 out->value <= HARDLY_MISSED * all ? " - hardly missed" : "");
 }
 
@@ -218,10 +234,12 @@ static void say_without(cm_document *d, const cm_job *job)
     if (found->left_out_count == 0)
         return;
     cm_section(d, "WOULD FEWER PROBES OR SPEEDS DO?");
-    cm_say(d, CM_PLAIN, "All planes in use; the masses are found without the readings of one sensor or one speed and judged "
-                        "on all readings. With all of them the value is %s. A probe that is hardly missed here still "
-                        "guards its bearing.",
-           cm_digits(d->session, cm_user_objective(job, found->value_all), 4));
+    cm_say(
+        d, CM_PLAIN,
+        "All planes in use; the masses are found without the readings of one sensor or one speed and judged "
+        "on all readings. With all of them the value is %s. A probe that is hardly missed here still "
+        "guards its bearing.",
+        cm_digits(d->session, cm_user_objective(job, found->value_all), 4));
     for (int k = 0; k < found->left_out_count; k++)
         say_left_out(d, job, &found->left_out[k]);
 }

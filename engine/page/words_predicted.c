@@ -47,7 +47,8 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, int row,
         predicted ? cm_phasor(d->session, after, decimals) : "not told",
         predicted ? cm_decimal(d->session, cm_after_radius(job, row), decimals) : "-",
         predicted ? cm_decimal(d->session, after.size / limit, 2) : "-",
-        predicted && job->spread && job->spread->within ? cm_percent(d->session, job->spread->within[row]) : "-",
+        predicted && job->spread && job->spread->within ? cm_percent(d->session, job->spread->within[row])
+                                                        : "-",
     };
     cm_table_row(d, table, cells);
 }
@@ -77,8 +78,8 @@ static void say_speed(cm_document *d, const cm_job *job, int speed)
     };
     const cm_speed *s = &job->given->speeds[speed];
     double shown = s->omega / job->given->speed_unit->factor;
-    cm_section(d, "PREDICTED VIBRATION AT %s, %s %s", cm_short_name(d->session, s->id), cm_digits(d->session, shown, 6),
-               cm_unit_words(d->session, job->given->speed_unit));
+    cm_section(d, "PREDICTED VIBRATION AT %s, %s %s", cm_short_name(d->session, s->id),
+               cm_digits(d->session, shown, 6), cm_unit_words(d->session, job->given->speed_unit));
     cm_table *table = cm_table_open(d, COLUMNS, columns);
     int decimals = amplitude_decimals(job, speed);
     for (int i = 0; i < job->problem->rows; i++)
@@ -91,7 +92,8 @@ void cm_words_predicted(cm_document *d, const cm_job *job)
     for (int s = 0; s < job->given->speed_count; s++)
         if (rows_at(job, s))
             say_speed(d, job, s);
-    cm_say(d, CM_PLAIN, "± 90 %%: the radius around the predicted phasor that holds the true reading in 9 of 10 cases. "
-                        "within: probability that the reading ends within its limit. -: not available. Slow roll is "
-                        "subtracted everywhere.");
+    cm_say(d, CM_PLAIN,
+           "± 90 %%: the radius around the predicted phasor that holds the true reading in 9 of 10 cases. "
+           "within: probability that the reading ends within its limit. -: not available. Slow roll is "
+           "subtracted everywhere.");
 }

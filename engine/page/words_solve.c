@@ -41,8 +41,9 @@ static const char *planes_in_use(cm_session *session, const cm_problem *problem)
 
 cm_document *cm_words_solve(cm_session *session, const cm_job *job)
 {
-    static void (*const outcome[])(cm_document *, const cm_job *) = {
-        [CM_OPTIMAL] = words_optimal, [CM_INFEASIBLE] = words_infeasible, [CM_UNDETERMINED] = words_undetermined};
+    static void (*const outcome[])(cm_document *, const cm_job *) = {[CM_OPTIMAL] = words_optimal,
+                                                                     [CM_INFEASIBLE] = words_infeasible,
+                                                                     [CM_UNDETERMINED] = words_undetermined};
     cm_document *d = cm_document_new(session);
     cm_words_head(d, job,
                   cm_format(session, "Correction masses from %s: %s on %s.",

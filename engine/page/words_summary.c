@@ -57,8 +57,12 @@ static void say_worst(cm_document *d, const cm_job *job, bool after, bool limits
     if (limits)
         against = cm_format(d->session, ", %s times its limit of %s %s", cm_digits(d->session, w.ratio, 3),
                             cm_digits(d->session, cm_user_limit(job, w.row), 4), unit);
-    cm_item(d, limits && w.ratio > 1 ? CM_BAD : limits ? CM_GOOD : CM_PLAIN, "Worst reading %s: %s, %s %s%s.",
-            after ? "after" : "before", cm_reading_name(d->session, job, w.row),
+    cm_item(d,
+            limits && w.ratio > 1 ? CM_BAD
+            : limits              ? CM_GOOD
+                                  : CM_PLAIN,
+            "Worst reading %s: %s, %s %s%s.", after ? "after" : "before",
+            cm_reading_name(d->session, job, w.row),
             cm_digits(d->session, cm_user_amplitude(job, w.row, cabs(reading)), 3), unit, against);
 }
 
@@ -75,15 +79,18 @@ static int count_over(const cm_job *job)
 static const char *value_words(const cm_job *job, bool limits)
 {
     static const char *const words[][2] = {
-        [CM_LEAST_SQUARES] = {"root of the sum of squares of the weighted readings",
-                              "root of the sum of squares of the readings, each in parts of its limit and weighted"},
+        [CM_LEAST_SQUARES] =
+            {"root of the sum of squares of the weighted readings",
+             "root of the sum of squares of the readings, each in parts of its limit and weighted"},
         [CM_MIN_MAX] = {"largest weighted reading", "largest reading in parts of its limit, weighted"},
         [CM_LEAST_MASS] = {"total mass", "total mass"},
         [CM_LEAST_CHANGE] = {"total mass to be changed", "total mass to be changed"},
         [CM_WORST_CASE] = {"largest weighted root of squares over all errors of the influence",
                            "largest weighted root of squares over all errors of the influence"},
-        [CM_EXPECTED] = {"expected root of the weighted sum of squares", "expected root of the weighted sum of squares"},
-        [CM_CONFIDENCE] = {"distance to the limits in standard deviations", "distance to the limits in standard deviations"},
+        [CM_EXPECTED] = {"expected root of the weighted sum of squares",
+                         "expected root of the weighted sum of squares"},
+        [CM_CONFIDENCE] = {"distance to the limits in standard deviations",
+                           "distance to the limits in standard deviations"},
     };
     return words[job->problem->objective][limits];
 }
@@ -95,9 +102,10 @@ static void say_proof(cm_document *d, const cm_job *job, bool limits)
     const char *unit = in_mass ? cm_format(d->session, " %s", job->given->mass_unit->name) : "";
     bool proven = job->answer->gap <= 1e-8;
     double reached = job->answer->gap > 0 ? job->answer->value : job->answer->bound;
-    cm_item(d, proven ? CM_PLAIN : CM_CAREFUL, "No masses on these planes can do better than %s%s (%s); these reach %s%s%s.",
-            cm_digits(d->session, cm_user_objective(job, job->answer->bound), 4), unit, value_words(job, limits),
-            cm_digits(d->session, cm_user_objective(job, reached), 4), unit,
+    cm_item(d, proven ? CM_PLAIN : CM_CAREFUL,
+            "No masses on these planes can do better than %s%s (%s); these reach %s%s%s.",
+            cm_digits(d->session, cm_user_objective(job, job->answer->bound), 4), unit,
+            value_words(job, limits), cm_digits(d->session, cm_user_objective(job, reached), 4), unit,
             proven ? ": the best possible with these planes" : ". The proof of optimum is not closed");
 }
 
@@ -112,9 +120,12 @@ static void say_limits(cm_document *d, const cm_job *job)
     if (!job->spread || !isfinite(job->spread->within_all))
         return;
     bool doubtful = over == 0 && job->spread->within_all < 0.5;
-    cm_item(d, doubtful ? CM_CAREFUL : CM_PLAIN, "Probability that all counted readings end within their limits: %s %%%s.%s",
-            cm_percent(d->session, job->spread->within_all), job->spread->assumed ? ", resting on assumed scatter" : "",
-            doubtful ? " The prediction lies so close to the limits that at least one is likely to be passed." : "");
+    cm_item(d, doubtful ? CM_CAREFUL : CM_PLAIN,
+            "Probability that all counted readings end within their limits: %s %%%s.%s",
+            cm_percent(d->session, job->spread->within_all),
+            job->spread->assumed ? ", resting on assumed scatter" : "",
+            doubtful ? " The prediction lies so close to the limits that at least one is likely to be passed."
+                     : "");
 }
 
 /* Who reads no further than the masses must have seen what speaks against them. */

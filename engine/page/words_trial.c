@@ -37,11 +37,11 @@ static void say_where(cm_document *d, const cm_job *job, const cm_trial *trial)
     }
     cm_say(d, CM_GOOD, "Put on together, %s:", why);
     for (int k = 0; k < trial->part_count; k++)
-        cm_item(d, CM_GOOD, "%s: %s at %s.",
-                cm_short_name(d->session, job->given->planes[trial->parts[k].plane].id),
-                mass_words(d->session, job, trial->parts[k].mass),
-                place_words(d->session, job, trial->parts[k].plane,
-                            trial->direction * trial->parts[k].share));
+        cm_item(
+            d, CM_GOOD, "%s: %s at %s.",
+            cm_short_name(d->session, job->given->planes[trial->parts[k].plane].id),
+            mass_words(d->session, job, trial->parts[k].mass),
+            place_words(d->session, job, trial->parts[k].plane, trial->direction * trial->parts[k].share));
 }
 
 /* How much, where nothing tells the place. */
@@ -156,11 +156,11 @@ static void say_pieces(cm_document *d, const cm_job *job, const cm_trial *trial)
                     words);
     }
     if (listed && !made)
-        cm_item(d, CM_CAREFUL, trial->set < 0
-                                   ? "No choice of up to four of the pieces listed lies between the bounds: the "
-                                     "mass above has to be made."
-                                   : "The pieces listed were not found to make these masses in the set's ratio: "
-                                     "they have to be made.");
+        cm_item(d, CM_CAREFUL,
+                trial->set < 0 ? "No choice of up to four of the pieces listed lies between the bounds: the "
+                                 "mass above has to be made."
+                               : "The pieces listed were not found to make these masses in the set's ratio: "
+                                 "they have to be made.");
 }
 
 /* What the bounds take for granted. */
@@ -205,9 +205,10 @@ static void say_refusal(cm_document *d, const cm_job *job, const cm_trial *trial
                 mass_words(d->session, job, cabs(trial->correction)),
                 place_words(d->session, job, trial->plane, trial->correction));
     if (trial->set >= 0)
-        cm_item(d, CM_PLAIN,
-                "These masses count for one unit of the set: each plane gets its ratio of them, at its ratio's "
-                "angle.");
+        cm_item(
+            d, CM_PLAIN,
+            "These masses count for one unit of the set: each plane gets its ratio of them, at its ratio's "
+            "angle.");
     if (trial->upper > 0 && trial->repeats <= 0 && !trial->pair_count && !trial->correction_safe)
         cm_item(d, CM_CAREFUL,
                 "None was found: use another plane, a lower speed, or sensors that scatter less.");
@@ -235,7 +236,8 @@ static const char *bound_words(cm_session *session, const cm_job *job, const cm_
     if (bound->kind == CM_BOUND_LOAD)
         return cm_format(session, "force of 10 %% of the static load of bearing %s",
                          cm_short_name(session, job->given->rotor.bearings[bound->bearing].id));
-    return cm_format(session, plain[bound->kind], cm_short_name(session, job->given->planes[bound->plane].id));
+    return cm_format(session, plain[bound->kind],
+                     cm_short_name(session, job->given->planes[bound->plane].id));
 }
 
 /* The tightest bound of each kind. */
@@ -275,11 +277,12 @@ static void say_load_rule(cm_document *d, const cm_job *job, const cm_trial *tri
     for (int i = 0; i < trial->bound_count; i++)
         used |= trial->bounds[i].kind == CM_BOUND_LOAD;
     if (used)
-        cm_item(d, overhung ? CM_CAREFUL : CM_PLAIN,
-                "The 10 %% rule is common practice for loaded bearings at moderate speed. It says nothing for "
-                "unloaded bearings, and for overhung planes%s and at high speed%s it can allow too "
-                "much or less than can be seen.",
-                overhung ? " such as here" : "", job->trials->omega > HIGH_SPEED ? " such as here" : "");
+        cm_item(
+            d, overhung ? CM_CAREFUL : CM_PLAIN,
+            "The 10 %% rule is common practice for loaded bearings at moderate speed. It says nothing for "
+            "unloaded bearings, and for overhung planes%s and at high speed%s it can allow too "
+            "much or less than can be seen.",
+            overhung ? " such as here" : "", job->trials->omega > HIGH_SPEED ? " such as here" : "");
 }
 
 static void say_part_hazard(cm_document *d, const cm_job *job, const cm_trial_part *part)
@@ -319,7 +322,8 @@ static void say_trial(cm_document *d, const cm_job *job, const cm_trial *trial)
 cm_document *cm_words_trial(cm_session *session, const cm_job *job)
 {
     cm_document *d = cm_document_new(session);
-    cm_words_head(d, job, "The next trial mass: how large, where, and what bounds it. One plane or set at a time.");
+    cm_words_head(d, job,
+                  "The next trial mass: how large, where, and what bounds it. One plane or set at a time.");
     for (int i = 0; i < job->trials->count; i++)
         say_trial(d, job, &job->trials->items[i]);
     say_reasoning(d, job);

@@ -52,12 +52,14 @@ void cm_words_worth(cm_document *d, const cm_job *job)
            cm_digits(d->session, cm_user_objective(job, job->answer->value), 4));
     for (int j = 0; j < job->problem->planes; j++)
         if (cap_matters(job, j))
-            cm_item(d, CM_PLAIN, "%s for each %s more that %s may carry", cm_digits(d->session, -cm_worth_of_cap(job, j), 3),
-                    job->given->mass_unit->name, cm_short_name(d->session, job->given->planes[j].id));
+            cm_item(d, CM_PLAIN, "%s for each %s more that %s may carry",
+                    cm_digits(d->session, -cm_worth_of_cap(job, j), 3), job->given->mass_unit->name,
+                    cm_short_name(d->session, job->given->planes[j].id));
     for (int i = 0; limits_hold(job->problem) && i < job->problem->rows; i++)
         if (limit_matters(job, i))
             cm_item(d, CM_PLAIN, "%s if the limit of %s were 1 %% higher",
-                    cm_digits(d->session, -cm_worth_of_limit(job, i), 3), cm_reading_name(d->session, job, i));
+                    cm_digits(d->session, -cm_worth_of_limit(job, i), 3),
+                    cm_reading_name(d->session, job, i));
 }
 
 void cm_words_trade_off(cm_document *d, const cm_job *job)

@@ -77,8 +77,10 @@ void cm_rank_sets(cm_session *session, int count, cm_plane_set *sets, int planes
 static bool beats(const cm_plane_set *a, const cm_plane_set *b, double sign)
 {
     double slack = SAME * fabs(b->total_mass);
-    bool as_good = sign * a->value <= sign * b->value && a->total_mass <= b->total_mass + slack && a->count <= b->count;
-    bool better = sign * a->value < sign * b->value || a->total_mass < b->total_mass - slack || a->count < b->count;
+    bool as_good =
+        sign * a->value <= sign * b->value && a->total_mass <= b->total_mass + slack && a->count <= b->count;
+    bool better =
+        sign * a->value < sign * b->value || a->total_mass < b->total_mass - slack || a->count < b->count;
     return as_good && better;
 }
 

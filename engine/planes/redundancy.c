@@ -67,7 +67,8 @@ static cm_view without(cm_session *session, const cm_weighted *w, int k)
     size_t rows = (size_t)w->rows;
     double complex *others = CM_NEW(session, rows * (size_t)w->planes, double complex);
     memcpy(others, w->column, rows * (size_t)k * sizeof *others);
-    memcpy(others + rows * (size_t)k, w->column + rows * (size_t)(k + 1), rows * (size_t)(w->planes - k - 1) * sizeof *others);
+    memcpy(others + rows * (size_t)k, w->column + rows * (size_t)(k + 1),
+           rows * (size_t)(w->planes - k - 1) * sizeof *others);
     return (cm_view){w->rows, others, w->column + rows * (size_t)k};
 }
 
@@ -76,8 +77,10 @@ static double left_by_all(cm_session *session, const cm_view *view, int columns)
     double complex *x = CM_NEW(session, columns, double complex);
     double complex *rest = CM_NEW(session, view->rows, double complex);
     memcpy(rest, view->rhs, (size_t)view->rows * sizeof *rest);
-    cm_least_squares(session, view->rows, columns, 1, view->columns, view->rows, view->rhs, view->rows, x, columns);
-    cm_multiply(false, false, view->rows, 1, columns, -1, view->columns, view->rows, x, columns, 1, rest, view->rows);
+    cm_least_squares(session, view->rows, columns, 1, view->columns, view->rows, view->rhs, view->rows, x,
+                     columns);
+    cm_multiply(false, false, view->rows, 1, columns, -1, view->columns, view->rows, x, columns, 1, rest,
+                view->rows);
     return cm_norm2(view->rows, rest);
 }
 
@@ -85,7 +88,8 @@ static void find_like(cm_session *session, const cm_weighted *w, const cm_view *
                       unsigned char *like, cm_plane_share *share)
 {
     int columns = w->planes - 1;
-    cm_search search = {.columns = columns, .views = 1, .view = view, .at_most = columns < MOST_LIKE ? columns : MOST_LIKE};
+    cm_search search = {
+        .columns = columns, .views = 1, .view = view, .at_most = columns < MOST_LIKE ? columns : MOST_LIKE};
     cm_shortlist list = cm_shortlist_new(session, search.at_most, 1);
     cm_tree_search(session, &search, &list);
     for (int n = 1; n <= search.at_most; n++) {
@@ -102,7 +106,8 @@ static void find_like(cm_session *session, const cm_weighted *w, const cm_view *
     }
 }
 
-static void find_share(cm_session *session, const cm_weighted *w, int k, unsigned char *like, cm_plane_share *share)
+static void find_share(cm_session *session, const cm_weighted *w, int k, unsigned char *like,
+                       cm_plane_share *share)
 {
     cm_mark mark = cm_mark_of(session);
     cm_view view = without(session, w, k);
@@ -149,8 +154,8 @@ static bool take_away(cm_session *session, const int *group, int number, cm_prob
     return gone > 0 && left > 0;
 }
 
-static void judge_without(cm_session *session, const cm_choice *choice, const cm_problem *full, cm_problem *part,
-                          cm_left_out *out)
+static void judge_without(cm_session *session, const cm_choice *choice, const cm_problem *full,
+                          cm_problem *part, cm_left_out *out)
 {
     out->condition = cm_find_condition(session, part)->overall;
     if (!choice->told) {
@@ -169,15 +174,19 @@ static void judge_without(cm_session *session, const cm_choice *choice, const cm
     out->largest_ratio = cm_recheck_ratio(full, answer->x);
 }
 
-static int leave_out(cm_session *session, const cm_choice *choice, const cm_problem *full, const int *group, int groups,
-                     bool sensor, cm_left_out *list)
+static int leave_out(cm_session *session, const cm_choice *choice, const cm_problem *full, const int *group,
+                     int groups, bool sensor, cm_left_out *list)
 {
     int count = 0;
     for (int number = 0; number < groups; number++) {
         cm_mark mark = cm_mark_of(session);
         cm_problem part = *full;
-        cm_left_out out = {.sensor = sensor ? number : -1, .speed = sensor ? -1 : number, .outcome = CM_INFEASIBLE,
-                           .value = NAN, .largest_ratio = NAN, .condition = INFINITY};
+        cm_left_out out = {.sensor = sensor ? number : -1,
+                           .speed = sensor ? -1 : number,
+                           .outcome = CM_INFEASIBLE,
+                           .value = NAN,
+                           .largest_ratio = NAN,
+                           .condition = INFINITY};
         if (take_away(session, group, number, &part)) {
             judge_without(session, choice, full, &part, &out);
             list[count++] = out;

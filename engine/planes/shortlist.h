@@ -23,10 +23,11 @@ typedef struct cm_entry {
 /** Of each size 1 … sizes at most `keep` entries. */
 typedef struct cm_shortlist {
     int sizes, keep;
-    int *count;       /* sizes + 1 */
-    double *cutoff;   /* sizes + 1: every set of that size that is not listed has at least this; INFINITY: room left */
-    double *open;     /* sizes + 1: least bound of what a stop left unseen; INFINITY: all seen */
-    cm_entry *entry;  /* (sizes + 1) × keep; of each size a heap, worst first, until sorted */
+    int *count; /* sizes + 1 */
+    double *
+        cutoff; /* sizes + 1: every set of that size that is not listed has at least this; INFINITY: room left */
+    double *open;    /* sizes + 1: least bound of what a stop left unseen; INFINITY: all seen */
+    cm_entry *entry; /* (sizes + 1) × keep; of each size a heap, worst first, until sorted */
 } cm_shortlist;
 
 cm_shortlist cm_shortlist_new(cm_session *session, int sizes, int keep);

@@ -77,7 +77,8 @@ static void take(cm_stair *out, int rows, const double complex *dense)
         }
 }
 
-void cm_stair_build(cm_stair *out, int rows, int columns, double complex *dense, const double *norm, double rest)
+void cm_stair_build(cm_stair *out, int rows, int columns, double complex *dense, const double *norm,
+                    double rest)
 {
     int r = 0;
     for (int t = 0; t < columns; t++) {
@@ -109,7 +110,7 @@ static void rotate(int n, double *restrict carry_re, double *restrict carry_im, 
         double a_im = carry_im[j];
         double b_re = low_re[j];
         double b_im = low_im[j];
-        to_re[j] = f_re * a_re + f_im * a_im + g * b_re;    /* lifted = (f̄ a + g b) / h */
+        to_re[j] = f_re * a_re + f_im * a_im + g * b_re; /* lifted = (f̄ a + g b) / h */
         to_im[j] = f_re * a_im - f_im * a_re + g * b_im;
         carry_re[j] = f_re * b_re - f_im * b_im - g * a_re; /* carried = (f b - g a) / h */
         carry_im[j] = f_re * b_im + f_im * b_re - g * a_im;
@@ -201,7 +202,8 @@ void cm_stair_keep(cm_stair *out, const cm_stair *from, int p)
     for (int t = 0; t < out->columns; t++)
         out->pivot[t] = from->pivot[p + t] < 0 ? -1 : from->pivot[p + t] - first;
     for (int r = 0; r < out->rows; r++)
-        copy_row(out->columns + 1, from, (size_t)((first + r) * from->stride + p), out, (size_t)(r * out->stride));
+        copy_row(out->columns + 1, from, (size_t)((first + r) * from->stride + p), out,
+                 (size_t)(r * out->stride));
 }
 
 double cm_stair_all(const cm_stair *stair)

@@ -23,10 +23,10 @@
 
 typedef struct cm_stair {
     int columns;
-    int rows;      /* pivots */
-    int stride;    /* from one row to the next; the right-hand side is in column `columns` */
+    int rows;   /* pivots */
+    int stride; /* from one row to the next; the right-hand side is in column `columns` */
     double rest;
-    int *pivot;    /* columns */
+    int *pivot; /* columns */
     double *re, *im;
 } cm_stair;
 
@@ -35,7 +35,8 @@ cm_stair cm_stair_new(cm_session *session, int rows, int columns);
 
 /** Reduces `dense` (rows × (columns+1), column-major, right-hand side last; overwritten). `norm`: columns, the norms
  *  that the tolerance refers to. */
-void cm_stair_build(cm_stair *out, int rows, int columns, double complex *dense, const double *norm, double rest);
+void cm_stair_build(cm_stair *out, int rows, int columns, double complex *dense, const double *norm,
+                    double rest);
 
 /** out := `from` without the columns 0 … p: the columns before p are kept in every set to come and have done their work,
  *  column p leaves and the later ones are brought to stair form again. `norm` belongs to the columns of `from`. */

@@ -46,11 +46,12 @@ typedef struct cm_survey {
     cm_solved *solved;
     int views;
     cm_view view[MOST_VIEWS];
-    double *rows;            /* rows: shares of the set solved last */
-    double square;           /* of the weighted readings in the first view */
+    double *rows;  /* rows: shares of the set solved last */
+    double square; /* of the weighted readings in the first view */
     bool stopped;
     double looked_at;
-    double left[CM_SET_PLANES + 1]; /* of each size: least bound of the sets not solved; INFINITY: all solved */
+    double
+        left[CM_SET_PLANES + 1]; /* of each size: least bound of the sets not solved; INFINITY: all solved */
 } cm_survey;
 
 static double choose(int n, int k)
@@ -87,7 +88,8 @@ static const cm_plane_set *solve(cm_survey *survey, cm_set set)
     for (int i = 0; i < survey->count; i++)
         if (survey->solved[i].set == set)
             return &survey->solved[i].result;
-    survey->solved = cm_grow(survey->session, survey->solved, survey->count, &survey->room, sizeof *survey->solved);
+    survey->solved =
+        cm_grow(survey->session, survey->solved, survey->count, &survey->room, sizeof *survey->solved);
     cm_solved *solved = &survey->solved[survey->count++];
     *solved = (cm_solved){set, cm_weigh_set(survey->session, survey->choice, set, survey->rows)};
     if (survey->question->progress)
@@ -131,7 +133,8 @@ static void add_view(cm_survey *survey, const double *share)
 {
     const cm_problem p = cm_set_problem(survey->session, survey->choice, 0);
     int rows = counted_rows(&p);
-    double complex *columns = CM_NEW(survey->session, (size_t)rows * (size_t)survey->choice->count, double complex);
+    double complex *columns =
+        CM_NEW(survey->session, (size_t)rows * (size_t)survey->choice->count, double complex);
     double complex *rhs = CM_NEW(survey->session, rows, double complex);
     int at = 0;
     for (int i = 0; i < p.rows; i++) {
@@ -242,8 +245,12 @@ static bool is_settled(const cm_survey *survey, int size)
 
 static cm_shortlist search(cm_survey *survey, int keep)
 {
-    cm_search what = {.columns = survey->choice->count, .views = survey->views, .view = survey->view,
-                      .must = survey->choice->must, .at_most = survey->choice->at_most, .stop = stop_asked,
+    cm_search what = {.columns = survey->choice->count,
+                      .views = survey->views,
+                      .view = survey->view,
+                      .must = survey->choice->must,
+                      .at_most = survey->choice->at_most,
+                      .stop = stop_asked,
                       .context = survey};
     cm_shortlist list = cm_shortlist_new(survey->session, what.at_most, keep);
     survey->looked_at += (double)cm_tree_search(survey->session, &what, &list);
@@ -314,8 +321,8 @@ static void mark_proven(const cm_survey *survey, bool all, cm_plane_set *set)
     else if (all)
         set->proven = !survey->stopped;
     else
-        set->proven = !isnan(set->value) &&
-                      (isinf(survey->left[set->count]) || bounded_out(survey, survey->left[set->count], set->value));
+        set->proven = !isnan(set->value) && (isinf(survey->left[set->count]) ||
+                                             bounded_out(survey, survey->left[set->count], set->value));
 }
 
 static void put_list(cm_survey *survey, bool all, cm_plane_comparison *out)
@@ -341,15 +348,21 @@ static void refuse_unbounded(cm_session *session, cm_objective objective)
 {
     if (objective == CM_LEAST_MASS || objective == CM_LEAST_CHANGE || objective == CM_CONFIDENCE)
         cm_fail(session, CM_BAD_INPUT,
-                "more than %d sets: for this objective only that many can be compared; ask for fewer planes (at most, "
-                "must, never)", CM_ALL_SETS);
+                "more than %d sets: for this objective only that many can be compared; ask for fewer planes "
+                "(at most, "
+                "must, never)",
+                CM_ALL_SETS);
 }
 
 void cm_survey_sets(cm_session *session, const cm_choice *choice, const cm_plane_question *question,
                     int (*stop)(void *context), cm_plane_comparison *out)
 {
     cm_choice told = *choice;
-    cm_survey survey = {.session = session, .choice = choice, .question = question, .stop = stop, .total = cm_count_sets(choice),
+    cm_survey survey = {.session = session,
+                        .choice = choice,
+                        .question = question,
+                        .stop = stop,
+                        .total = cm_count_sets(choice),
                         .best = question->best > 0 ? question->best : DEFAULT_BEST};
     bool all = survey.total <= CM_ALL_SETS;
     survey.rows = CM_NEW(session, choice->problem->rows, double);

@@ -33,11 +33,11 @@
 #define ASK_EVERY 4096
 
 typedef struct cm_node_level {
-    cm_stair *stair;   /* views */
-    int columns;       /* free columns of the node */
-    int *column;       /* which they are */
-    double *norm;      /* views × columns of the search: norm of each, in this order */
-    double *least;     /* columns + 1 */
+    cm_stair *stair; /* views */
+    int columns;     /* free columns of the node */
+    int *column;     /* which they are */
+    double *norm;    /* views × columns of the search: norm of each, in this order */
+    double *least;   /* columns + 1 */
 } cm_node_level;
 
 typedef struct cm_walk {
@@ -45,8 +45,8 @@ typedef struct cm_walk {
     const cm_search *search;
     cm_shortlist *list;
     cm_node_level *level;
-    cm_stair *trial;           /* views: for the ordering */
-    double complex *dense;     /* for the ordering */
+    cm_stair *trial;       /* views: for the ordering */
+    double complex *dense; /* for the ordering */
     uint64_t seen;
     int countdown;
     bool stopped;
@@ -113,7 +113,8 @@ static void drop(cm_walk *walk, cm_node_level *parent, int p, cm_node_level *chi
     memcpy(child->column, parent->column + p + 1, (size_t)child->columns * sizeof(int));
     for (int v = 0; v < walk->search->views; v++) {
         cm_stair_drop(child->stair + v, parent->stair + v, p, norms(walk, parent, v));
-        memcpy(norms(walk, child, v), norms(walk, parent, v) + p + 1, (size_t)child->columns * sizeof(double));
+        memcpy(norms(walk, child, v), norms(walk, parent, v) + p + 1,
+               (size_t)child->columns * sizeof(double));
     }
 }
 

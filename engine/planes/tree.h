@@ -20,12 +20,12 @@ typedef struct cm_view {
 
 /** What to search. */
 typedef struct cm_search {
-    int columns;               /* at most CM_SET_PLANES */
-    int views;                 /* ≥ 1; the bound of a set is the largest over the views */
+    int columns; /* at most CM_SET_PLANES */
+    int views;   /* ≥ 1; the bound of a set is the largest over the views */
     const cm_view *view;
-    cm_set must;               /* columns that belong to every set */
-    int at_most;               /* largest size of a set, `must` counted */
-    bool everything;           /* look at every set, even those that cannot enter the list */
+    cm_set must;                 /* columns that belong to every set */
+    int at_most;                 /* largest size of a set, `must` counted */
+    bool everything;             /* look at every set, even those that cannot enter the list */
     bool (*stop)(void *context); /* asked now and then; NULL: never */
     void *context;
 } cm_search;

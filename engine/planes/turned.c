@@ -34,9 +34,9 @@ typedef struct cm_turning {
     const cm_runs *runs;
     int parts;
     cm_turned_part *part;
-    int told;                 /* columns in use of the equations */
-    int *column;              /* parts: column, or -1 */
-    double complex *unbalance;/* parts */
+    int told;                  /* columns in use of the equations */
+    int *column;               /* parts: column, or -1 */
+    double complex *unbalance; /* parts */
 } cm_turning;
 
 /* exp(i f) - 1 for `steps` of `positions`; 2 sin(f/2) i exp(i f/2) keeps its digits for small steps. */
@@ -87,7 +87,8 @@ static void choose_columns(cm_turning *t)
         if (!was_turned(t, p))
             t->part[p].why_not = "no run was made with it turned";
         else if (!plane_is_told(t, t->part[p].plane))
-            t->part[p].why_not = "the runs do not tell what a mass at its plane does to every reading that counts";
+            t->part[p].why_not =
+                "the runs do not tell what a mass at its plane does to every reading that counts";
         else
             t->column[p] = t->told++;
     }
@@ -116,7 +117,8 @@ static bool reading_unturned(const cm_turning *t, int i, int k, double complex *
 }
 
 /* One equation of row i in run k; false when it cannot be used. `stride`: rows of the matrix. */
-static bool put_equation(const cm_turning *t, int i, int k, double complex *matrix, int stride, double complex *right)
+static bool put_equation(const cm_turning *t, int i, int k, double complex *matrix, int stride,
+                         double complex *right)
 {
     const cm_influence *fit = t->choice->influence;
     size_t at = (size_t)i + (size_t)k * (size_t)t->runs->rows;
@@ -128,7 +130,8 @@ static bool put_equation(const cm_turning *t, int i, int k, double complex *matr
         if (steps && (t->column[p] < 0 || !fit->determined[i + plane * fit->rows]))
             return false;
         if (t->column[p] >= 0)
-            matrix[t->column[p] * stride] = weight * fit->a[i + plane * fit->rows] * turn_of(steps, t->part[p].positions);
+            matrix[t->column[p] * stride] =
+                weight * fit->a[i + plane * fit->rows] * turn_of(steps, t->part[p].positions);
     }
     *right = weight * (t->runs->readings[at] - *right);
     return true;
@@ -144,7 +147,8 @@ static void keep_solution(cm_turning *t, const double complex *u, bool told)
             t->part[p].unbalance = &t->unbalance[p];
             t->part[p].told = 1;
         } else {
-            t->part[p].why_not = "the runs with parts turned do not tell its unbalance from that of the others";
+            t->part[p].why_not =
+                "the runs with parts turned do not tell its unbalance from that of the others";
         }
     }
 }
@@ -159,7 +163,8 @@ static void find_unbalance(cm_turning *t, cm_plane_comparison *out)
     for (int k = 0; k < t->runs->runs; k++)
         for (int i = 0; i < t->runs->rows; i++)
             used += put_equation(t, i, k, matrix + used, rows, right + used);
-    int rank = used ? cm_least_squares(t->session, used, t->told, 1, matrix, rows, right, rows, u, t->told) : 0;
+    int rank =
+        used ? cm_least_squares(t->session, used, t->told, 1, matrix, rows, right, rows, u, t->told) : 0;
     keep_solution(t, u, rank == t->told);
     double size = cm_norm2(used, right);
     cm_multiply(false, false, used, 1, t->told, -1, matrix, rows, u, t->told, 1, right, rows);
@@ -198,7 +203,8 @@ static cm_turned_position try_position(const cm_turning *t, int n)
     for (int i = 0; i < problem.rows; i++) {
         y[i] = problem.y[i];
         for (int p = 0; p < t->parts; p++)
-            y[i] += problem.a[i + t->part[p].plane * problem.rows] * turn_of(out.steps[p], t->part[p].positions) * t->unbalance[p];
+            y[i] += problem.a[i + t->part[p].plane * problem.rows] *
+                    turn_of(out.steps[p], t->part[p].positions) * t->unbalance[p];
     }
     problem.y = y;
     choice.problem = &problem;
@@ -257,7 +263,8 @@ static void compare(const cm_turning *t, int (*stop)(void *context), cm_plane_co
 {
     double count = count_positions(t);
     if (count > MOST_POSITIONS)
-        cm_fail(t->session, CM_BAD_INPUT, "the parts that can be turned have %.0f positions together; at most %d can be compared",
+        cm_fail(t->session, CM_BAD_INPUT,
+                "the parts that can be turned have %.0f positions together; at most %d can be compared",
                 count, MOST_POSITIONS);
     cm_turned_position *list = CM_NEW(t->session, count, cm_turned_position);
     int done = 0;
@@ -270,8 +277,8 @@ static void compare(const cm_turning *t, int (*stop)(void *context), cm_plane_co
     out->position_count = done;
 }
 
-void cm_compare_positions(cm_session *session, const cm_choice *choice, const cm_runs *runs, int (*stop)(void *context),
-                          cm_plane_comparison *out)
+void cm_compare_positions(cm_session *session, const cm_choice *choice, const cm_runs *runs,
+                          int (*stop)(void *context), cm_plane_comparison *out)
 {
     cm_turning t = {.session = session, .choice = choice, .runs = runs};
     out->turned_misfit = NAN;

@@ -48,7 +48,8 @@ static void check_plane(cm_session *session, const cm_job *job, const cm_plane_q
                   name_of(session, job, plane));
     else if (is_marked(job->problem->held, plane))
         cm_report(session, CM_ERROR, NULL,
-                  "'%s' is fixed or not among the planes in use (objective.fixed, objective.use_planes): it cannot be asked for",
+                  "'%s' is fixed or not among the planes in use (objective.fixed, objective.use_planes): it "
+                  "cannot be asked for",
                   name_of(session, job, plane));
 }
 
@@ -59,7 +60,8 @@ static void list_planes(cm_session *session, const cm_job *job, const cm_plane_q
         if (is_marked(q->never, j) || is_marked(job->problem->held, j))
             continue;
         if (choice->count == CM_SET_PLANES)
-            cm_fail(session, CM_BAD_INPUT, "more than %d planes to choose from; leave some out (never)", CM_SET_PLANES);
+            cm_fail(session, CM_BAD_INPUT, "more than %d planes to choose from; leave some out (never)",
+                    CM_SET_PLANES);
         if (is_marked(q->must, j))
             choice->must |= (cm_set)1 << choice->count;
         choice->plane[choice->count++] = j;
@@ -89,11 +91,12 @@ static void check_sizes(cm_session *session, const cm_plane_question *q, cm_choi
     if (choice->count == 0)
         cm_fail(session, CM_BAD_INPUT, "no plane is left to choose from");
     if (q->at_most < 0 || q->at_most > choice->count)
-        cm_fail(session, CM_BAD_INPUT, "sets of at most %d planes: there are %d to choose from", q->at_most, choice->count);
+        cm_fail(session, CM_BAD_INPUT, "sets of at most %d planes: there are %d to choose from", q->at_most,
+                choice->count);
     choice->at_most = q->at_most ? q->at_most : choice->count;
     if (cm_set_size(choice->must) > choice->at_most)
-        cm_fail(session, CM_BAD_INPUT, "sets of at most %d planes cannot hold the %d that must be there", choice->at_most,
-                cm_set_size(choice->must));
+        cm_fail(session, CM_BAD_INPUT, "sets of at most %d planes cannot hold the %d that must be there",
+                choice->at_most, cm_set_size(choice->must));
 }
 
 cm_choice cm_choose(cm_session *session, const cm_job *job, const cm_plane_question *question)
@@ -190,11 +193,13 @@ static double largest_ratio(const cm_choice *choice, const cm_problem *p, const 
         return answer->largest_ratio;
     for (int i = 0; i < p->rows; i++)
         if (p->weight[i] > 0)
-            most = fmax(most, cabs(answer->r[i]) / choice->given->sensors[choice->given->row_sensor[i]].unit->factor);
+            most = fmax(most, cabs(answer->r[i]) /
+                                  choice->given->sensors[choice->given->row_sensor[i]].unit->factor);
     return most;
 }
 
-static void put_answer(const cm_choice *choice, const cm_problem *p, const cm_answer *answer, cm_plane_set *out)
+static void put_answer(const cm_choice *choice, const cm_problem *p, const cm_answer *answer,
+                       cm_plane_set *out)
 {
     out->value = answer->value;
     if (p->objective != CM_CONFIDENCE && answer->value <= VALUE_ZERO * choice->scale)
@@ -221,7 +226,8 @@ static void determine(cm_session *session, const cm_choice *choice, cm_problem *
 static bool ties_cannot_hold(cm_session *session, const cm_problem *p)
 {
     return p->tie_count > 0 && cm_affine_set(session, p->planes, p->tie_count, p->ties, p->tie_value, p->held,
-                                             p->held_value, NULL).contradiction >= 0;
+                                             p->held_value, NULL)
+                                       .contradiction >= 0;
 }
 
 typedef struct cm_weighing {
@@ -257,8 +263,16 @@ cm_plane_set cm_weigh_set(cm_session *session, const cm_choice *choice, cm_set s
     int planes = choice->problem->planes;
     unsigned char *in = CM_NEW(session, planes, unsigned char);
     double complex *x = CM_NEW(session, planes, double complex);
-    const cm_plane_set empty = {.in = in, .count = cm_set_size(set), .outcome = CM_INFEASIBLE, .starts = -1, .value = NAN,
-                                .bound = NAN, .largest_ratio = NAN, .total_mass = NAN, .condition = INFINITY, .expected = NAN};
+    const cm_plane_set empty = {.in = in,
+                                .count = cm_set_size(set),
+                                .outcome = CM_INFEASIBLE,
+                                .starts = -1,
+                                .value = NAN,
+                                .bound = NAN,
+                                .largest_ratio = NAN,
+                                .total_mass = NAN,
+                                .condition = INFINITY,
+                                .expected = NAN};
     cm_weighing w = {session, choice, set, rows, x, empty};
     for (int t = 0; t < choice->count; t++)
         in[choice->plane[t]] = (unsigned char)(set >> t & 1);

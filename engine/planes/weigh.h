@@ -16,10 +16,10 @@ typedef struct cm_choice {
     const cm_case *given;          /* NULL: none; units of rows whose limits count as 1 */
     bool told;                     /* nothing is left open by the runs */
     int count;
-    int plane[CM_SET_PLANES];      /* which plane each bit of a set is */
+    int plane[CM_SET_PLANES]; /* which plane each bit of a set is */
     cm_set must;
     int at_most;
-    double scale;                  /* values below 1e-12 of this are zero */
+    double scale; /* values below 1e-12 of this are zero */
 } cm_choice;
 
 /** Checks the question against the problem (CM_BAD_INPUT). */

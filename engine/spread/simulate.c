@@ -29,11 +29,11 @@ typedef struct cm_repetition {
     cm_session *session;
     const cm_job *job;
     cm_random random;
-    cm_runs runs;                  /* the job's, with readings and known of our own */
+    cm_runs runs; /* the job's, with readings and known of our own */
     double complex *readings;
     cm_known *known;
-    double complex *shared;        /* blocks × planes: errors in common */
-    double complex *x;             /* planes: answer of the last repetition */
+    double complex *shared; /* blocks × planes: errors in common */
+    double complex *x;      /* planes: answer of the last repetition */
     bool answered;
 } cm_repetition;
 
@@ -136,7 +136,8 @@ static void add(const cm_repetition *r, cm_sums *sums)
 static cm_sums repeat_all(cm_session *session, const cm_job *job, int samples)
 {
     cm_repetition r = start(session, job);
-    cm_sums sums = {.square = CM_NEW(session, r.runs.planes, double), .size = CM_NEW(session, r.runs.planes, double),
+    cm_sums sums = {.square = CM_NEW(session, r.runs.planes, double),
+                    .size = CM_NEW(session, r.runs.planes, double),
                     .angle = CM_NEW(session, r.runs.planes, double)};
     for (int k = 0; k < samples; k++) {
         cm_mark mark = cm_mark_of(session);

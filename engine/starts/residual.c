@@ -121,7 +121,9 @@ static const double complex *line_of(const cm_resolve *s)
     line[0] = 1;
     for (int j = 0; j < planes; j++)
         line[j + 1] = s->now.now[j] - s->job->runs->base[j] +
-                      (j == s->planes[0] ? s->x[0] : j == s->planes[1] ? s->x[1] : 0);
+                      (j == s->planes[0]   ? s->x[0]
+                       : j == s->planes[1] ? s->x[1]
+                                           : 0);
     return line;
 }
 

@@ -43,8 +43,8 @@ static int alarm_bounds(cm_bounds *b)
         const cm_trial_row *row = &b->t->row[i];
         untold += !row->told;
         if (row->told && isfinite(row->ceiling))
-            add(b,
-                (cm_trial_bound){CM_BOUND_ALARM, cm_trial_row_bound(row), i, row->ceiling, row->source, -1, -1});
+            add(b, (cm_trial_bound){CM_BOUND_ALARM, cm_trial_row_bound(row), i, row->ceiling, row->source, -1,
+                                    -1});
     }
     return untold;
 }

@@ -39,7 +39,8 @@ static const char *grade_lacks(const cm_trial_case *t)
     const cm_rotor *rotor = &t->c->rotor;
     if (isnan(rotor->grade) == isnan(rotor->mass))
         return "";
-    return isnan(rotor->mass) ? " `rotor` has a `grade` without `mass`." : " `rotor` has a `mass` without `grade`.";
+    return isnan(rotor->mass) ? " `rotor` has a `grade` without `mass`."
+                              : " `rotor` has a `mass` without `grade`.";
 }
 
 static const char *what_lacks(const cm_trial_case *t, const cm_trial_target *target)

@@ -16,7 +16,8 @@
 static cm_trial_target target_plane(const cm_trial_case *t, int plane)
 {
     const cm_plane *p = &t->c->planes[plane];
-    cm_trial_target target = {plane, -1, p->id, &p->place, CM_NEW(t->session, t->c->plane_count, double complex)};
+    cm_trial_target target = {plane, -1, p->id, &p->place,
+                              CM_NEW(t->session, t->c->plane_count, double complex)};
     target.share[plane] = 1;
     return target;
 }
@@ -24,7 +25,8 @@ static cm_trial_target target_plane(const cm_trial_case *t, int plane)
 static cm_trial_target target_set(const cm_trial_case *t, int set)
 {
     const cm_bundle *s = &t->c->sets[set];
-    cm_trial_target target = {-1, set, s->id, &s->place, CM_NEW(t->session, t->c->plane_count, double complex)};
+    cm_trial_target target = {-1, set, s->id, &s->place,
+                              CM_NEW(t->session, t->c->plane_count, double complex)};
     for (int k = 0; k < s->count; k++)
         target.share[s->terms[k].plane] = s->terms[k].factor;
     return target;

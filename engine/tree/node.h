@@ -10,8 +10,8 @@
 #include "base/session.h"
 
 typedef enum cm_kind {
-    CM_TEXT,    /* a scalar as written; every scalar of a case file is text until the schema says what it is */
-    CM_NUMBER,  /* results only */
+    CM_TEXT,   /* a scalar as written; every scalar of a case file is text until the schema says what it is */
+    CM_NUMBER, /* results only */
     CM_BOOLEAN, /* results only */
     CM_NULL,    /* results only; NaN and infinity become this */
     CM_LIST,
@@ -21,16 +21,16 @@ typedef enum cm_kind {
 typedef struct cm_node cm_node;
 struct cm_node {
     cm_kind kind;
-    bool quoted;            /* the scalar stood in quotes or was a block scalar */
-    const char *key;        /* in a map: the key; NULL in a list */
-    cm_place place;         /* of the value */
+    bool quoted;     /* the scalar stood in quotes or was a block scalar */
+    const char *key; /* in a map: the key; NULL in a list */
+    cm_place place;  /* of the value */
     cm_place key_place;
-    const char *text;       /* CM_TEXT */
-    double number;          /* CM_NUMBER */
-    bool truth;             /* CM_BOOLEAN */
-    int count;              /* children */
-    cm_node *first, *last;  /* children */
-    cm_node *next;          /* sibling */
+    const char *text;      /* CM_TEXT */
+    double number;         /* CM_NUMBER */
+    bool truth;            /* CM_BOOLEAN */
+    int count;             /* children */
+    cm_node *first, *last; /* children */
+    cm_node *next;         /* sibling */
 };
 
 cm_node *cm_node_map(cm_session *session);
@@ -41,7 +41,8 @@ cm_node *cm_node_list(cm_session *session);
 cm_node *cm_node_add(cm_session *session, cm_node *parent, const char *key, cm_node *child);
 cm_node *cm_node_add_map(cm_session *session, cm_node *parent, const char *key);
 cm_node *cm_node_add_list(cm_session *session, cm_node *parent, const char *key);
-cm_node *cm_node_add_text(cm_session *session, cm_node *parent, const char *key, const char *text); /* NULL: null */
+cm_node *cm_node_add_text(cm_session *session, cm_node *parent, const char *key,
+                          const char *text); /* NULL: null */
 cm_node *cm_node_add_number(cm_session *session, cm_node *parent, const char *key, double number);
 cm_node *cm_node_add_boolean(cm_session *session, cm_node *parent, const char *key, bool truth);
 

@@ -14,9 +14,19 @@ typedef struct escape {
 
 /* Valid in a JSON text as they are, but YAML folds lines at them or forbids them. */
 static const escape ESCAPES[] = {
-    {"\"", "\\\""}, {"\\", "\\\\"}, {"\n", "\\n"}, {"\t", "\\t"}, {"\r", "\\r"}, {"\b", "\\b"}, {"\f", "\\f"},
-    {"\x7F", "\\u007f"}, {"\xE2\x80\xA8", "\\u2028"}, {"\xE2\x80\xA9", "\\u2029"}, {"\xEF\xBB\xBF", "\\ufeff"},
-    {"\xEF\xBF\xBE", "\\ufffe"}, {"\xEF\xBF\xBF", "\\uffff"},
+    {"\"", "\\\""},
+    {"\\", "\\\\"},
+    {"\n", "\\n"},
+    {"\t", "\\t"},
+    {"\r", "\\r"},
+    {"\b", "\\b"},
+    {"\f", "\\f"},
+    {"\x7F", "\\u007f"},
+    {"\xE2\x80\xA8", "\\u2028"},
+    {"\xE2\x80\xA9", "\\u2029"},
+    {"\xEF\xBB\xBF", "\\ufeff"},
+    {"\xEF\xBF\xBE", "\\ufffe"},
+    {"\xEF\xBF\xBF", "\\uffff"},
 };
 
 static bool is_suspect(unsigned char c)

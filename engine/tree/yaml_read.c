@@ -26,21 +26,21 @@ enum {
 
 typedef struct anchor {
     const char *name;
-    cm_node *node;  /* NULL while what it names is still open */
-    int nodes;      /* expanded */
-    int height;     /* levels of containers */
+    cm_node *node; /* NULL while what it names is still open */
+    int nodes;     /* expanded */
+    int height;    /* levels of containers */
 } anchor;
 
 typedef struct frame {
     cm_node *node;
-    anchor *named;          /* by which anchor; NULL: none */
+    anchor *named; /* by which anchor; NULL: none */
     int nodes_before;
     int height;
     bool flow;
-    const char *key;        /* the key that waits for its value */
+    const char *key; /* the key that waits for its value */
     cm_place key_place;
     bool key_quoted;
-    cm_names keys;          /* used beyond FEW_KEYS */
+    cm_names keys; /* used beyond FEW_KEYS */
 } frame;
 
 typedef struct reader {
@@ -154,7 +154,8 @@ static size_t offset_of(reader *r, const yaml_mark_t *mark)
 CM_NORETURN static void refuse_syntax(reader *r)
 {
     const yaml_parser_t *parser = &r->parser;
-    cm_yaml_trouble trouble = {.problem = parser->problem, .problem_place = place_of(r, &parser->problem_mark)};
+    cm_yaml_trouble trouble = {.problem = parser->problem,
+                               .problem_place = place_of(r, &parser->problem_mark)};
     if (parser->context)
         trouble.context_place = place_of(r, &parser->context_mark);
     r->seen_characters = r->seen_bytes = 0;
@@ -249,8 +250,8 @@ static void append_under_key(reader *r, frame *f, cm_node *child)
         remember_key(r, f, child);
         return;
     }
-    cm_report(r->session, CM_ERROR, &child->key_place, "the key '%s' is repeated; it stands already in line %d",
-              child->key, earlier->key_place.line);
+    cm_report(r->session, CM_ERROR, &child->key_place,
+              "the key '%s' is repeated; it stands already in line %d", child->key, earlier->key_place.line);
     count_error(r);
 }
 
@@ -305,7 +306,9 @@ static void report_nothing(reader *r, const frame *f, const cm_node *node)
                   (int)(colon - f->key), f->key, colon + 1);
     else if (f && f->key)
         cm_report(r->session, CM_ERROR, &place, "%s has no value%s", f->key,
-                  f->flow && strchr("0123456789", *f->key) ? "; a comma ends an entry here: decimals take a point" : "");
+                  f->flow && strchr("0123456789", *f->key)
+                      ? "; a comma ends an entry here: decimals take a point"
+                      : "");
     else
         cm_report(r->session, CM_ERROR, &place, "this list item has no value");
     count_error(r);
@@ -363,15 +366,19 @@ static void open_container(reader *r, cm_kind kind, const yaml_char_t *anchor_na
 {
     cm_place place = place_of(r, &r->event.start_mark);
     if (wants_key(top(r)))
-        refuse(r, place, "a key must be a text, not a list or a map: a text that begins with '{' or '[' needs quotes");
+        refuse(r, place,
+               "a key must be a text, not a list or a map: a text that begins with '{' or '[' needs quotes");
     if (r->depth == MOST_DEPTH)
         refuse(r, place, "lists and maps are nested more than 64 deep");
     count_nodes(r, 1, place);
     cm_node *node = CM_NEW(r->session, 1, cm_node);
     node->kind = kind;
     node->place = place;
-    r->frames[r->depth++] =
-        (frame){.node = node, .named = new_anchor(r, anchor_name), .nodes_before = r->nodes - 1, .height = 1, .flow = flow};
+    r->frames[r->depth++] = (frame){.node = node,
+                                    .named = new_anchor(r, anchor_name),
+                                    .nodes_before = r->nodes - 1,
+                                    .height = 1,
+                                    .flow = flow};
 }
 
 static void raise_height(frame *f, int height)
@@ -396,7 +403,8 @@ static const anchor *anchor_named(reader *r, const char *name, cm_place place)
     if (a && a->node)
         return a;
     cm_report(r->session, CM_ERROR, &place,
-              a ? "the alias *%s stands inside what it names" : "nothing is named &%s before this place", name);
+              a ? "the alias *%s stands inside what it names" : "nothing is named &%s before this place",
+              name);
     give_up(r);
 }
 
@@ -423,7 +431,8 @@ static void take_alias(reader *r)
 static void refuse_second(reader *r)
 {
     if (r->root)
-        refuse(r, place_of(r, &r->event.start_mark), "a second document begins here: one file holds one case");
+        refuse(r, place_of(r, &r->event.start_mark),
+               "a second document begins here: one file holds one case");
 }
 
 static void take_event(reader *r)

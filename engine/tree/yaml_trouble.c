@@ -5,14 +5,14 @@
 #include <string.h>
 
 typedef enum where {
-    HERE,          /* where the library noticed */
-    AT_START,      /* where the structure began */
-    HERE_SINCE     /* where it was noticed, and the line where the structure began */
+    HERE,      /* where the library noticed */
+    AT_START,  /* where the structure began */
+    HERE_SINCE /* where it was noticed, and the line where the structure began */
 } where;
 
 typedef struct explanation {
-    const char *problem;   /* a part of the library's words */
-    const char *found;     /* only when one of these bytes stands there; NULL: any */
+    const char *problem; /* a part of the library's words */
+    const char *found;   /* only when one of these bytes stands there; NULL: any */
     where place;
     const char *words;
 } explanation;
@@ -23,14 +23,18 @@ static const explanation EXPLANATIONS[] = {
      "a text cannot begin with this character: put the text in quotes"},
     {"tab character", NULL, HERE, "a tab cannot indent: use blanks"},
     {"mapping values are not allowed", NULL, HERE,
-     "a ': ' is not expected here: check indentation and colons (a blank must follow), or put the text in quotes"},
+     "a ': ' is not expected here: check indentation and colons (a blank must follow), or put the text in "
+     "quotes"},
     {"did not find expected key", NULL, HERE,
      "only the next key is expected here: check indentation, quotes and brackets"},
     {"did not find expected '-' indicator", NULL, HERE,
      "a list item '- ' is expected here: check the indentation of this line"},
-    {"did not find expected ',' or ']'", NULL, HERE_SINCE, "a ',' or the closing ']' is missing before this place"},
-    {"did not find expected ',' or '}'", NULL, HERE_SINCE, "a ',' or the closing '}' is missing before this place"},
-    {"could not find expected ':'", NULL, AT_START, "this key has no ': ' after it (a blank must follow the colon)"},
+    {"did not find expected ',' or ']'", NULL, HERE_SINCE,
+     "a ',' or the closing ']' is missing before this place"},
+    {"did not find expected ',' or '}'", NULL, HERE_SINCE,
+     "a ',' or the closing '}' is missing before this place"},
+    {"could not find expected ':'", NULL, AT_START,
+     "this key has no ': ' after it (a blank must follow the colon)"},
     {"unexpected ':'", NULL, HERE, "put a blank after the colon"},
     {"block sequence entries", NULL, HERE, "a list item '- ' is not expected here: check the indentation"},
     {"mapping keys are not allowed", NULL, HERE, "a key is not expected here: check the indentation"},
@@ -66,7 +70,8 @@ static void report(cm_session *session, const cm_yaml_trouble *trouble, const ex
         cm_report(session, CM_ERROR, &trouble->problem_place, "%s; it was opened in line %d", e->words,
                   trouble->context_place.line);
     else
-        cm_report(session, CM_ERROR, e->place == AT_START && start_known ? &trouble->context_place : &trouble->problem_place,
+        cm_report(session, CM_ERROR,
+                  e->place == AT_START && start_known ? &trouble->context_place : &trouble->problem_place,
                   "%s", e->words);
 }
 

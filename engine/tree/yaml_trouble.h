@@ -10,7 +10,7 @@
 
 /** The library's report without its types. */
 typedef struct cm_yaml_trouble {
-    const char *problem;    /* its words; may be NULL */
+    const char *problem; /* its words; may be NULL */
     cm_place problem_place;
     cm_place context_place; /* where the structure began; line 0: not known */
     int found;              /* the byte at problem_place, 0 at the end */

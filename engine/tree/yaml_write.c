@@ -30,7 +30,8 @@ static bool can_be_plain(const char *text)
 {
     static const char harmless[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 _-./%+()@";
     size_t length = strlen(text);
-    return is_letter(text[0]) && strspn(text, harmless) == length && text[length - 1] != ' ' && !is_reserved(text);
+    return is_letter(text[0]) && strspn(text, harmless) == length && text[length - 1] != ' ' &&
+           !is_reserved(text);
 }
 
 static void write_text(cm_text *out, const char *text)
@@ -93,7 +94,8 @@ static void write_after(cm_text *out, const cm_node *node, int indent, bool in_l
 {
     size_t before = out->length;
     cm_text_add(out, " ");
-    if (write_flat(out, node, before + TREE_LINE - (size_t)(indent < 60 ? indent : 60)) || !is_container(node))
+    if (write_flat(out, node, before + TREE_LINE - (size_t)(indent < 60 ? indent : 60)) ||
+        !is_container(node))
         return;
     out->length = before;
     if (in_list)

@@ -20,10 +20,10 @@ extern "C" {
 
 /** Where the scatter of a row's readings comes from, best first. */
 typedef enum cm_scatter_source {
-    CM_SCATTER_DECLARED,   /**< repeatability of the sensor */
-    CM_SCATTER_FIT,        /**< residuals of the fit, pooled, with degrees of freedom */
-    CM_SCATTER_REPEATS,    /**< repeated readings inside runs: a lower bound */
-    CM_SCATTER_ASSUMED     /**< the rule 3 % of the mean amplitude + a floor */
+    CM_SCATTER_DECLARED, /**< repeatability of the sensor */
+    CM_SCATTER_FIT,      /**< residuals of the fit, pooled, with degrees of freedom */
+    CM_SCATTER_REPEATS,  /**< repeated readings inside runs: a lower bound */
+    CM_SCATTER_ASSUMED   /**< the rule 3 % of the mean amplitude + a floor */
 } cm_scatter_source;
 
 /** What is known about one coefficient without this case's runs. */
@@ -31,41 +31,48 @@ typedef struct cm_known {
     int row;
     int plane;
     cm_complex value;
-    double uncertainty;  /**< sqrt(E|e|²) > 0; 0: exact, its plane leaves the fit of that row */
-    double common;       /**< share of the variance of e/A that all rows of this plane and block have together, 0..1 */
-    int record;          /**< number of the earlier record it comes from, from 1; 0: none, then given once only */
+    double uncertainty; /**< sqrt(E|e|²) > 0; 0: exact, its plane leaves the fit of that row */
+    double
+        common; /**< share of the variance of e/A that all rows of this plane and block have together, 0..1 */
+    int record; /**< number of the earlier record it comes from, from 1; 0: none, then given once only */
 } cm_known;
 
 /** Runs and earlier knowledge as arrays. Input; copied nowhere, must live as long as the result is used. */
 typedef struct cm_runs {
-    size_t size;                   /**< sizeof(cm_runs) */
+    size_t size; /**< sizeof(cm_runs) */
     int rows, planes, runs;
-    const int *block;              /**< rows: number of the speed a row belongs to (priors in common, conditions per speed) */
-    const int *pool;               /**< rows: rows with the same number share one scatter (same unit and kind) */
-    const cm_complex *masses;      /**< runs × planes: mass state of each run */
-    const cm_complex *readings;    /**< rows × runs: complex mean of the readings of that row in that run */
-    const int *repeats;            /**< rows × runs: number of readings behind the mean; 0: not read */
-    const double *repeat_spread;   /**< rows × runs: sum |reading - mean|² over the repeats; NULL: none repeated */
-    const double *repeatability;   /**< rows: declared sqrt(E|e|²) of one reading; 0: not declared */
-    const double *assumed_floor;   /**< rows: the floor added to 3 % by the assumption */
+    const int
+        *block; /**< rows: number of the speed a row belongs to (priors in common, conditions per speed) */
+    const int *pool;            /**< rows: rows with the same number share one scatter (same unit and kind) */
+    const cm_complex *masses;   /**< runs × planes: mass state of each run */
+    const cm_complex *readings; /**< rows × runs: complex mean of the readings of that row in that run */
+    const int *repeats;         /**< rows × runs: number of readings behind the mean; 0: not read */
+    const double
+        *repeat_spread; /**< rows × runs: sum |reading - mean|² over the repeats; NULL: none repeated */
+    const double *repeatability; /**< rows: declared sqrt(E|e|²) of one reading; 0: not declared */
+    const double *assumed_floor; /**< rows: the floor added to 3 % by the assumption */
     int known_count;
-    const cm_known *known;         /**< values of several records for one row and plane are pooled */
-    const cm_complex *base;        /**< planes: base state b */
-    double mass_zero;              /**< masses below this are zero, states nearer than this are equal */
-    const int *shares;             /**< rows: first row (itself or an earlier one) that has the same coefficients, each
+    const cm_known *known;  /**< values of several records for one row and plane are pooled */
+    const cm_complex *base; /**< planes: base state b */
+    double mass_zero;       /**< masses below this are zero, states nearer than this are equal */
+    const int *shares; /**< rows: first row (itself or an earlier one) that has the same coefficients, each
                                         row its own reading; NULL: every row has its own coefficients */
-    const int *shared_block;       /**< rows: block that the coefficients belong to; NULL: `block` */
-    int levels;                    /**< unknowns per row, beside the planes, that shift the readings of runs */
-    const double *level;           /**< runs × levels: how strongly each shifts them, of size 1 */
-    const double *base_level;      /**< levels: the same in the base state */
-    const double *phase_shift;     /**< runs: by how much the phases of a run read too high (rad, lead), taken out of
+    const int *shared_block;  /**< rows: block that the coefficients belong to; NULL: `block` */
+    int levels;               /**< unknowns per row, beside the planes, that shift the readings of runs */
+    const double *level;      /**< runs × levels: how strongly each shifts them, of size 1 */
+    const double *base_level; /**< levels: the same in the base state */
+    const double
+        *phase_shift; /**< runs: by how much the phases of a run read too high (rad, lead), taken out of
                                         `readings` already; for pages; NULL: nothing known of it */
     const double *phase_shift_std; /**< runs: its standard deviation where it was estimated, else 0 */
-    const int *positions;          /**< planes: positions (equal steps of a full turn) in which the part at the plane can be
+    const int
+        *positions; /**< planes: positions (equal steps of a full turn) in which the part at the plane can be
                                         refitted; 0: it cannot; NULL: none can */
-    const int *turned;             /**< runs × planes: steps with rotation from as-found that the part was turned by in that
+    const int
+        *turned; /**< runs × planes: steps with rotation from as-found that the part was turned by in that
                                         run; NULL: in no run */
-    const int *turned_repeats;     /**< rows × runs: readings behind the mean in runs in which a part was turned; their
+    const int
+        *turned_repeats; /**< rows × runs: readings behind the mean in runs in which a part was turned; their
                                         `repeats` are 0, for the fit knows nothing of parts; NULL: no such run */
 } cm_runs;
 
@@ -73,34 +80,40 @@ typedef struct cm_runs {
 typedef struct cm_influence {
     size_t size;
     int rows, planes;
-    const cm_complex *a;              /**< rows × planes; where undetermined by itself, the shortest solution: 0 for a
+    const cm_complex *a; /**< rows × planes; where undetermined by itself, the shortest solution: 0 for a
                                            plane never tried, meaningful in combinations the runs tell otherwise */
-    const unsigned char *determined;  /**< rows × planes: 1 when the coefficient is determined by itself */
-    const double *std;                /**< rows × planes: sqrt(E|e|²), assumed scatter where nothing else; 0 exact;
+    const unsigned char *determined; /**< rows × planes: 1 when the coefficient is determined by itself */
+    const double *std;     /**< rows × planes: sqrt(E|e|²), assumed scatter where nothing else; 0 exact;
                                            NaN where undetermined by itself */
-    const cm_complex *y;              /**< rows: reading expected in the base state */
-    const int *base_runs;             /**< rows: runs in the base state that read the row; 0: y is fitted */
-    const double *scatter;            /**< rows: sqrt(E|e|²) of one reading, in use */
+    const cm_complex *y;   /**< rows: reading expected in the base state */
+    const int *base_runs;  /**< rows: runs in the base state that read the row; 0: y is fitted */
+    const double *scatter; /**< rows: sqrt(E|e|²) of one reading, in use */
     const cm_scatter_source *scatter_source; /**< rows */
-    const double *dof;                /**< rows: (complex) degrees of freedom behind `scatter`; INFINITY when declared, 0 when assumed */
-    const unsigned char *std_known;   /**< rows × planes: 0 when `std` rests on the assumed scatter only ("not available") */
-    const cm_complex *factor;         /**< rows blocks of (planes+1)×(planes+1), column-major: covariance of
+    const double *
+        dof; /**< rows: (complex) degrees of freedom behind `scatter`; INFINITY when declared, 0 when assumed */
+    const unsigned char
+        *std_known; /**< rows × planes: 0 when `std` rests on the assumed scatter only ("not available") */
+    const cm_complex *factor; /**< rows blocks of (planes+1)×(planes+1), column-major: covariance of
                                            (y, a_1 … a_M) of the row is F·F^H */
-    const cm_complex *null_space;     /**< rows blocks of (planes+1)×(planes+1): orthonormal basis of what the runs
+    const cm_complex
+        *null_space;            /**< rows blocks of (planes+1)×(planes+1): orthonormal basis of what the runs
                                            do not tell about (as-found reading, a_1·scale_1 … a_M·scale_M);
                                            NULL when every count is 0 */
-    const int *null_count;            /**< rows: columns in use of that basis */
-    const double *column_scale;       /**< planes+1: the scales of the basis */
-    int common_count;                 /**< number of latent errors that rows share through priors with `common` */
-    const cm_complex *common_factor;  /**< rows blocks of (planes+1)×common_count: covariance between rows i and k is
+    const int *null_count;      /**< rows: columns in use of that basis */
+    const double *column_scale; /**< planes+1: the scales of the basis */
+    int common_count;           /**< number of latent errors that rows share through priors with `common` */
+    const cm_complex
+        *common_factor; /**< rows blocks of (planes+1)×common_count: covariance between rows i and k is
                                            G_i·G_k^H - H_i·H_k^H, H = base_factor (already contained in F·F^H);
                                            NULL when common_count is 0 */
-    const double *radius_factor;      /**< rows: radius that holds 90 % of a coefficient's error divided by its `std`: 1.517,
+    const double *
+        radius_factor; /**< rows: radius that holds 90 % of a coefficient's error divided by its `std`: 1.517,
                                            more where the scatter itself rests on few degrees of freedom */
-    const cm_complex *residual;       /**< rows × runs: reading minus fitted value; 0 where not read */
-    const cm_complex *base_factor;    /**< like common_factor, only the first line of each block is not zero: what the
+    const cm_complex *residual; /**< rows × runs: reading minus fitted value; 0 where not read */
+    const cm_complex
+        *base_factor;     /**< like common_factor, only the first line of each block is not zero: what the
                                            mean reading in the base state has to do with the latent errors */
-    const double *common;             /**< rows × planes: share of the variance of e/A that the rows of this plane and
+    const double *common; /**< rows × planes: share of the variance of e/A that the rows of this plane and
                                            block have together, as a later prior takes it; 0..1 */
 } cm_influence;
 

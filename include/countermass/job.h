@@ -16,35 +16,38 @@ extern "C" {
 /** Which rows the runs tell over the masses that are allowed. Result. */
 typedef struct cm_determination {
     size_t size;
-    const unsigned char *determined;  /**< rows */
-    int counted;                      /**< counted rows that are not determined; 0: the problem can be solved */
-    const unsigned char *unknown;     /**< rows × planes: 1: the missing direction of this row touches the plane */
-    int run_count;                    /**< further runs that would settle it ... */
-    const unsigned char *run_planes;  /**< ... run_count × planes (row by row): a trial mass on these planes; none: repeat the base state */
-    const unsigned char *dropped;     /**< rows: dropping these would go on without them */
-    int anything_left;                /**< 0: dropping would leave no counted row */
+    const unsigned char *determined; /**< rows */
+    int counted; /**< counted rows that are not determined; 0: the problem can be solved */
+    const unsigned char
+        *unknown;  /**< rows × planes: 1: the missing direction of this row touches the plane */
+    int run_count; /**< further runs that would settle it ... */
+    const unsigned char *
+        run_planes; /**< ... run_count × planes (row by row): a trial mass on these planes; none: repeat the base state */
+    const unsigned char *dropped; /**< rows: dropping these would go on without them */
+    int anything_left;            /**< 0: dropping would leave no counted row */
 } cm_determination;
 
 /** Uncertainty of an answer. Result. Standard deviations are sqrt(E|e|²); NaN: not available. */
 typedef struct cm_spread {
     size_t size;
-    int simulated;                    /**< repetitions behind the masses' spread (seeded); 0: closed form */
-    const double *mass_std;           /**< planes: of the complex total mass */
+    int simulated;                      /**< repetitions behind the masses' spread (seeded); 0: closed form */
+    const double *mass_std;             /**< planes: of the complex total mass */
     const double *size_std, *angle_std; /**< planes: of its size, and of its angle in rad */
-    const double *before_std;         /**< rows: of the reading in the base state */
-    const double *after_std;          /**< rows: of the true reading after correction */
-    const double *radius_factor;      /**< rows: radius that holds 90 % divided by after_std (1.517 at many degrees of freedom) */
-    const double *within;             /**< rows: probability that the reading ends within its limit; NaN without */
-    double within_all;                /**< all counted rows together; NaN: not available */
-    int samples;                      /**< behind within_all */
-    int assumed;                      /**< 1: rests on the assumed scatter */
-    const double *mass_factor;        /**< planes: radius that holds 90 % divided by mass_std */
+    const double *before_std;           /**< rows: of the reading in the base state */
+    const double *after_std;            /**< rows: of the true reading after correction */
+    const double *
+        radius_factor; /**< rows: radius that holds 90 % divided by after_std (1.517 at many degrees of freedom) */
+    const double *within;      /**< rows: probability that the reading ends within its limit; NaN without */
+    double within_all;         /**< all counted rows together; NaN: not available */
+    int samples;               /**< behind within_all */
+    int assumed;               /**< 1: rests on the assumed scatter */
+    const double *mass_factor; /**< planes: radius that holds 90 % divided by mass_std */
 } cm_spread;
 
 /** One thing that a sceptical colleague would point out. -1: no such place. */
 typedef struct cm_finding {
     const char *code;
-    cm_severity severity;             /**< CM_ERROR: a fault */
+    cm_severity severity; /**< CM_ERROR: a fault */
     const char *message;
     int run, speed, sensor, plane;
 } cm_finding;
@@ -58,8 +61,8 @@ typedef struct cm_findings {
 /** What the runs before each run let expect of it. Result. */
 typedef struct cm_foretold {
     size_t size;
-    const cm_complex *expected;       /**< rows × runs: reading expected in the masses of the run */
-    const unsigned char *told;        /**< rows × runs: 0: the runs before do not tell it */
+    const cm_complex *expected; /**< rows × runs: reading expected in the masses of the run */
+    const unsigned char *told;  /**< rows × runs: 0: the runs before do not tell it */
 } cm_foretold;
 
 /** The least total mass [kg] that keeps the largest ratio to limit at `largest_ratio`; no masses do with less than
@@ -71,7 +74,7 @@ typedef struct cm_trade_point {
 /** From the lightest masses allowed to the min-max optimum. Result. */
 typedef struct cm_trade_off {
     size_t size;
-    int count;                        /**< 0: no masses are allowed, or the runs do not tell */
+    int count; /**< 0: no masses are allowed, or the runs do not tell */
     const cm_trade_point *points;
 } cm_trade_off;
 
@@ -87,8 +90,8 @@ typedef struct cm_job {
     const cm_answer *answer;
     const cm_spread *spread;
     const cm_findings *findings;
-    const struct cm_tolerance *tolerance; /**< start.h */
-    const struct cm_trials *trials;       /**< start.h */
+    const struct cm_tolerance *tolerance;         /**< start.h */
+    const struct cm_trials *trials;               /**< start.h */
     const struct cm_plane_comparison *comparison; /**< planes.h */
     const cm_trade_off *trade_off;
     const cm_foretold *foretold;

@@ -17,46 +17,47 @@ extern "C" {
 
 /** What is asked. Input. Members left zero take the default. */
 typedef struct cm_plane_question {
-    size_t size;                      /**< sizeof(cm_plane_question) */
-    int at_most;                      /**< most planes in a set; 0: all there are */
-    int best;                         /**< sets listed of each size when there are more than 4096; 0: 20 */
-    const unsigned char *must;        /**< planes: 1: in every set; NULL: none */
-    const unsigned char *never;       /**< planes: 1: in no set; NULL: none */
-    void *context;                    /**< handed to `progress` */
+    size_t size;                /**< sizeof(cm_plane_question) */
+    int at_most;                /**< most planes in a set; 0: all there are */
+    int best;                   /**< sets listed of each size when there are more than 4096; 0: 20 */
+    const unsigned char *must;  /**< planes: 1: in every set; NULL: none */
+    const unsigned char *never; /**< planes: 1: in no set; NULL: none */
+    void *context;              /**< handed to `progress` */
     void (*progress)(void *context, double solved, double total); /**< sets solved so far; NULL: not told */
 } cm_plane_question;
 
 /** One set and what it can reach. NaN: not available. */
 typedef struct cm_plane_set {
-    const unsigned char *in;          /**< planes: 1: in the set */
-    int count;                        /**< planes in the set */
+    const unsigned char *in; /**< planes: 1: in the set */
+    int count;               /**< planes in the set */
     cm_outcome outcome;
-    double value;                     /**< of the objective; NaN unless optimal */
-    double bound;                     /**< proven bound on it */
-    double largest_ratio;             /**< max |r_i|/limit_i over counted rows */
-    double total_mass;                /**< sum |x_j| over all planes */
-    double condition;                 /**< overall; INFINITY as in cm_condition */
-    double expected;                  /**< sqrt(E sum W_i² |r_i|²) at these masses; NaN when nothing tells the scatter */
-    int starts;                       /**< further starts that would tell all counted rows; -1: no runs given */
-    int pareto;                       /**< 1: no listed set is as good in value, mass and number of planes and better in one */
-    int proven;                       /**< 1: no set that is not listed can stand before it among those of its size */
-    const cm_complex *x;              /**< planes: total masses; NULL unless optimal */
-    int failed;                       /**< 1: no answer passed the recheck; its place is not known */
+    double value;         /**< of the objective; NaN unless optimal */
+    double bound;         /**< proven bound on it */
+    double largest_ratio; /**< max |r_i|/limit_i over counted rows */
+    double total_mass;    /**< sum |x_j| over all planes */
+    double condition;     /**< overall; INFINITY as in cm_condition */
+    double expected; /**< sqrt(E sum W_i² |r_i|²) at these masses; NaN when nothing tells the scatter */
+    int starts;      /**< further starts that would tell all counted rows; -1: no runs given */
+    int pareto;      /**< 1: no listed set is as good in value, mass and number of planes and better in one */
+    int proven;      /**< 1: no set that is not listed can stand before it among those of its size */
+    const cm_complex *x; /**< planes: total masses; NULL unless optimal */
+    int failed;          /**< 1: no answer passed the recheck; its place is not known */
 } cm_plane_set;
 
 /** How far other planes do the same as one. */
 typedef struct cm_plane_share {
     int plane;
-    double own;                       /**< share of its weighted effect that all other planes together cannot make; NaN: not told */
-    const unsigned char *like;        /**< planes: the fewest others (at most three) that make nine tenths of it; NULL: none do */
-    double like_own;                  /**< share that these leave */
+    double own; /**< share of its weighted effect that all other planes together cannot make; NaN: not told */
+    const unsigned char
+        *like; /**< planes: the fewest others (at most three) that make nine tenths of it; NULL: none do */
+    double like_own; /**< share that these leave */
 } cm_plane_share;
 
 /** What happens without one sensor or one speed: the masses are found without its rows and judged on all rows. */
 typedef struct cm_left_out {
-    int sensor, speed;                /**< one of them; the other is -1 */
+    int sensor, speed; /**< one of them; the other is -1 */
     cm_outcome outcome;
-    double value;                     /**< of all rows at those masses */
+    double value; /**< of all rows at those masses */
     double largest_ratio;
     double condition;
 } cm_left_out;
@@ -65,41 +66,42 @@ typedef struct cm_left_out {
 typedef struct cm_turned_part {
     int plane;
     int positions;
-    int told;                         /**< 1: `unbalance` is known */
-    const char *why_not;              /**< what is wanting; NULL when told */
-    const cm_complex *unbalance;      /**< one: mass at the plane's radius, as the part stood when found */
+    int told;                    /**< 1: `unbalance` is known */
+    const char *why_not;         /**< what is wanting; NULL when told */
+    const cm_complex *unbalance; /**< one: mass at the plane's radius, as the part stood when found */
 } cm_turned_part;
 
 /** All parts in one position each, the continuous planes solved again. */
 typedef struct cm_turned_position {
-    const int *steps;                 /**< parts: steps with rotation from as-found */
-    cm_plane_set answer;              /**< with all planes that may be used */
+    const int *steps;    /**< parts: steps with rotation from as-found */
+    cm_plane_set answer; /**< with all planes that may be used */
 } cm_turned_position;
 
 /** Result; sets are ordered best first, by value, then number of planes, then order of the planes. */
 typedef struct cm_plane_comparison {
     size_t size;
     int planes;
-    double total;                     /**< sets there are */
+    double total; /**< sets there are */
     int listed;
     const cm_plane_set *sets;
-    int all;                          /**< 1: every set is listed; 0: the `best` of each size */
+    int all; /**< 1: every set is listed; 0: the `best` of each size */
     int best;
-    int stopped;                      /**< 1: the host's stop hook ended the search; see `proven` */
-    double looked_at;                 /**< sets the search looked at */
-    double solved;                    /**< sets solved from scratch */
-    double value_all;                 /**< value with all planes that may be used; NaN: none */
+    int stopped;      /**< 1: the host's stop hook ended the search; see `proven` */
+    double looked_at; /**< sets the search looked at */
+    double solved;    /**< sets solved from scratch */
+    double value_all; /**< value with all planes that may be used; NaN: none */
     int share_count;
     const cm_plane_share *shares;
     int left_out_count;
     const cm_left_out *left_out;
-    int part_count;                   /**< parts that can be refitted in steps */
+    int part_count; /**< parts that can be refitted in steps */
     const cm_turned_part *parts;
-    int turned_readings;              /**< readings that told of them */
-    double turned_misfit;             /**< share of those readings' change that turning does not explain, each over its
+    int turned_readings;  /**< readings that told of them */
+    double turned_misfit; /**< share of those readings' change that turning does not explain, each over its
                                            scatter; NaN: none told */
-    int position_count;               /**< best first; 0 when no part is told */
-    const cm_turned_position *positions; /**< by value, then by total mass; parts that are not told stay as found */
+    int position_count;   /**< best first; 0 when no part is told */
+    const cm_turned_position
+        *positions; /**< by value, then by total mass; parts that are not told stay as found */
 } cm_plane_comparison;
 
 /** Compares sets of planes (job: problem; influence and given where they are there) and puts the result into the job.

@@ -35,22 +35,22 @@ typedef struct cm_session cm_session;
 /** What went wrong, if anything. The session's messages say it in words. */
 typedef enum cm_status {
     CM_OK = 0,
-    CM_BAD_INPUT = 1,  /**< the case or the arrays are wrong */
-    CM_NO_MEMORY = 2,  /**< the host's allocator returned nothing */
-    CM_FILE_FAILED = 3,/**< opening, reading or writing broke off */
-    CM_NUMERICS = 4,   /**< a factorisation failed, or an answer did not pass its recheck */
-    CM_STOPPED = 5     /**< the host's stop hook asked for it */
+    CM_BAD_INPUT = 1,   /**< the case or the arrays are wrong */
+    CM_NO_MEMORY = 2,   /**< the host's allocator returned nothing */
+    CM_FILE_FAILED = 3, /**< opening, reading or writing broke off */
+    CM_NUMERICS = 4,    /**< a factorisation failed, or an answer did not pass its recheck */
+    CM_STOPPED = 5      /**< the host's stop hook asked for it */
 } cm_status;
 
 /** What the host provides. Members left zero take the default. */
 typedef struct cm_host {
-    size_t size;                                      /**< sizeof(cm_host) */
-    void *context;                                    /**< handed to every hook */
-    void *(*allocate)(void *context, size_t bytes);   /**< default: malloc */
-    void (*release)(void *context, void *memory);     /**< default: free */
-    int (*stop)(void *context);                       /**< non-zero ends a long computation */
-    int record_count;                                 /**< influence records that cases may name though they lie ... */
-    const char *const *records;                       /**< ... elsewhere: paths; must live as long as the session */
+    size_t size;                                    /**< sizeof(cm_host) */
+    void *context;                                  /**< handed to every hook */
+    void *(*allocate)(void *context, size_t bytes); /**< default: malloc */
+    void (*release)(void *context, void *memory);   /**< default: free */
+    int (*stop)(void *context);                     /**< non-zero ends a long computation */
+    int record_count;           /**< influence records that cases may name though they lie ... */
+    const char *const *records; /**< ... elsewhere: paths; must live as long as the session */
 } cm_host;
 
 typedef enum cm_severity { CM_NOTE, CM_WARNING, CM_ERROR } cm_severity;

@@ -31,50 +31,55 @@ typedef enum cm_objective {
 typedef struct cm_disc {
     int plane;
     cm_complex centre;
-    double radius;      /**< ≥ 0 */
+    double radius; /**< ≥ 0 */
 } cm_disc;
 
 /** Two rows f and b (b < 0: none) whose moduli are summed and judged together: weight·(|r_f| + |r_b|), limit on the sum. */
 typedef struct cm_pair {
     int forward;
     int backward;
-    double weight;      /**< 0: predicted, not counted */
-    double limit;       /**< INFINITY: none */
+    double weight; /**< 0: predicted, not counted */
+    double limit;  /**< INFINITY: none */
 } cm_pair;
 
 /** What is asked. Input; must live as long as the answer is used. */
 typedef struct cm_problem {
-    size_t size;                     /**< sizeof(cm_problem) */
+    size_t size; /**< sizeof(cm_problem) */
     cm_objective objective;
     int rows, planes, blocks;
-    const int *block;                /**< rows: number of the speed (0 … blocks-1) */
-    const cm_complex *y;             /**< rows: reading in the base state */
-    const cm_complex *a;             /**< rows × planes, column-major */
-    const double *weight;            /**< rows: W_i ≥ 0; 0: predicted, not counted */
-    const double *limit;             /**< rows: > 0, INFINITY: none */
-    const cm_complex *base;          /**< planes: masses b in the base state */
-    const cm_complex *now;           /**< planes: masses n on the rotor now */
-    const unsigned char *held;       /**< planes: 1: x_j = held_value_j */
-    const cm_complex *held_value;    /**< planes */
+    const int *block;             /**< rows: number of the speed (0 … blocks-1) */
+    const cm_complex *y;          /**< rows: reading in the base state */
+    const cm_complex *a;          /**< rows × planes, column-major */
+    const double *weight;         /**< rows: W_i ≥ 0; 0: predicted, not counted */
+    const double *limit;          /**< rows: > 0, INFINITY: none */
+    const cm_complex *base;       /**< planes: masses b in the base state */
+    const cm_complex *now;        /**< planes: masses n on the rotor now */
+    const unsigned char *held;    /**< planes: 1: x_j = held_value_j */
+    const cm_complex *held_value; /**< planes */
     int disc_count;
-    const cm_disc *discs;            /**< several may bind one plane; those of held planes bind nothing */
+    const cm_disc *discs; /**< several may bind one plane; those of held planes bind nothing */
     int tie_count;
-    const cm_complex *ties;          /**< ties × planes: T x = tie_value */
+    const cm_complex *ties; /**< ties × planes: T x = tie_value */
     const cm_complex *tie_value;
     int pair_count;
     const cm_pair *pairs;
-    int within_limits;               /**< 1: also |r_i| ≤ limit_i on counted rows, and the same for pairs */
-    double influence_error;          /**< rho ≥ 0 of CM_WORST_CASE */
-    const cm_complex *spread;        /**< rows blocks of (planes+1)×(planes+1): covariance factor of (y_i, a_i1 …) for
+    int within_limits;      /**< 1: also |r_i| ≤ limit_i on counted rows, and the same for pairs */
+    double influence_error; /**< rho ≥ 0 of CM_WORST_CASE */
+    const cm_complex
+        *spread; /**< rows blocks of (planes+1)×(planes+1): covariance factor of (y_i, a_i1 …) for
                                           CM_EXPECTED and CM_CONFIDENCE; NULL otherwise */
-    const unsigned char *determined; /**< rows: 0: the runs do not tell this row over the allowed masses; NULL: all told */
-    double mass_unit;                /**< one unit of mass as the user counts it (scale of the zero test) */
-    double mass_zero;                /**< masses below this are zero */
-    const unsigned char *coefficient_determined; /**< rows × planes: 0: the runs do not tell this coefficient by itself
+    const unsigned char
+        *determined;  /**< rows: 0: the runs do not tell this row over the allowed masses; NULL: all told */
+    double mass_unit; /**< one unit of mass as the user counts it (scale of the zero test) */
+    double mass_zero; /**< masses below this are zero */
+    const unsigned char
+        *coefficient_determined; /**< rows × planes: 0: the runs do not tell this coefficient by itself
                                           (its combinations may be told); NULL: all told. cm_determine fills it. */
-    int column_count;                /**< directions in use, when they are not the planes that are not held */
-    const cm_complex *columns;       /**< planes × column_count: masses of one unit of each; NULL: the planes themselves */
-    const unsigned char *column_determined; /**< rows × column_count: 0: the runs do not tell what a unit of it does;
+    int column_count;            /**< directions in use, when they are not the planes that are not held */
+    const cm_complex
+        *columns; /**< planes × column_count: masses of one unit of each; NULL: the planes themselves */
+    const unsigned char
+        *column_determined; /**< rows × column_count: 0: the runs do not tell what a unit of it does;
                                           NULL: all told. cm_determine fills it. */
 } cm_problem;
 
@@ -84,21 +89,24 @@ typedef enum cm_outcome { CM_OPTIMAL, CM_INFEASIBLE, CM_UNDETERMINED } cm_outcom
 typedef struct cm_answer {
     size_t size;
     cm_outcome outcome;
-    double value;                   /**< objective at x */
-    double bound;                   /**< proven bound, evaluated from a dual point by the recheck */
-    double gap;                     /**< relative, as the documentation defines it */
-    const cm_complex *x;            /**< planes: total masses */
-    const cm_complex *r;            /**< rows: predicted readings (also rows of weight 0; 0 where undetermined) */
-    const unsigned char *at_cap;    /**< planes: on the edge of a disc */
-    const unsigned char *dependent; /**< planes: 1 when the plane takes part in an exact dependence among the planes in use */
-    int rank;                       /**< of W A Z */
-    int unknowns;                   /**< columns of Z */
-    double largest_ratio;           /**< max |r_i| / limit_i over counted rows with limits; NaN without */
-    double limits_factor;           /**< infeasible: least common factor on the limits that allows an answer; NaN: caps, held planes and ties exclude each other */
+    double value;        /**< objective at x */
+    double bound;        /**< proven bound, evaluated from a dual point by the recheck */
+    double gap;          /**< relative, as the documentation defines it */
+    const cm_complex *x; /**< planes: total masses */
+    const cm_complex *r; /**< rows: predicted readings (also rows of weight 0; 0 where undetermined) */
+    const unsigned char *at_cap; /**< planes: on the edge of a disc */
+    const unsigned char
+        *dependent; /**< planes: 1 when the plane takes part in an exact dependence among the planes in use */
+    int rank;       /**< of W A Z */
+    int unknowns;   /**< columns of Z */
+    double largest_ratio; /**< max |r_i| / limit_i over counted rows with limits; NaN without */
+    double
+        limits_factor; /**< infeasible: least common factor on the limits that allows an answer; NaN: caps, held planes and ties exclude each other */
     const unsigned char *conflict_rows;   /**< rows (infeasible): takes part in the proof */
     const unsigned char *conflict_planes; /**< planes (infeasible) */
-    const double *row_multiplier;   /**< rows: -d value / d ln limit_i of the dual point, 0 where it does not hold the answer up; NULL: none */
-    const double *disc_multiplier;  /**< discs: -d value / d radius; NULL: none */
+    const double *
+        row_multiplier; /**< rows: -d value / d ln limit_i of the dual point, 0 where it does not hold the answer up; NULL: none */
+    const double *disc_multiplier; /**< discs: -d value / d radius; NULL: none */
     int iterations;
 } cm_answer;
 
@@ -113,13 +121,15 @@ typedef struct cm_condition {
     double overall;
     int blocks;
     const double *by_block;
-    const cm_complex *weakest;      /**< planes: unit mass combination (in scaled columns) that the rows see least */
-    const double *column_norm;      /**< planes: 2-norm of the weighted column; 0 for held planes */
+    const cm_complex
+        *weakest; /**< planes: unit mass combination (in scaled columns) that the rows see least */
+    const double *column_norm; /**< planes: 2-norm of the weighted column; 0 for held planes */
 } cm_condition;
 
 /** Counted rows only. INFINITY: a zero column, fewer rows than columns, a ratio above 1e15, no counted rows or columns,
  *  or a coefficient among them that is undetermined by itself. Method: singular values of the scaled matrix. */
-CM_API cm_status cm_condition_of(cm_session *session, const cm_problem *problem, const cm_condition **condition);
+CM_API cm_status cm_condition_of(cm_session *session, const cm_problem *problem,
+                                 const cm_condition **condition);
 
 #ifdef __cplusplus
 }

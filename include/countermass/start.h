@@ -20,46 +20,47 @@ extern "C" {
 typedef enum cm_behaviour { CM_BEHAVIOUR_UNKNOWN, CM_BEHAVIOUR_RIGID, CM_BEHAVIOUR_FLEXIBLE } cm_behaviour;
 
 typedef enum cm_verdict {
-    CM_NOT_JUDGED,  /**< nothing in the case tells the residual unbalance */
-    CM_KEPT,        /**< value and error together are within the permissible one */
-    CM_UNDECIDED,   /**< the permissible value lies inside the error of the measurement */
-    CM_EXCEEDED     /**< even with the error in its favour the value is over */
+    CM_NOT_JUDGED, /**< nothing in the case tells the residual unbalance */
+    CM_KEPT,       /**< value and error together are within the permissible one */
+    CM_UNDECIDED,  /**< the permissible value lies inside the error of the measurement */
+    CM_EXCEEDED    /**< even with the error in its favour the value is over */
 } cm_verdict;
 
 /** Residual unbalance that the readings tell of. `bearings` entries each. */
 typedef struct cm_residual {
-    int speed;                      /**< the speed it was read at; -1: none, then nothing below is set */
-    int planes[2];                  /**< correction planes it was resolved into; the two farthest apart */
-    const cm_complex *unbalance;    /**< at each bearing, where the heavy spot is */
-    const double *radius;           /**< of the circle that holds 90 %; NaN: not available */
-    double grade;                   /**< grade reached, mm/s, the worse bearing */
-    double grade_most;              /**< the same with the error added */
-    int assumed;                    /**< 1: the radius rests on the assumed scatter */
+    int speed;                   /**< the speed it was read at; -1: none, then nothing below is set */
+    int planes[2];               /**< correction planes it was resolved into; the two farthest apart */
+    const cm_complex *unbalance; /**< at each bearing, where the heavy spot is */
+    const double *radius;        /**< of the circle that holds 90 %; NaN: not available */
+    double grade;                /**< grade reached, mm/s, the worse bearing */
+    double grade_most;           /**< the same with the error added */
+    int assumed;                 /**< 1: the radius rests on the assumed scatter */
     cm_verdict verdict;
 } cm_residual;
 
 /** Permissible residual unbalance of the case's rotor. Result. */
 typedef struct cm_tolerance {
     size_t size;
-    double mass, grade, omega;      /**< what it rests on: kg, mm/s, rad/s */
-    double value;                   /**< the whole rotor */
+    double mass, grade, omega; /**< what it rests on: kg, mm/s, rad/s */
+    double value;              /**< the whole rotor */
     int bearings;
-    const double *share;            /**< bearings: share of `value`; NaN when it cannot be told */
-    const double *lever;            /**< bearings: share by statics alone */
-    const unsigned char *limited;   /**< bearings: the limits of the arrangement decided */
-    const double *bearing;          /**< bearings: permissible value */
-    int outboard;                   /**< 1: centre of mass beyond a bearing */
-    const double *load;             /**< bearings: static load */
-    double load_ratio;              /**< sum of the given static loads over the weight; NaN: not all given */
-    const double *mass_speed;       /**< bearings: mass/speed rule */
+    const double *share;          /**< bearings: share of `value`; NaN when it cannot be told */
+    const double *lever;          /**< bearings: share by statics alone */
+    const unsigned char *limited; /**< bearings: the limits of the arrangement decided */
+    const double *bearing;        /**< bearings: permissible value */
+    int outboard;                 /**< 1: centre of mass beyond a bearing */
+    const double *load;           /**< bearings: static load */
+    double load_ratio;            /**< sum of the given static loads over the weight; NaN: not all given */
+    const double *mass_speed;     /**< bearings: mass/speed rule */
     int planes;
-    const double *plane;            /**< planes: value of the correction plane, all planes in use together */
-    const unsigned char *overhung;  /**< planes: beyond every bearing */
+    const double *plane;           /**< planes: value of the correction plane, all planes in use together */
+    const unsigned char *overhung; /**< planes: beyond every bearing */
     cm_behaviour behaviour;
-    double resonance;               /**< rad/s, what `behaviour` rests on */
-    double margin_below, margin_above; /**< separation margin asked for, percent; NaN: no amplification factor given */
-    double margin;                  /**< distance of the resonance from service speed, percent */
-    double vibration_limit;         /**< shaft vibration of a works test at service speed, m peak to peak */
+    double resonance; /**< rad/s, what `behaviour` rests on */
+    double margin_below,
+        margin_above;       /**< separation margin asked for, percent; NaN: no amplification factor given */
+    double margin;          /**< distance of the resonance from service speed, percent */
+    double vibration_limit; /**< shaft vibration of a works test at service speed, m peak to peak */
     cm_residual reached;
 } cm_tolerance;
 
@@ -71,63 +72,67 @@ typedef enum cm_bound_kind {
     CM_BOUND_ALARM,       /**< a reading would pass its alarm at the worst angle */
     CM_BOUND_LOAD,        /**< share of a bearing's static load */
     CM_BOUND_PERMISSIBLE, /**< multiple of the permissible unbalance */
-    CM_BOUND_CAP, CM_BOUND_CAP_FORCE, CM_BOUND_CHANGE /**< from here on: what the plane itself can take */
+    CM_BOUND_CAP,
+    CM_BOUND_CAP_FORCE,
+    CM_BOUND_CHANGE /**< from here on: what the plane itself can take */
 } cm_bound_kind;
 
 typedef enum cm_ceiling_source {
-    CM_CEILING_ALARM, CM_CEILING_TRIP,
-    CM_CEILING_ASSUMED    /**< 1.25 times the larger of limit and as-found reading */
+    CM_CEILING_ALARM,
+    CM_CEILING_TRIP,
+    CM_CEILING_ASSUMED /**< 1.25 times the larger of limit and as-found reading */
 } cm_ceiling_source;
 
 /** One upper bound. */
 typedef struct cm_trial_bound {
     cm_bound_kind kind;
     double mass;
-    int row;                        /**< CM_BOUND_ALARM, else -1 */
-    double ceiling;                 /**< amplitude that must not be passed */
+    int row;        /**< CM_BOUND_ALARM, else -1 */
+    double ceiling; /**< amplitude that must not be passed */
     cm_ceiling_source source;
-    int bearing;                    /**< CM_BOUND_LOAD, else -1 */
-    int plane;                      /**< CM_BOUND_PERMISSIBLE and what a plane can take: that plane, else -1 */
+    int bearing; /**< CM_BOUND_LOAD, else -1 */
+    int plane;   /**< CM_BOUND_PERMISSIBLE and what a plane can take: that plane, else -1 */
 } cm_trial_bound;
 
 /** What one plane carries of a trial mass. A trial on one plane has one part, a trial on a set several. */
 typedef struct cm_trial_part {
     int plane;
-    cm_complex share;               /**< of the trial mass: 1 for a single plane, the ratio in a set */
-    double mass;                    /**< of the proposed trial (else of `upper`) */
-    double force, rim_speed, energy;/**< of that mass at overspeed */
+    cm_complex share;                /**< of the trial mass: 1 for a single plane, the ratio in a set */
+    double mass;                     /**< of the proposed trial (else of `upper`) */
+    double force, rim_speed, energy; /**< of that mass at overspeed */
     int overhung;
-    int unloaded;                   /**< 1: the nearest bearing carries next to nothing, the load rule is left out there */
-    const int *pieces;              /**< count of each piece of the plane that makes up `mass`; NULL: none listed, or none fit */
+    int unloaded; /**< 1: the nearest bearing carries next to nothing, the load rule is left out there */
+    const int
+        *pieces; /**< count of each piece of the plane that makes up `mass`; NULL: none listed, or none fit */
 } cm_trial_part;
 
 /** A way out when no trial mass on one plane will do: two planes at once, equal masses. */
 typedef struct cm_trial_pair {
     int other;
-    int opposed;                    /**< 1: on opposite sides */
+    int opposed; /**< 1: on opposite sides */
     double lower, upper;
 } cm_trial_pair;
 
 /** The trial mass of one plane, or of a set of planes: then masses count for a ratio of size 1. */
 typedef struct cm_trial {
-    int plane;                      /**< -1: a set */
-    int set;                        /**< number of the set in the case; -1: a plane */
+    int plane; /**< -1: a set */
+    int set;   /**< number of the set in the case; -1: a plane */
     int part_count;
     const cm_trial_part *parts;
     int bound_count;
-    const cm_trial_bound *bounds;   /**< tightest first; at least one */
-    double upper, lower;            /**< lower 0: no influence known, visibility cannot be told */
-    int visible_row;                /**< the row that answers best; -1: none known */
-    int assumed_scatter;            /**< 1: visibility rests on the assumed scatter */
-    int untold;                     /**< readings whose influence is not known: their alarm is not guarded */
-    int possible;                   /**< lower <= upper and upper > 0 */
-    double mass;                    /**< proposed; NaN when not possible */
+    const cm_trial_bound *bounds; /**< tightest first; at least one */
+    double upper, lower;          /**< lower 0: no influence known, visibility cannot be told */
+    int visible_row;              /**< the row that answers best; -1: none known */
+    int assumed_scatter;          /**< 1: visibility rests on the assumed scatter */
+    int untold;                   /**< readings whose influence is not known: their alarm is not guarded */
+    int possible;                 /**< lower <= upper and upper > 0 */
+    double mass;                  /**< proposed; NaN when not possible */
     int angle_known;
-    cm_complex direction;           /**< unit phasor of the proposed place; 1 when not known */
-    double angle_radius;            /**< 90 %, rad */
-    double repeats;                 /**< runs of each state that would make `upper` visible; 0: not a way out */
-    cm_complex correction;          /**< the correction of this plane or set alone; 0: not known */
-    int correction_safe;            /**< 1: with it no reading passes its ceiling and every cap is kept */
+    cm_complex direction;  /**< unit phasor of the proposed place; 1 when not known */
+    double angle_radius;   /**< 90 %, rad */
+    double repeats;        /**< runs of each state that would make `upper` visible; 0: not a way out */
+    cm_complex correction; /**< the correction of this plane or set alone; 0: not known */
+    int correction_safe;   /**< 1: with it no reading passes its ceiling and every cap is kept */
     int pair_count;
     const cm_trial_pair *pairs;
 } cm_trial;
@@ -137,9 +142,9 @@ typedef struct cm_trials {
     size_t size;
     int count;
     const cm_trial *items;
-    int possible;                   /**< 1: every plane and set asked for has a trial mass that is safe and visible */
-    double omega;                   /**< rad/s, speed of the trial run behind the load rule */
-    double overspeed;               /**< rad/s */
+    int possible;     /**< 1: every plane and set asked for has a trial mass that is safe and visible */
+    double omega;     /**< rad/s, speed of the trial run behind the load rule */
+    double overspeed; /**< rad/s */
     int overspeed_assumed;
 } cm_trials;
 

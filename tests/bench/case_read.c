@@ -37,8 +37,10 @@ static cm_status write_case(cm_session *session, cm_text *text)
     cm_text_add(text, "influence:\n");
     for (int i = 0; i < SENSORS; i++)
         for (int j = 0; j < PLANES; j++)
-            cm_text_print(text, "  - {plane: P%d, speed: service, sensor: S%d, value: %.6f @ %.3f, uncertainty: 0.05}\n",
-                          j, i, 0.1 + 0.001 * i + 0.01 * j, (i * 37 + j * 91) % 3600 / 10.0);
+            cm_text_print(
+                text,
+                "  - {plane: P%d, speed: service, sensor: S%d, value: %.6f @ %.3f, uncertainty: 0.05}\n", j,
+                i, 0.1 + 0.001 * i + 0.01 * j, (i * 37 + j * 91) % 3600 / 10.0);
     return cm_leave(session);
 }
 
@@ -64,7 +66,8 @@ static cm_status case_loop(const cm_text *text, double *seconds, int *coefficien
     cm_session *session = cm_open(NULL);
     const cm_case *c = NULL;
     const cm_runs *runs = NULL;
-    cm_status status = session ? cm_case_parse(session, "bench", text->bytes, text->length, &c) : CM_NO_MEMORY;
+    cm_status status =
+        session ? cm_case_parse(session, "bench", text->bytes, text->length, &c) : CM_NO_MEMORY;
     if (status == CM_OK)
         status = cm_case_runs(session, c, &runs);
     *coefficients = status == CM_OK ? runs->known_count : 0;
@@ -87,8 +90,9 @@ int main(void)
         whole = seconds < whole ? seconds : whole;
     }
     if (status == CM_OK)
-        printf("case_read: %zu bytes, %d coefficients; libyaml alone %.2f ms, whole case %.2f ms, ratio %.2f\n",
-               text.length, coefficients, 1e3 * bare, 1e3 * whole, whole / bare);
+        printf(
+            "case_read: %zu bytes, %d coefficients; libyaml alone %.2f ms, whole case %.2f ms, ratio %.2f\n",
+            text.length, coefficients, 1e3 * bare, 1e3 * whole, whole / bare);
     cm_close(session);
     return status != CM_OK;
 }

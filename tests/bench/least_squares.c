@@ -58,9 +58,19 @@ static void fill(cm_bench *b, int rows, int planes)
 
 static cm_problem problem_of(const cm_bench *b)
 {
-    return (cm_problem){.size = sizeof(cm_problem), .objective = CM_LEAST_SQUARES, .rows = b->rows,
-                        .planes = b->planes, .blocks = 1, .block = b->block, .y = b->y, .a = b->a,
-                        .weight = b->weight, .limit = b->limit, .base = b->zero, .now = b->zero, .mass_unit = 1,
+    return (cm_problem){.size = sizeof(cm_problem),
+                        .objective = CM_LEAST_SQUARES,
+                        .rows = b->rows,
+                        .planes = b->planes,
+                        .blocks = 1,
+                        .block = b->block,
+                        .y = b->y,
+                        .a = b->a,
+                        .weight = b->weight,
+                        .limit = b->limit,
+                        .base = b->zero,
+                        .now = b->zero,
+                        .mass_unit = 1,
                         .mass_zero = 1e-12};
 }
 
@@ -69,7 +79,8 @@ static bool bare(cm_bench *b)
 {
     memcpy(b->matrix, b->weighted, (size_t)(b->rows * b->planes) * sizeof *b->matrix);
     memcpy(b->column, b->side, (size_t)b->rows * sizeof *b->column);
-    int info = LAPACKE_zgels(LAPACK_COL_MAJOR, 'N', b->rows, b->planes, 1, b->matrix, b->rows, b->column, b->rows);
+    int info =
+        LAPACKE_zgels(LAPACK_COL_MAJOR, 'N', b->rows, b->planes, 1, b->matrix, b->rows, b->column, b->rows);
     memcpy(b->bare_x, b->column, (size_t)b->planes * sizeof *b->column);
     return info == 0;
 }
@@ -138,9 +149,11 @@ static bool measure(cm_session *session, cm_bench *b)
     for (int k = 0; k < 3; k++)
         qsort(times[k], TURNS, sizeof times[k][0], by_size);
     double bare_time = times[0][TURNS / 2];
-    printf("least_squares %3d x %2d: zgels %6.2f us; QR, rank, residual %6.2f us, ratio %.2f; cm_solve with proof "
-           "%6.2f us, ratio %.2f\n", b->rows, b->planes, 1e6 * bare_time, 1e6 * times[1][TURNS / 2],
-           times[1][TURNS / 2] / bare_time, 1e6 * times[2][TURNS / 2], times[2][TURNS / 2] / bare_time);
+    printf("least_squares %3d x %2d: zgels %6.2f us; QR, rank, residual %6.2f us, ratio %.2f; cm_solve with "
+           "proof "
+           "%6.2f us, ratio %.2f\n",
+           b->rows, b->planes, 1e6 * bare_time, 1e6 * times[1][TURNS / 2], times[1][TURNS / 2] / bare_time,
+           1e6 * times[2][TURNS / 2], times[2][TURNS / 2] / bare_time);
     return true;
 }
 

@@ -26,7 +26,8 @@ static double next_number(unsigned *state)
 static cm_status time_search(cm_session *session, int columns, bool everything, const cm_view *view)
 {
     CM_ENTER(session);
-    cm_search search = {.columns = columns, .views = 1, .view = view, .at_most = columns, .everything = everything};
+    cm_search search = {
+        .columns = columns, .views = 1, .view = view, .at_most = columns, .everything = everything};
     double best = 1e9;
     unsigned long long seen = 0;
     for (int repeat = 0; repeat < 3; repeat++) {

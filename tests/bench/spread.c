@@ -58,9 +58,19 @@ static void make(void)
 
 static void measure(const char *fit_title, const char *spread_title)
 {
-    cm_runs runs = {.size = sizeof runs, .rows = ROWS, .planes = PLANES, .runs = RUNS, .block = zero, .pool = zero,
-                    .masses = masses, .readings = readings, .repeats = repeats, .repeatability = repeatability,
-                    .assumed_floor = floor_of, .base = base, .mass_zero = 1e-9};
+    cm_runs runs = {.size = sizeof runs,
+                    .rows = ROWS,
+                    .planes = PLANES,
+                    .runs = RUNS,
+                    .block = zero,
+                    .pool = zero,
+                    .masses = masses,
+                    .readings = readings,
+                    .repeats = repeats,
+                    .repeatability = repeatability,
+                    .assumed_floor = floor_of,
+                    .base = base,
+                    .mass_zero = 1e-9};
     double fit[TIMES], spread[TIMES];
     for (int k = 0; k < TIMES; k++) {
         cm_session *session = cm_open(NULL);
@@ -69,10 +79,22 @@ static void measure(const char *fit_title, const char *spread_title)
         if (cm_fit(session, &runs, &job.influence) != CM_OK)
             exit(1);
         fit[k] = now() - start;
-        cm_problem problem = {.size = sizeof problem, .objective = CM_LEAST_SQUARES, .rows = ROWS, .planes = PLANES,
-                              .blocks = 1, .block = zero, .y = job.influence->y, .a = job.influence->a,
-                              .weight = weight, .limit = limit, .base = base, .now = base, .held = held,
-                              .held_value = base, .mass_unit = 1, .mass_zero = 1e-9};
+        cm_problem problem = {.size = sizeof problem,
+                              .objective = CM_LEAST_SQUARES,
+                              .rows = ROWS,
+                              .planes = PLANES,
+                              .blocks = 1,
+                              .block = zero,
+                              .y = job.influence->y,
+                              .a = job.influence->a,
+                              .weight = weight,
+                              .limit = limit,
+                              .base = base,
+                              .now = base,
+                              .held = held,
+                              .held_value = base,
+                              .mass_unit = 1,
+                              .mass_zero = 1e-9};
         job.problem = &problem;
         if (cm_solve(session, &problem, &job.answer) != CM_OK)
             exit(1);

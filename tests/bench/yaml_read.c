@@ -28,8 +28,10 @@ static cm_status write_case(cm_session *session, cm_text *text)
     cm_text_add(text, "case: {format: 1, title: benchmark}\ninfluence:\n");
     for (int row = 0; row < ROWS; row++)
         for (int plane = 0; plane < PLANES; plane++)
-            cm_text_print(text, "  - {plane: P%d, speed: service, sensor: S%d, value: %.6f @ %.3f, uncertainty: 0.05}\n",
-                          plane + 1, row + 1, 0.1 + 0.001 * row + 0.01 * plane, (row * 37 + plane * 91) % 3600 / 10.0);
+            cm_text_print(
+                text,
+                "  - {plane: P%d, speed: service, sensor: S%d, value: %.6f @ %.3f, uncertainty: 0.05}\n",
+                plane + 1, row + 1, 0.1 + 0.001 * row + 0.01 * plane, (row * 37 + plane * 91) % 3600 / 10.0);
     return cm_leave(session);
 }
 
@@ -83,8 +85,9 @@ int main(void)
         tree = seconds < tree ? seconds : tree;
     }
     if (status == CM_OK)
-        printf("yaml_read: %zu bytes; libyaml alone %.2f ms, tree and numbers %.2f ms, ratio %.2f (sum %.6g)\n", text.length,
-               1e3 * bare, 1e3 * tree, tree / bare, sum);
+        printf(
+            "yaml_read: %zu bytes; libyaml alone %.2f ms, tree and numbers %.2f ms, ratio %.2f (sum %.6g)\n",
+            text.length, 1e3 * bare, 1e3 * tree, tree / bare, sum);
     cm_close(session);
     return status != CM_OK;
 }

@@ -126,8 +126,9 @@ static void free_allowed(const cm_allowed *allowed)
 
 static void free_runs(const cm_runs *runs)
 {
-    const void *lists[] = {runs->block, runs->pool, runs->masses, runs->readings, runs->repeats, runs->repeat_spread,
-                           runs->repeatability, runs->assumed_floor, runs->known, runs->base};
+    const void *lists[] = {runs->block,   runs->pool,          runs->masses,        runs->readings,
+                           runs->repeats, runs->repeat_spread, runs->repeatability, runs->assumed_floor,
+                           runs->known,   runs->base};
     for (size_t k = 0; k < sizeof lists / sizeof *lists; k++)
         free((void *)(size_t)lists[k]);
 }
@@ -172,10 +173,20 @@ static int print_determination(cm_session *session, const cm_runs *runs, const c
     double *weight = room((size_t)runs->rows, sizeof *weight);
     for (int i = 0; i < runs->rows; i++)
         weight[i] = 1;
-    cm_problem problem = {.size = sizeof problem, .rows = runs->rows, .planes = runs->planes, .y = influence->y,
-                          .a = influence->a, .weight = weight, .base = runs->base, .now = runs->base,
-                          .held = allowed->held, .held_value = allowed->held_value, .tie_count = allowed->tie_count,
-                          .ties = allowed->ties, .tie_value = allowed->tie_value, .mass_zero = runs->mass_zero};
+    cm_problem problem = {.size = sizeof problem,
+                          .rows = runs->rows,
+                          .planes = runs->planes,
+                          .y = influence->y,
+                          .a = influence->a,
+                          .weight = weight,
+                          .base = runs->base,
+                          .now = runs->base,
+                          .held = allowed->held,
+                          .held_value = allowed->held_value,
+                          .tie_count = allowed->tie_count,
+                          .ties = allowed->ties,
+                          .tie_value = allowed->tie_value,
+                          .mass_zero = runs->mass_zero};
     cm_job job = {.size = sizeof job, .runs = runs, .influence = influence, .problem = &problem};
     int failed = cm_determine(session, &job) != CM_OK;
     if (!failed) {

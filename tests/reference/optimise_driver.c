@@ -93,7 +93,8 @@ static unsigned char *read_flags(int count)
 
 static cm_problem read_problem(int objective)
 {
-    cm_problem p = {.size = sizeof p, .objective = (cm_objective)objective, .mass_unit = 1, .mass_zero = 1e-12};
+    cm_problem p = {
+        .size = sizeof p, .objective = (cm_objective)objective, .mass_unit = 1, .mass_zero = 1e-12};
     p.rows = integer();
     p.planes = integer();
     p.within_limits = integer();
@@ -141,8 +142,8 @@ static void print_answer(const cm_problem *p, cm_status status, const cm_answer 
         printf("%d -1 0 0 0 0 0 0 0 %.9g\n", status, seconds);
         return;
     }
-    printf("0 %d %.17g %.17g %.17g %d %.17g %.17g %d %.9g", a->outcome, a->value, a->bound, a->gap, a->iterations,
-           a->limits_factor, a->largest_ratio, a->rank, seconds);
+    printf("0 %d %.17g %.17g %.17g %d %.17g %.17g %d %.9g", a->outcome, a->value, a->bound, a->gap,
+           a->iterations, a->limits_factor, a->largest_ratio, a->rank, seconds);
     for (int j = 0; a->x && j < p->planes; j++)
         printf(" %.17g %.17g", creal(a->x[j]), cimag(a->x[j]));
     printf("\n");

@@ -139,9 +139,12 @@ static void test_beside(void)
 int main(void)
 {
     static const cm_test tests[] = {
-        {"there and back", test_there_and_back}, {"what cannot be read", test_unreadable},
-        {"mode and link stay", test_mode_and_link_stay}, {"what cannot be written", test_unwritable},
-        {"paths beside a file", test_beside},    {NULL, NULL},
+        {"there and back", test_there_and_back},
+        {"what cannot be read", test_unreadable},
+        {"mode and link stay", test_mode_and_link_stay},
+        {"what cannot be written", test_unwritable},
+        {"paths beside a file", test_beside},
+        {NULL, NULL},
     };
     if (!mkdtemp(folder))
         return 2;

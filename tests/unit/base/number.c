@@ -37,7 +37,8 @@ static void test_reading(void)
 
 static void test_no_numbers(void)
 {
-    static const char *const texts[] = {"", "-", "+", ".5", "-.5", "nan", "inf", "-inf", "e5", " 1", "--1", "+-1", "x"};
+    static const char *const texts[] = {"",     "-",  "+",  ".5",  "-.5", "nan", "inf",
+                                        "-inf", "e5", " 1", "--1", "+-1", "x"};
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
         double value;
         CU_ASSERT_PTR_NULL(cm_number_read(texts[i], &value));
@@ -81,7 +82,8 @@ static void test_same_as_strtod(void)
     int wrong = 0;
     for (int i = 0; i < 30000; i++) {
         char text[64];
-        double value = i % 2 ? random_double(&state) : (double)(next_random(&state) % 1000000007u) * pow(10, i % 50 - 25);
+        double value = i % 2 ? random_double(&state)
+                             : (double)(next_random(&state) % 1000000007u) * pow(10, i % 50 - 25);
         snprintf(text, sizeof text, "%.*e", (int)(next_random(&state) % 25), value);
         wrong += !reads(text, strtod(text, NULL), "");
     }
@@ -174,10 +176,14 @@ static void test_locale(void)
 int main(void)
 {
     static const cm_test tests[] = {
-        {"reading", test_reading},       {"what is no number", test_no_numbers},
-        {"ties", test_ties},             {"same as strtod", test_same_as_strtod},
-        {"round trip", test_round_trip}, {"numbers for people", test_for_people},
-        {"locale", test_locale},         {NULL, NULL},
+        {"reading", test_reading},
+        {"what is no number", test_no_numbers},
+        {"ties", test_ties},
+        {"same as strtod", test_same_as_strtod},
+        {"round trip", test_round_trip},
+        {"numbers for people", test_for_people},
+        {"locale", test_locale},
+        {NULL, NULL},
     };
     return run_suite("base/number", tests);
 }

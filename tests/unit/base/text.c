@@ -28,7 +28,8 @@ static void test_width(void)
 
 static const char *nearest(const char *word)
 {
-    static const char *const words[] = {"minimise", "within_limits", "use_planes", "fixed", "ties", "P1", "P2", ""};
+    static const char *const words[] = {
+        "minimise", "within_limits", "use_planes", "fixed", "ties", "P1", "P2", ""};
     const char *found = cm_nearest(word, words, 8);
     return found ? found : "(none)";
 }
@@ -45,7 +46,8 @@ static void test_nearest(void)
     CU_ASSERT_STRING_EQUAL(nearest("XY"), "(none)");
     CU_ASSERT_STRING_EQUAL(nearest("rotation"), "(none)");
     CU_ASSERT_STRING_EQUAL(nearest(""), "(none)");
-    CU_ASSERT_STRING_EQUAL(nearest("a word so long that no suggestion can help whoever has written it down"), "(none)");
+    CU_ASSERT_STRING_EQUAL(nearest("a word so long that no suggestion can help whoever has written it down"),
+                           "(none)");
     CU_ASSERT_PTR_NULL(cm_nearest("x", NULL, 0));
 }
 

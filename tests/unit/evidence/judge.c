@@ -42,12 +42,23 @@ static void set_up(bench *b)
     b->alarm[0] = b->alarm[1] = 100e-6;
     b->sensor = (cm_sensor){.id = "DE", .unit = cm_unit_find("um pk"), .limit = b->limit, .alarm = b->alarm};
     for (int j = 0; j < 2; j++)
-        b->planes[j] = (cm_plane){.id = j ? "P2" : "P1", .radius = 0.2, .cap = INFINITY,
-                                  .cap_force = INFINITY, .change_cap = INFINITY};
+        b->planes[j] = (cm_plane){.id = j ? "P2" : "P1",
+                                  .radius = 0.2,
+                                  .cap = INFINITY,
+                                  .cap_force = INFINITY,
+                                  .change_cap = INFINITY};
     b->row_speed[1] = b->block[1] = 1;
-    b->given = (cm_case){.mass_unit = cm_unit_find("g"), .overspeed = 300, .speed_count = 2, .sensor_count = 1,
-                         .plane_count = 2, .speeds = b->speeds, .sensors = &b->sensor, .planes = b->planes,
-                         .row_count = 2, .row_sensor = b->row_sensor, .row_speed = b->row_speed};
+    b->given = (cm_case){.mass_unit = cm_unit_find("g"),
+                         .overspeed = 300,
+                         .speed_count = 2,
+                         .sensor_count = 1,
+                         .plane_count = 2,
+                         .speeds = b->speeds,
+                         .sensors = &b->sensor,
+                         .planes = b->planes,
+                         .row_count = 2,
+                         .row_sensor = b->row_sensor,
+                         .row_speed = b->row_speed};
     for (int i = 0; i < 4; i++) {
         b->a[i] = 1e-3;
         b->std[i] = 1e-5;
@@ -63,18 +74,34 @@ static void set_up(bench *b)
     }
     b->masses[0] = b->masses[3] = 0.01;
     b->known = (cm_known){.row = 0, .plane = 0, .value = 1e-3, .uncertainty = 1e-4};
-    b->runs = (cm_runs){.rows = 2, .planes = 2, .runs = 2, .masses = b->masses, .known_count = 1,
-                        .known = &b->known};
-    b->influence = (cm_influence){.rows = 2, .planes = 2, .a = b->a, .std = b->std,
-                                  .determined = b->determined, .std_known = b->std_known,
-                                  .base_runs = b->base_runs, .scatter_source = b->source};
-    b->problem = (cm_problem){.rows = 2, .planes = 2, .blocks = 2, .block = b->block, .a = b->a,
-                              .weight = b->weight, .now = b->now, .held = b->held, .mass_zero = 1e-12};
+    b->runs = (cm_runs){
+        .rows = 2, .planes = 2, .runs = 2, .masses = b->masses, .known_count = 1, .known = &b->known};
+    b->influence = (cm_influence){.rows = 2,
+                                  .planes = 2,
+                                  .a = b->a,
+                                  .std = b->std,
+                                  .determined = b->determined,
+                                  .std_known = b->std_known,
+                                  .base_runs = b->base_runs,
+                                  .scatter_source = b->source};
+    b->problem = (cm_problem){.rows = 2,
+                              .planes = 2,
+                              .blocks = 2,
+                              .block = b->block,
+                              .a = b->a,
+                              .weight = b->weight,
+                              .now = b->now,
+                              .held = b->held,
+                              .mass_zero = 1e-12};
     b->condition = (cm_condition){.overall = 5, .blocks = 2, .by_block = b->by_block, .weakest = b->weakest};
-    b->answer = (cm_answer){.outcome = CM_OPTIMAL, .x = b->x, .r = b->r, .rank = 2, .unknowns = 2,
-                            .dependent = b->dependent};
-    b->job = (cm_job){.given = &b->given, .runs = &b->runs, .influence = &b->influence,
-                      .problem = &b->problem, .condition = &b->condition, .answer = &b->answer};
+    b->answer = (cm_answer){
+        .outcome = CM_OPTIMAL, .x = b->x, .r = b->r, .rank = 2, .unknowns = 2, .dependent = b->dependent};
+    b->job = (cm_job){.given = &b->given,
+                      .runs = &b->runs,
+                      .influence = &b->influence,
+                      .problem = &b->problem,
+                      .condition = &b->condition,
+                      .answer = &b->answer};
 }
 
 /* Judges and expects exactly one finding, with this code and severity. */
@@ -239,7 +266,8 @@ static void test_entries(void)
     cm_complex values[2] = {140e-6, 90e-6};
     cm_reading reading = {.sensor = 0, .speed = 1, .count = 2, .values = values};
     cm_mass mass = {.plane = 1, .mass = 0.02};
-    cm_run run = {.id = "trial", .masses = {.count = 1, .items = &mass}, .reading_count = 1, .readings = &reading};
+    cm_run run = {
+        .id = "trial", .masses = {.count = 1, .items = &mass}, .reading_count = 1, .readings = &reading};
     set_up(&b);
     b.sensor.trip = trip;
     b.given.runs = &run;

@@ -8,8 +8,13 @@ static const double WEIGHT[] = {1, 1, 1, 1};
 
 static cm_problem problem_of(int rows, int planes, const cm_complex *a)
 {
-    return (cm_problem){.size = sizeof(cm_problem), .rows = rows, .planes = planes, .blocks = 2,
-                        .block = BLOCK, .a = a, .weight = WEIGHT};
+    return (cm_problem){.size = sizeof(cm_problem),
+                        .rows = rows,
+                        .planes = planes,
+                        .blocks = 2,
+                        .block = BLOCK,
+                        .a = a,
+                        .weight = WEIGHT};
 }
 
 static double overall(const cm_problem *problem)

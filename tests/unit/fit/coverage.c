@@ -78,7 +78,9 @@ static void test_priors(void)
     for (int i = 0; i < sim.rows; i++) {
         sim.repeatability[i] = sim.sigma;
         for (int j = 0; j < 2; j++)
-            sim.prior[sim.known_count++] = (cm_known){.row = i, .plane = j, .value = sim.a[i + j * sim.rows],
+            sim.prior[sim.known_count++] = (cm_known){.row = i,
+                                                      .plane = j,
+                                                      .value = sim.a[i + j * sim.rows],
                                                       .uncertainty = 0.05 * cabs(sim.a[i + j * sim.rows]),
                                                       .common = 0.7};
     }
@@ -89,12 +91,9 @@ static void test_priors(void)
 int main(void)
 {
     static const cm_test tests[] = {
-        {"declared scatter", test_declared},
-        {"1 degree of freedom", test_one},
-        {"3 degrees of freedom", test_three},
-        {"10 degrees of freedom", test_ten},
-        {"priors with a shared error", test_priors},
-        {NULL, NULL},
+        {"declared scatter", test_declared},         {"1 degree of freedom", test_one},
+        {"3 degrees of freedom", test_three},        {"10 degrees of freedom", test_ten},
+        {"priors with a shared error", test_priors}, {NULL, NULL},
     };
     return run_suite("fit/coverage", tests);
 }

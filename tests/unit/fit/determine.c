@@ -8,8 +8,8 @@ enum { MOST = 16 };
 /* A case of one or two rows, two planes; everything not set is zero. */
 typedef struct cm_small {
     int rows, runs;
-    cm_complex masses[MOST];     /* runs × 2 */
-    int repeats[MOST];           /* rows × runs */
+    cm_complex masses[MOST]; /* runs × 2 */
+    int repeats[MOST];       /* rows × runs */
     unsigned char held[2];
     cm_complex held_value[2];
     int ties;
@@ -33,11 +33,20 @@ static void take_readings(const cm_small *small)
 {
     for (int i = 0; i < small->rows; i++)
         for (int k = 0; k < small->runs; k++)
-            readings[i + k * small->rows] = AS_FOUND[i] + TRUE_A[i] * small->masses[k] +
-                                            TRUE_A[i + 2] * small->masses[k + small->runs];
-    runs = (cm_runs){.size = sizeof runs, .rows = small->rows, .planes = 2, .runs = small->runs, .block = ZERO,
-                     .pool = ZERO, .masses = small->masses, .readings = readings, .repeats = small->repeats,
-                     .assumed_floor = FLOOR, .base = small->base, .mass_zero = 1e-9};
+            readings[i + k * small->rows] =
+                AS_FOUND[i] + TRUE_A[i] * small->masses[k] + TRUE_A[i + 2] * small->masses[k + small->runs];
+    runs = (cm_runs){.size = sizeof runs,
+                     .rows = small->rows,
+                     .planes = 2,
+                     .runs = small->runs,
+                     .block = ZERO,
+                     .pool = ZERO,
+                     .masses = small->masses,
+                     .readings = readings,
+                     .repeats = small->repeats,
+                     .assumed_floor = FLOOR,
+                     .base = small->base,
+                     .mass_zero = 1e-9};
 }
 
 static const cm_determination *determination_of(const cm_small *small)
@@ -46,10 +55,21 @@ static const cm_determination *determination_of(const cm_small *small)
     session = cm_open(NULL);
     take_readings(small);
     CU_ASSERT_EQUAL_FATAL(cm_fit(session, &runs, &influence), CM_OK);
-    problem = (cm_problem){.size = sizeof problem, .rows = small->rows, .planes = 2, .blocks = 1, .block = ZERO,
-                           .y = influence->y, .a = influence->a, .weight = WEIGHT, .base = small->base,
-                           .now = small->base, .held = small->held, .held_value = small->held_value,
-                           .tie_count = small->ties, .ties = small->tie, .tie_value = small->tie_value,
+    problem = (cm_problem){.size = sizeof problem,
+                           .rows = small->rows,
+                           .planes = 2,
+                           .blocks = 1,
+                           .block = ZERO,
+                           .y = influence->y,
+                           .a = influence->a,
+                           .weight = WEIGHT,
+                           .base = small->base,
+                           .now = small->base,
+                           .held = small->held,
+                           .held_value = small->held_value,
+                           .tie_count = small->ties,
+                           .ties = small->tie,
+                           .tie_value = small->tie_value,
                            .mass_zero = 1e-9};
     job = (cm_job){.size = sizeof job, .runs = &runs, .influence = influence, .problem = &problem};
     CU_ASSERT_EQUAL_FATAL(cm_determine(session, &job), CM_OK);
@@ -65,7 +85,8 @@ static cm_complex predicted(int row, cm_complex z1, cm_complex z2)
 
 static void test_everything_tried(void)
 {
-    const cm_small small = {.rows = 1, .runs = 3, .masses = {0, 1, 1, 0, 0, 2}, .repeats = {1, 1, 1}, .base = {1, 2}};
+    const cm_small small = {
+        .rows = 1, .runs = 3, .masses = {0, 1, 1, 0, 0, 2}, .repeats = {1, 1, 1}, .base = {1, 2}};
     const cm_determination *found = determination_of(&small);
     CU_ASSERT(found->determined[0] && found->counted == 0 && found->run_count == 0);
     ASSERT_NEAR_COMPLEX(predicted(0, 0.5, -1), 5 + 2 * 1.5 - 1, 1e-12);
@@ -153,7 +174,8 @@ static void test_base_not_read(void)
 /* Row 0 does not know plane 2, row 1 not plane 1: one run with masses on both settles both. */
 static void test_one_run_for_two_rows(void)
 {
-    const cm_small small = {.rows = 2, .runs = 3, .masses = {0, 1, 0, 0, 0, 1}, .repeats = {1, 1, 1, 0, 0, 1}};
+    const cm_small small = {
+        .rows = 2, .runs = 3, .masses = {0, 1, 0, 0, 0, 1}, .repeats = {1, 1, 1, 0, 0, 1}};
     const cm_determination *found = determination_of(&small);
     CU_ASSERT_EQUAL(found->counted, 2);
     CU_ASSERT(!found->unknown[0] && found->unknown[1] && found->unknown[2] && !found->unknown[3]);
@@ -165,8 +187,8 @@ static void test_one_run_for_two_rows(void)
 /* A row read only with a trial mass on, of the size a further trial would have: its as-found reading is open. */
 static void test_only_the_trial_was_read(void)
 {
-    const cm_small small = {.rows = 1, .runs = 2, .masses = {0, 1, 0, 0}, .repeats = {0, 1}, .held = {0, 1},
-                            .base = {1, 0}};
+    const cm_small small = {
+        .rows = 1, .runs = 2, .masses = {0, 1, 0, 0}, .repeats = {0, 1}, .held = {0, 1}, .base = {1, 0}};
     const cm_determination *found = determination_of(&small);
     CU_ASSERT(!found->determined[0] && found->unknown[0] && !found->unknown[1]);
     CU_ASSERT_EQUAL_FATAL(found->run_count, 1);

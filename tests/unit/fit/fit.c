@@ -20,11 +20,21 @@ static const cm_influence *fit(const cm_runs *runs)
     return influence;
 }
 
-static cm_runs one_row(int planes, int count, const cm_complex *masses, const cm_complex *readings, const int *repeats)
+static cm_runs one_row(int planes, int count, const cm_complex *masses, const cm_complex *readings,
+                       const int *repeats)
 {
-    return (cm_runs){.size = sizeof(cm_runs), .rows = 1, .planes = planes, .runs = count, .block = ZERO, .pool = ZERO,
-                     .masses = masses, .readings = readings, .repeats = repeats, .assumed_floor = FLOOR,
-                     .base = NOTHING, .mass_zero = 1e-9};
+    return (cm_runs){.size = sizeof(cm_runs),
+                     .rows = 1,
+                     .planes = planes,
+                     .runs = count,
+                     .block = ZERO,
+                     .pool = ZERO,
+                     .masses = masses,
+                     .readings = readings,
+                     .repeats = repeats,
+                     .assumed_floor = FLOOR,
+                     .base = NOTHING,
+                     .mass_zero = 1e-9};
 }
 
 static const int ONCE[] = {1, 1, 1, 1, 1, 1};
@@ -100,7 +110,8 @@ static void test_known(void)
 {
     const cm_complex masses[] = {0, 0, 5, 0, 1, 0}, readings[] = {10, 13, 20};
     const double declared[] = {0.5};
-    const cm_known known[] = {{.row = 0, .plane = 0, .value = 2}, {.row = 0, .plane = 1, .value = 2, .uncertainty = 1}};
+    const cm_known known[] = {{.row = 0, .plane = 0, .value = 2},
+                              {.row = 0, .plane = 1, .value = 2, .uncertainty = 1}};
     cm_runs runs = one_row(2, 3, masses, readings, ONCE);
     runs.repeatability = declared;
     runs.known_count = 2;

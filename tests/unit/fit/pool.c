@@ -62,8 +62,8 @@ static void test_exact(void)
 
 int main(void)
 {
-    static const cm_test tests[] = {{"one is itself", test_one_is_itself}, {"agreeing", test_agreeing},
-                                    {"differing", test_differing},         {"against numpy", test_against_numpy},
-                                    {"exact values", test_exact},          {NULL, NULL}};
+    static const cm_test tests[] = {
+        {"one is itself", test_one_is_itself}, {"agreeing", test_agreeing},  {"differing", test_differing},
+        {"against numpy", test_against_numpy}, {"exact values", test_exact}, {NULL, NULL}};
     return run_suite("fit/pool", tests);
 }

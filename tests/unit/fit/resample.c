@@ -27,7 +27,8 @@ static void add_moments(const double complex *u, double complex *mean, double *s
 }
 
 /* Whole problem, perturbed and solved by the general routine. */
-static void whole(cm_session *session, const double *b_std, double c_std, double complex *mean, double *square)
+static void whole(cm_session *session, const double *b_std, double c_std, double complex *mean,
+                  double *square)
 {
     cm_random random = cm_seed(77);
     for (int s = 0; s < SAMPLES; s++) {

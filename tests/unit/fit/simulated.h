@@ -14,15 +14,15 @@ enum { SIM_ROWS = 12, SIM_PLANES = 3, SIM_RUNS = 8, SIM_KNOWN = SIM_ROWS * SIM_P
 
 typedef struct cm_simulated {
     int rows, planes, runs;
-    double sigma;                                   /* true scatter of a reading */
+    double sigma; /* true scatter of a reading */
     cm_complex masses[SIM_RUNS * SIM_PLANES];
-    cm_complex a[SIM_ROWS * SIM_PLANES];            /* true */
-    cm_complex as_found[SIM_ROWS];                  /* true */
+    cm_complex a[SIM_ROWS * SIM_PLANES]; /* true */
+    cm_complex as_found[SIM_ROWS];       /* true */
     int repeats[SIM_ROWS * SIM_RUNS];
-    double repeatability[SIM_ROWS];                 /* 0: to be estimated */
+    double repeatability[SIM_ROWS]; /* 0: to be estimated */
     double limit[SIM_ROWS];
     int known_count;
-    cm_known prior[SIM_KNOWN];                      /* values: true; drawn anew for each job */
+    cm_known prior[SIM_KNOWN]; /* values: true; drawn anew for each job */
     /* one drawn job */
     cm_complex readings[SIM_ROWS * SIM_RUNS];
     cm_known known[SIM_KNOWN];
@@ -82,18 +82,39 @@ static inline void sim_run(cm_session *session, cm_simulated *sim, cm_random *ra
 {
     sim_draw_readings(sim, random);
     sim_draw_priors(sim, random);
-    sim->runs_given = (cm_runs){.size = sizeof(cm_runs), .rows = sim->rows, .planes = sim->planes, .runs = sim->runs,
-                                .block = SIM_ZERO, .pool = SIM_ZERO, .masses = sim->masses, .readings = sim->readings,
-                                .repeats = sim->repeats, .repeatability = sim->repeatability,
-                                .assumed_floor = SIM_FLOOR, .known_count = sim->known_count, .known = sim->known,
-                                .base = SIM_BASE, .mass_zero = 1e-9};
+    sim->runs_given = (cm_runs){.size = sizeof(cm_runs),
+                                .rows = sim->rows,
+                                .planes = sim->planes,
+                                .runs = sim->runs,
+                                .block = SIM_ZERO,
+                                .pool = SIM_ZERO,
+                                .masses = sim->masses,
+                                .readings = sim->readings,
+                                .repeats = sim->repeats,
+                                .repeatability = sim->repeatability,
+                                .assumed_floor = SIM_FLOOR,
+                                .known_count = sim->known_count,
+                                .known = sim->known,
+                                .base = SIM_BASE,
+                                .mass_zero = 1e-9};
     sim->job = (cm_job){.size = sizeof(cm_job), .runs = &sim->runs_given, .problem = &sim->problem};
     CU_ASSERT_EQUAL_FATAL(cm_fit(session, &sim->runs_given, &sim->job.influence), CM_OK);
-    sim->problem = (cm_problem){.size = sizeof(cm_problem), .objective = CM_LEAST_SQUARES, .rows = sim->rows,
-                                .planes = sim->planes, .blocks = 1, .block = SIM_ZERO, .y = sim->job.influence->y,
-                                .a = sim->job.influence->a, .weight = SIM_WEIGHT, .limit = sim->limit,
-                                .base = SIM_BASE, .now = SIM_BASE, .mass_unit = 1, .mass_zero = 1e-9,
-                                .held = (const unsigned char *)"\0\0\0", .held_value = SIM_BASE};
+    sim->problem = (cm_problem){.size = sizeof(cm_problem),
+                                .objective = CM_LEAST_SQUARES,
+                                .rows = sim->rows,
+                                .planes = sim->planes,
+                                .blocks = 1,
+                                .block = SIM_ZERO,
+                                .y = sim->job.influence->y,
+                                .a = sim->job.influence->a,
+                                .weight = SIM_WEIGHT,
+                                .limit = sim->limit,
+                                .base = SIM_BASE,
+                                .now = SIM_BASE,
+                                .mass_unit = 1,
+                                .mass_zero = 1e-9,
+                                .held = (const unsigned char *)"\0\0\0",
+                                .held_value = SIM_BASE};
     CU_ASSERT_EQUAL_FATAL(cm_determine(session, &sim->job), CM_OK);
     CU_ASSERT_EQUAL_FATAL(cm_solve(session, sim->job.problem, &sim->job.answer), CM_OK);
     CU_ASSERT_EQUAL_FATAL(cm_spread_of(session, &sim->job), CM_OK);

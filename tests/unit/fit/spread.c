@@ -5,7 +5,7 @@
 enum { DRAWS = 6000 };
 
 typedef struct cm_moments {
-    double reading[SIM_ROWS];                    /* mean |true - predicted|² */
+    double reading[SIM_ROWS]; /* mean |true - predicted|² */
     double mass[SIM_PLANES], size[SIM_PLANES], angle[SIM_PLANES];
 } cm_moments;
 
@@ -68,8 +68,11 @@ static void add_priors(cm_simulated *sim, double share, double common)
     for (int i = 0; i < sim->rows; i++)
         for (int j = 0; j < sim->planes; j++)
             sim->prior[sim->known_count++] =
-                (cm_known){.row = i, .plane = j, .value = sim->a[i + j * sim->rows],
-                           .uncertainty = share * cabs(sim->a[i + j * sim->rows]), .common = common};
+                (cm_known){.row = i,
+                           .plane = j,
+                           .value = sim->a[i + j * sim->rows],
+                           .uncertainty = share * cabs(sim->a[i + j * sim->rows]),
+                           .common = common};
 }
 
 /* Trials left on, trials removed, two planes at once; residuals after correction are large (8 rows, 3 planes). */

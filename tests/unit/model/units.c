@@ -46,7 +46,8 @@ static void test_units(void)
 
 static void test_no_units(void)
 {
-    static const char *const names[] = {"", " ", "rp", "RPM", "mm/s", "um pp pp", "m/s2", "p-p", "pp", "mm p-px", "gg"};
+    static const char *const names[] = {"",     " ",   "rp", "RPM",     "mm/s", "um pp pp",
+                                        "m/s2", "p-p", "pp", "mm p-px", "gg"};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
         CU_ASSERT_PTR_NULL(cm_unit_find(names[i]));
     for (const cm_unit *unit = CM_UNITS; unit->name; unit++) {

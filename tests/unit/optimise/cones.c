@@ -16,9 +16,20 @@ static const double NO_LIMITS[12] = {INFINITY, INFINITY, INFINITY, INFINITY, INF
 /* One plane seen equally by three sensors: least squares is the centroid, min-max the smallest circle. */
 static cm_problem circle(cm_objective objective)
 {
-    return (cm_problem){.size = sizeof(cm_problem), .objective = objective, .rows = 3, .planes = 1, .blocks = 1,
-                        .block = BLOCKS, .y = TRIANGLE, .a = ONES, .weight = ONES_REAL, .limit = NO_LIMITS,
-                        .base = ZEROS, .now = ZEROS, .mass_unit = 1, .mass_zero = 1e-12};
+    return (cm_problem){.size = sizeof(cm_problem),
+                        .objective = objective,
+                        .rows = 3,
+                        .planes = 1,
+                        .blocks = 1,
+                        .block = BLOCKS,
+                        .y = TRIANGLE,
+                        .a = ONES,
+                        .weight = ONES_REAL,
+                        .limit = NO_LIMITS,
+                        .base = ZEROS,
+                        .now = ZEROS,
+                        .mass_unit = 1,
+                        .mass_zero = 1e-12};
 }
 
 static const cm_answer *solved(cm_session *session, const cm_problem *p, cm_outcome outcome)
@@ -256,8 +267,8 @@ static cm_case_data reversed(cm_case_data d)
     return r;
 }
 
-static void compare(cm_session *session, const cm_case_data *one, const cm_case_data *two, cm_objective objective,
-                    double value_unit)
+static void compare(cm_session *session, const cm_case_data *one, const cm_case_data *two,
+                    cm_objective objective, double value_unit)
 {
     cm_problem p = problem_of(one, objective);
     cm_problem q = problem_of(two, objective);

@@ -15,9 +15,20 @@ static const int BLOCKS[4] = {0};
 
 static cm_problem three_sensors(void)
 {
-    return (cm_problem){.size = sizeof(cm_problem), .objective = CM_LEAST_SQUARES, .rows = 3, .planes = 1, .blocks = 1,
-                        .block = BLOCKS, .y = TRIANGLE, .a = ONES, .weight = WEIGHTS, .limit = NO_LIMITS,
-                        .base = ZEROS, .now = ZEROS, .mass_unit = 1, .mass_zero = 1e-9};
+    return (cm_problem){.size = sizeof(cm_problem),
+                        .objective = CM_LEAST_SQUARES,
+                        .rows = 3,
+                        .planes = 1,
+                        .blocks = 1,
+                        .block = BLOCKS,
+                        .y = TRIANGLE,
+                        .a = ONES,
+                        .weight = WEIGHTS,
+                        .limit = NO_LIMITS,
+                        .base = ZEROS,
+                        .now = ZEROS,
+                        .mass_unit = 1,
+                        .mass_zero = 1e-9};
 }
 
 static void test_centroid(void)

@@ -38,10 +38,23 @@ static void fill(cm_data *d, double cap)
 
 static cm_problem problem_of(const cm_data *d, cm_objective objective)
 {
-    return (cm_problem){.size = sizeof(cm_problem), .objective = objective, .rows = ROWS, .planes = PLANES,
-                        .blocks = 1, .block = d->block, .y = d->y, .a = d->a, .weight = d->weight,
-                        .limit = d->limit, .base = d->base, .now = d->now, .held = d->held,
-                        .held_value = d->held_value, .disc_count = PLANES, .discs = d->discs, .mass_unit = 1,
+    return (cm_problem){.size = sizeof(cm_problem),
+                        .objective = objective,
+                        .rows = ROWS,
+                        .planes = PLANES,
+                        .blocks = 1,
+                        .block = d->block,
+                        .y = d->y,
+                        .a = d->a,
+                        .weight = d->weight,
+                        .limit = d->limit,
+                        .base = d->base,
+                        .now = d->now,
+                        .held = d->held,
+                        .held_value = d->held_value,
+                        .disc_count = PLANES,
+                        .discs = d->discs,
+                        .mass_unit = 1,
                         .mass_zero = 1e-12};
 }
 
@@ -52,8 +65,8 @@ static const cm_answer *proven(cm_session *session, const cm_problem *p)
     CU_ASSERT_EQUAL_FATAL(a->outcome, CM_OPTIMAL);
     CU_ASSERT(a->gap >= 0 && a->gap <= 1e-8);
     for (int d = 0; d < p->disc_count; d++)
-        CU_ASSERT(p->held[p->discs[d].plane]
-                  || cabs(a->x[p->discs[d].plane] - p->discs[d].centre) <= p->discs[d].radius * (1 + 1e-12));
+        CU_ASSERT(p->held[p->discs[d].plane] ||
+                  cabs(a->x[p->discs[d].plane] - p->discs[d].centre) <= p->discs[d].radius * (1 + 1e-12));
     return a;
 }
 
@@ -149,7 +162,9 @@ static void test_hard_shapes(void)
         cm_data d;
         fill(&d, k % 3 == 0 ? 1e-3 : 8);
         for (int i = 0; i < ROWS; i++)
-            d.a[i + 3 * ROWS] = k < 8 ? d.a[i] + 1e-8 * d.a[i + 3 * ROWS] : k < 16 ? 2 * d.a[i] : d.a[i + 3 * ROWS];
+            d.a[i + 3 * ROWS] = k < 8    ? d.a[i] + 1e-8 * d.a[i + 3 * ROWS]
+                                : k < 16 ? 2 * d.a[i]
+                                         : d.a[i + 3 * ROWS];
         cm_problem p = problem_of(&d, objectives[k % 2]);
         if (k >= 16)
             d.weight[k - 16] = 0;

@@ -42,11 +42,14 @@ static int verify(const char *yaml)
 static void test_tolerances(void)
 {
     fabricate(&made);
-    CU_ASSERT(verify("corrections: [{plane: P1, mass: 2.009, angle: 90.4, tolerance: {mass: 0.5 %, angle: 0.5}}]"));
+    CU_ASSERT(
+        verify("corrections: [{plane: P1, mass: 2.009, angle: 90.4, tolerance: {mass: 0.5 %, angle: 0.5}}]"));
     CU_ASSERT_EQUAL(checks, 2);
-    CU_ASSERT(!verify("corrections: [{plane: P1, mass: 2.02, angle: 90.4, tolerance: {mass: 0.5 %, angle: 0.5}}]"));
+    CU_ASSERT(
+        !verify("corrections: [{plane: P1, mass: 2.02, angle: 90.4, tolerance: {mass: 0.5 %, angle: 0.5}}]"));
     CU_ASSERT_EQUAL(failed, 1);
-    CU_ASSERT(!verify("corrections: [{plane: P1, mass: 2.009, angle: 90.6, tolerance: {mass: 0.5 %, angle: 0.5}}]"));
+    CU_ASSERT(!verify(
+        "corrections: [{plane: P1, mass: 2.009, angle: 90.6, tolerance: {mass: 0.5 %, angle: 0.5}}]"));
     CU_ASSERT(verify("corrections: [{plane: P1, mass: 2.09, angle: 90.09, tolerance: 0.1}]"));
     /* relative: 1 % is 0.573 degrees */
     CU_ASSERT(verify("corrections: [{plane: P1, mass: 2.019, angle: 90.56, tolerance: 1 %}]"));
@@ -89,7 +92,8 @@ static void test_units_and_phasors(void)
 static void test_other_results(void)
 {
     fabricate(&made);
-    CU_ASSERT(verify("{status: optimal, objective: {value: 3}, condition: {overall: 3, by_speed: [{speed: slow, value: 2}]}}"));
+    CU_ASSERT(verify("{status: optimal, objective: {value: 3}, condition: {overall: 3, by_speed: [{speed: "
+                     "slow, value: 2}]}}"));
     CU_ASSERT_EQUAL(checks, 4);
     CU_ASSERT(verify("corrections: [{plane: P1, at_cap: true}]"));
     CU_ASSERT(!verify("corrections: [{plane: P1, at_cap: false}]"));

@@ -60,19 +60,40 @@ static inline void fabricate_case(fabricated *f)
     f->limit[0][1] = 60 * MICRON_PP;
     f->sensors[0] = (cm_sensor){.id = "DE-x", .unit = cm_unit_find("um pp"), .limit = f->limit[0]};
     f->sensors[1] = (cm_sensor){.id = "FE-x", .unit = cm_unit_find("mil pp"), .limit = f->limit[1]};
-    f->planes[0] = (cm_plane){.id = "P1", .radius = 0.25, .cap = 20 * OUNCE, .cap_force = INFINITY, .change_cap = INFINITY};
-    f->planes[1] = (cm_plane){.id = "P2", .radius = NAN, .cap = INFINITY, .cap_force = INFINITY, .change_cap = INFINITY,
+    f->planes[0] = (cm_plane){
+        .id = "P1", .radius = 0.25, .cap = 20 * OUNCE, .cap_force = INFINITY, .change_cap = INFINITY};
+    f->planes[1] = (cm_plane){.id = "P2",
+                              .radius = NAN,
+                              .cap = INFINITY,
+                              .cap_force = INFINITY,
+                              .change_cap = INFINITY,
                               .zero = -30 * 3.14159265358979323846 / 180};
     f->run[0] = (cm_run){.id = "as-found"};
     f->run[1] = (cm_run){.id = "trial", .masses = {.count = 1, .items = &f->mass}};
     f->mass = (cm_mass){.plane = 0, .mass = OUNCE};
-    f->given = (cm_case){.file = "made.yaml", .title = "made by hand", .phase_lag = true, .against_rotation = true,
-                         .rotation = -1, .seen_from = "drive end", .speed_unit = cm_unit_find("rpm"),
-                         .mass_unit = cm_unit_find("oz"), .length_unit = cm_unit_find("mm"),
-                         .vibration_unit = cm_unit_find("um pp"), .service_speed = NAN, .overspeed = 330,
-                         .speed_count = 2, .sensor_count = 2, .plane_count = PLANES, .run_count = RUNS,
-                         .speeds = f->speeds, .sensors = f->sensors, .planes = f->planes, .runs = f->run,
-                         .row_count = ROWS, .row_sensor = f->row_sensor, .row_speed = f->row_speed};
+    f->given = (cm_case){.file = "made.yaml",
+                         .title = "made by hand",
+                         .phase_lag = true,
+                         .against_rotation = true,
+                         .rotation = -1,
+                         .seen_from = "drive end",
+                         .speed_unit = cm_unit_find("rpm"),
+                         .mass_unit = cm_unit_find("oz"),
+                         .length_unit = cm_unit_find("mm"),
+                         .vibration_unit = cm_unit_find("um pp"),
+                         .service_speed = NAN,
+                         .overspeed = 330,
+                         .speed_count = 2,
+                         .sensor_count = 2,
+                         .plane_count = PLANES,
+                         .run_count = RUNS,
+                         .speeds = f->speeds,
+                         .sensors = f->sensors,
+                         .planes = f->planes,
+                         .runs = f->run,
+                         .row_count = ROWS,
+                         .row_sensor = f->row_sensor,
+                         .row_speed = f->row_speed};
 }
 
 /* Rows: DE-x slow, DE-x service, FE-x service. Run 0 is bare, run 1 carries 1 oz on P1. */
@@ -97,11 +118,26 @@ static inline void fabricate_evidence(fabricated *f)
         }
     }
     f->masses[1] = f->base[0] = OUNCE;
-    f->runs = (cm_runs){.size = sizeof f->runs, .rows = ROWS, .planes = PLANES, .runs = RUNS, .masses = f->masses,
-                        .readings = f->readings, .repeats = f->repeats, .base = f->base, .mass_zero = 1e-12};
-    f->influence = (cm_influence){.size = sizeof f->influence, .rows = ROWS, .planes = PLANES, .a = f->a,
-                                  .determined = f->determined, .std = f->std, .std_known = f->std_known, .y = f->y,
-                                  .base_runs = f->base_runs, .scatter = f->scatter, .scatter_source = f->source,
+    f->runs = (cm_runs){.size = sizeof f->runs,
+                        .rows = ROWS,
+                        .planes = PLANES,
+                        .runs = RUNS,
+                        .masses = f->masses,
+                        .readings = f->readings,
+                        .repeats = f->repeats,
+                        .base = f->base,
+                        .mass_zero = 1e-12};
+    f->influence = (cm_influence){.size = sizeof f->influence,
+                                  .rows = ROWS,
+                                  .planes = PLANES,
+                                  .a = f->a,
+                                  .determined = f->determined,
+                                  .std = f->std,
+                                  .std_known = f->std_known,
+                                  .y = f->y,
+                                  .base_runs = f->base_runs,
+                                  .scatter = f->scatter,
+                                  .scatter_source = f->source,
                                   .dof = f->dof};
 }
 
@@ -115,13 +151,30 @@ static inline void fabricate_answer(fabricated *f)
     f->at_cap[0] = 1;
     f->by_block[0] = 2;
     f->by_block[1] = INFINITY;
-    f->problem = (cm_problem){.size = sizeof f->problem, .rows = ROWS, .planes = PLANES, .blocks = 2,
-                              .block = f->row_speed, .y = f->y, .a = f->a, .weight = f->weight, .base = f->base,
-                              .now = f->base, .held = f->held, .mass_unit = OUNCE, .mass_zero = 1e-12};
+    f->problem = (cm_problem){.size = sizeof f->problem,
+                              .rows = ROWS,
+                              .planes = PLANES,
+                              .blocks = 2,
+                              .block = f->row_speed,
+                              .y = f->y,
+                              .a = f->a,
+                              .weight = f->weight,
+                              .base = f->base,
+                              .now = f->base,
+                              .held = f->held,
+                              .mass_unit = OUNCE,
+                              .mass_zero = 1e-12};
     f->determination = (cm_determination){.size = sizeof f->determination, .determined = f->row_determined};
-    f->condition = (cm_condition){.size = sizeof f->condition, .overall = 3, .blocks = 2, .by_block = f->by_block};
-    f->answer = (cm_answer){.size = sizeof f->answer, .outcome = CM_OPTIMAL, .value = 3, .bound = 3, .x = f->x, .r = f->r,
-                            .at_cap = f->at_cap, .limits_factor = NAN};
+    f->condition =
+        (cm_condition){.size = sizeof f->condition, .overall = 3, .blocks = 2, .by_block = f->by_block};
+    f->answer = (cm_answer){.size = sizeof f->answer,
+                            .outcome = CM_OPTIMAL,
+                            .value = 3,
+                            .bound = 3,
+                            .x = f->x,
+                            .r = f->r,
+                            .at_cap = f->at_cap,
+                            .limits_factor = NAN};
 }
 
 static inline const cm_job *fabricate(fabricated *f)
@@ -130,8 +183,13 @@ static inline const cm_job *fabricate(fabricated *f)
     fabricate_case(f);
     fabricate_evidence(f);
     fabricate_answer(f);
-    f->job = (cm_job){.size = sizeof f->job, .given = &f->given, .runs = &f->runs, .influence = &f->influence,
-                      .problem = &f->problem, .determination = &f->determination, .condition = &f->condition,
+    f->job = (cm_job){.size = sizeof f->job,
+                      .given = &f->given,
+                      .runs = &f->runs,
+                      .influence = &f->influence,
+                      .problem = &f->problem,
+                      .determination = &f->determination,
+                      .condition = &f->condition,
                       .answer = &f->answer};
     return &f->job;
 }

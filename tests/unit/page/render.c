@@ -8,8 +8,10 @@
 
 static const char *const NAMES[] = {
     "P1",
-    ("aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa"
-    "bbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbb"),
+    ("aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa"
+     "aaaaa"
+     "bbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbb"
+     "b"),
     "軸受軸受軸受軸受軸受軸受軸受軸受軸受軸受軸受",
     "e\xCC\x81t\xC3\xA9",
     "turned \xE2\x80\xAE round",
@@ -63,7 +65,8 @@ static void test_table_aligned(void)
 {
     cm_session *s = cm_open(NULL);
     cm_document *d = cm_document_new(s);
-    const cm_column columns[] = {{.head = "plane", .key = true}, {.head = "mass", .unit = "g", .right = true}, {.head = "words"}};
+    const cm_column columns[] = {
+        {.head = "plane", .key = true}, {.head = "mass", .unit = "g", .right = true}, {.head = "words"}};
     cm_table *table = cm_table_open(d, 3, columns);
     for (int k = 0; k < NAME_COUNT; k++)
         cm_table_row(d, table, (const char *const[]){NAMES[k], "12.5", "#"});
@@ -99,7 +102,8 @@ static void test_words_wrapped(void)
     cm_document *d = cm_document_new(s);
     cm_title(d, "%s", NAMES[1]);
     for (int k = 0; k < 3; k++)
-        cm_item(d, CM_BAD, "%s %s and %s, which is %d words longer than it has to be", NAMES[k], NAMES[2], NAMES[3], 7);
+        cm_item(d, CM_BAD, "%s %s and %s, which is %d words longer than it has to be", NAMES[k], NAMES[2],
+                NAMES[3], 7);
     int lines;
     common_column(cm_document_text(s, d, false), "@", &lines); /* asserts the width of every line */
     CU_ASSERT_PTR_NULL(strstr(cm_document_text(s, d, false), "\033"));

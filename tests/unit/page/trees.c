@@ -122,7 +122,8 @@ static void test_infeasible(void)
 {
     static const unsigned char rows[ROWS] = {0, 1, 0}, planes[PLANES] = {1, 0};
     fabricate(&made);
-    made.answer = (cm_answer){.outcome = CM_INFEASIBLE, .limits_factor = 1.5, .conflict_rows = rows, .conflict_planes = planes};
+    made.answer = (cm_answer){
+        .outcome = CM_INFEASIBLE, .limits_factor = 1.5, .conflict_rows = rows, .conflict_planes = planes};
     const cm_node *tree = solve_tree();
     ASSERT_NEAR(number_at(tree, "limits_factor"), 1.5, 0);
     CU_ASSERT(null_at(tree, "objective/value"));
@@ -133,11 +134,17 @@ static void test_infeasible(void)
 
 static void test_undetermined(void)
 {
-    static const unsigned char unknown[ROWS * PLANES] = {0, 0, 0, 0, 0, 1}, plane[PLANES] = {0, 1}, drop[ROWS] = {0, 0, 1};
+    static const unsigned char unknown[ROWS * PLANES] = {0, 0, 0, 0, 0, 1}, plane[PLANES] = {0, 1},
+                                              drop[ROWS] = {0, 0, 1};
     fabricate(&made);
     made.row_determined[2] = 0;
-    made.determination = (cm_determination){.determined = made.row_determined, .counted = 1, .unknown = unknown,
-                                            .run_count = 1, .run_planes = plane, .dropped = drop, .anything_left = 1};
+    made.determination = (cm_determination){.determined = made.row_determined,
+                                            .counted = 1,
+                                            .unknown = unknown,
+                                            .run_count = 1,
+                                            .run_planes = plane,
+                                            .dropped = drop,
+                                            .anything_left = 1};
     made.answer = (cm_answer){.outcome = CM_UNDETERMINED, .limits_factor = NAN};
     const cm_node *tree = solve_tree();
     CU_ASSERT_EQUAL(at(tree, "undetermined")->count, 1);
@@ -189,10 +196,13 @@ static void test_text_both_ways(void)
     fabricate(&made);
     const char *text = solve_words();
     CU_ASSERT_PTR_NOT_NULL(strstr(text, "If these masses stay on, add:"));
-    CU_ASSERT_PTR_NOT_NULL(strstr(text, "P1: 2.236 oz, radius 250 mm, at 116.6 degrees against rotation from the reference mark."));
-    CU_ASSERT_PTR_NOT_NULL(strstr(text, "P1: 2.000 oz, radius 250 mm, at 90.0 degrees against rotation from the reference mark."));
+    CU_ASSERT_PTR_NOT_NULL(strstr(
+        text, "P1: 2.236 oz, radius 250 mm, at 116.6 degrees against rotation from the reference mark."));
+    CU_ASSERT_PTR_NOT_NULL(strstr(
+        text, "P1: 2.000 oz, radius 250 mm, at 90.0 degrees against rotation from the reference mark."));
     CU_ASSERT_PTR_NOT_NULL(strstr(text, "P2 counts from its own zero, 30.0 degrees against rotation"));
-    CU_ASSERT_PTR_NOT_NULL(strstr(text, "turns clockwise; angles grow against rotation, so count counter-clockwise"));
+    CU_ASSERT_PTR_NOT_NULL(
+        strstr(text, "turns clockwise; angles grow against rotation, so count counter-clockwise"));
     made.mass.stays = true; /* what stays cannot come off: one way only */
     text = solve_words();
     CU_ASSERT_PTR_NULL(strstr(text, "If these masses stay on"));

@@ -33,10 +33,22 @@ static void set_up(cm_bench *b)
         b->weight[i] = 1;
         b->limit[i] = INFINITY;
     }
-    b->problem = (cm_problem){.size = sizeof b->problem, .objective = CM_LEAST_SQUARES, .rows = ROWS, .planes = PLANES,
-                              .blocks = 1, .block = b->block, .y = b->y, .a = b->a, .weight = b->weight,
-                              .limit = b->limit, .base = b->base, .now = b->base, .held = b->held,
-                              .held_value = b->held_value, .mass_unit = 1, .mass_zero = 1e-9};
+    b->problem = (cm_problem){.size = sizeof b->problem,
+                              .objective = CM_LEAST_SQUARES,
+                              .rows = ROWS,
+                              .planes = PLANES,
+                              .blocks = 1,
+                              .block = b->block,
+                              .y = b->y,
+                              .a = b->a,
+                              .weight = b->weight,
+                              .limit = b->limit,
+                              .base = b->base,
+                              .now = b->base,
+                              .held = b->held,
+                              .held_value = b->held_value,
+                              .mass_unit = 1,
+                              .mass_zero = 1e-9};
     b->job = (cm_job){.size = sizeof b->job, .problem = &b->problem};
 }
 
@@ -49,8 +61,8 @@ static int in_set(const cm_plane_set *set)
 static void test_order(void)
 {
     static const int order[] = {3, 6, 7, 2, 1, 4, 5};
-    static const double value[] = {12, 12, 12, 12.36931687685298, 12.64911064067352, 12.64911064067352,
-                                   12.64911064067352};
+    static const double value[] = {
+        12, 12, 12, 12.36931687685298, 12.64911064067352, 12.64911064067352, 12.64911064067352};
     /* 0 and 2 together on row 0 with least norm: x = (3/5, 6/5), 1.8 in all */
     static const double mass[] = {7, 5.5, 5.8, 4, 3, 1.5, 1.8};
     cm_bench b;

@@ -72,7 +72,8 @@ static int size_of(cm_set set)
 static void check_all(cm_session *session, const cm_sample *s, double tolerance)
 {
     cm_view view = {s->rows, s->a, s->y};
-    cm_search search = {.columns = COLUMNS, .views = 1, .view = &view, .at_most = COLUMNS, .everything = true};
+    cm_search search = {
+        .columns = COLUMNS, .views = 1, .view = &view, .at_most = COLUMNS, .everything = true};
     cm_shortlist list = cm_shortlist_new(session, COLUMNS, 1 << COLUMNS);
     CU_ASSERT_EQUAL(cm_tree_search(session, &search, &list), (1u << COLUMNS) - 1);
     unsigned char seen[1 << COLUMNS] = {0};
@@ -105,14 +106,14 @@ static cm_status dependent(cm_session *session)
     CM_ENTER(session);
     for (unsigned seed = 1; seed < 6; seed++) {
         cm_sample s = sample(12, 10 + seed);
-        depend(&s, (int)seed, 0, 0);       /* exactly dependent pair */
-        depend(&s, 7, (int)seed - 1, 0);   /* and another, or the same group */
+        depend(&s, (int)seed, 0, 0);     /* exactly dependent pair */
+        depend(&s, 7, (int)seed - 1, 0); /* and another, or the same group */
         check_all(session, &s, 1e-13);
         s = sample(12, 20 + seed);
-        depend(&s, (int)seed, 0, 1e-4);    /* nearly dependent: still two planes */
+        depend(&s, (int)seed, 0, 1e-4); /* nearly dependent: still two planes */
         check_all(session, &s, 1e-10);
         s = sample(12, 70 + seed);
-        depend(&s, (int)seed, 0, 1e-7);    /* rounding 1e-16 over 1e-7, as in any method */
+        depend(&s, (int)seed, 0, 1e-7); /* rounding 1e-16 over 1e-7, as in any method */
         check_all(session, &s, 1e-7);
         memset(s.a + 12 * seed, 0, 12 * sizeof *s.a); /* a plane that moves nothing */
         check_all(session, &s, 1e-10);
@@ -152,7 +153,8 @@ static cm_status best_few(cm_session *session)
         for (int size = 1; size <= 5; size++)
             for (int i = 0; i < best.count[size]; i++) {
                 CU_ASSERT(cm_shortlist_at(&best, size, i)->set & 4);
-                ASSERT_NEAR(cm_shortlist_at(&best, size, i)->bound, cm_shortlist_at(&all, size, i)->bound, 1e-12);
+                ASSERT_NEAR(cm_shortlist_at(&best, size, i)->bound, cm_shortlist_at(&all, size, i)->bound,
+                            1e-12);
             }
     }
     return cm_leave(session);
@@ -172,7 +174,8 @@ static cm_status two_views(cm_session *session)
     for (int size = 1; size <= COLUMNS; size++)
         for (int i = 0; i < list.count[size]; i++) {
             cm_entry entry = *cm_shortlist_at(&list, size, i);
-            ASSERT_NEAR(entry.bound, fmax(from_scratch(session, &s, entry.set), from_scratch(session, &t, entry.set)),
+            ASSERT_NEAR(entry.bound,
+                        fmax(from_scratch(session, &s, entry.set), from_scratch(session, &t, entry.set)),
                         1e-12);
             count++;
         }
@@ -198,8 +201,8 @@ static cm_status stopped(cm_session *session)
     for (int i = 0; i < MANY; i++)
         y[i] = next_number(&seed);
     cm_view view = {MANY, a, y};
-    cm_search search = {.columns = MANY, .views = 1, .view = &view, .at_most = MANY, .everything = true,
-                        .stop = at_once};
+    cm_search search = {
+        .columns = MANY, .views = 1, .view = &view, .at_most = MANY, .everything = true, .stop = at_once};
     cm_shortlist part = cm_shortlist_new(session, MANY, 1);
     CU_ASSERT(cm_tree_search(session, &search, &part) < (1u << MANY) - 1);
     search.stop = NULL;

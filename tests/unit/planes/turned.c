@@ -13,7 +13,8 @@ enum { ROWS = 2, PLANES = 2, RUNS = 4 };
 
 typedef struct cm_bench {
     cm_complex masses[RUNS * PLANES], readings[ROWS * RUNS], base[PLANES];
-    int block[ROWS], pool[ROWS], repeats[ROWS * RUNS], positions[PLANES], turned[RUNS * PLANES], kept[ROWS * RUNS];
+    int block[ROWS], pool[ROWS], repeats[ROWS * RUNS], positions[PLANES], turned[RUNS * PLANES],
+        kept[ROWS * RUNS];
     double repeatability[ROWS], floors[ROWS], weight[ROWS], limit[ROWS];
     unsigned char held[PLANES];
     cm_runs runs;
@@ -39,10 +40,22 @@ static void set_up(cm_bench *b)
         b->weight[i] = b->repeatability[i] = b->floors[i] = 1;
         b->limit[i] = INFINITY;
     }
-    b->runs = (cm_runs){.size = sizeof b->runs, .rows = ROWS, .planes = PLANES, .runs = RUNS, .block = b->block,
-                        .pool = b->pool, .masses = b->masses, .readings = b->readings, .repeats = b->repeats,
-                        .repeatability = b->repeatability, .assumed_floor = b->floors, .base = b->base,
-                        .mass_zero = 1e-9, .positions = b->positions, .turned = b->turned, .turned_repeats = b->kept};
+    b->runs = (cm_runs){.size = sizeof b->runs,
+                        .rows = ROWS,
+                        .planes = PLANES,
+                        .runs = RUNS,
+                        .block = b->block,
+                        .pool = b->pool,
+                        .masses = b->masses,
+                        .readings = b->readings,
+                        .repeats = b->repeats,
+                        .repeatability = b->repeatability,
+                        .assumed_floor = b->floors,
+                        .base = b->base,
+                        .mass_zero = 1e-9,
+                        .positions = b->positions,
+                        .turned = b->turned,
+                        .turned_repeats = b->kept};
 }
 
 static const cm_plane_comparison *compare(cm_session *session, cm_bench *b)
@@ -50,10 +63,22 @@ static const cm_plane_comparison *compare(cm_session *session, cm_bench *b)
     cm_plane_question question = {.size = sizeof question};
     b->job = (cm_job){.size = sizeof b->job, .runs = &b->runs, .problem = &b->problem};
     CU_ASSERT_EQUAL_FATAL(cm_fit(session, &b->runs, &b->job.influence), CM_OK);
-    b->problem = (cm_problem){.size = sizeof b->problem, .objective = CM_LEAST_SQUARES, .rows = ROWS, .planes = PLANES,
-                              .blocks = 1, .block = b->block, .y = b->job.influence->y, .a = b->job.influence->a,
-                              .weight = b->weight, .limit = b->limit, .base = b->base, .now = b->base,
-                              .held = b->held, .held_value = b->base, .mass_unit = 1, .mass_zero = 1e-9};
+    b->problem = (cm_problem){.size = sizeof b->problem,
+                              .objective = CM_LEAST_SQUARES,
+                              .rows = ROWS,
+                              .planes = PLANES,
+                              .blocks = 1,
+                              .block = b->block,
+                              .y = b->job.influence->y,
+                              .a = b->job.influence->a,
+                              .weight = b->weight,
+                              .limit = b->limit,
+                              .base = b->base,
+                              .now = b->base,
+                              .held = b->held,
+                              .held_value = b->base,
+                              .mass_unit = 1,
+                              .mass_zero = 1e-9};
     CU_ASSERT_EQUAL_FATAL(cm_compare_planes(session, &b->job, &question), CM_OK);
     return b->job.comparison;
 }
@@ -61,7 +86,8 @@ static const cm_plane_comparison *compare(cm_session *session, cm_bench *b)
 static void test_by_hand(void)
 {
     static const int order[] = {2, 1, 3, 0};
-    static const double value[] = {0, 2.1213203435596424, 2.1213203435596424, 3}; /* |3 + 1.5 (exp(if) - 1)| */
+    static const double value[] = {0, 2.1213203435596424, 2.1213203435596424,
+                                   3}; /* |3 + 1.5 (exp(if) - 1)| */
     cm_bench b;
     cm_session *session = cm_open(NULL);
     set_up(&b);

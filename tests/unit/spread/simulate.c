@@ -23,7 +23,8 @@ static const char STEADY[] =
     "     readings: {s: {A: 90 @ 160, B: 70 @ 330, C: 66 @ 170, D: 70 @ 340}}}\n"
     "influence:\n"
     "  - {plane: P1, speed: s, sensor: B, value: 0.2 @ 80, uncertainty: {size: 2 %, phase: 1, common: 0.5}}\n"
-    "  - {plane: P1, speed: s, sensor: C, value: 0.35 @ 330, uncertainty: {size: 2 %, phase: 1, common: 0.5}}\n";
+    "  - {plane: P1, speed: s, sensor: C, value: 0.35 @ 330, uncertainty: {size: 2 %, phase: 1, common: "
+    "0.5}}\n";
 
 static cm_status read_case(cm_session *session, const char *file, const cm_case **given)
 {

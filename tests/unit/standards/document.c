@@ -37,7 +37,8 @@ static void test_sources(void)
     char line[2048];
     read_document();
     for (const cm_source *s = CM_SOURCES; s->key; s++) {
-        snprintf(line, sizeof line, "| %s | %s | %s | %s |", s->standard, s->clause ? s->clause : "-", s->says, s->mark);
+        snprintf(line, sizeof line, "| %s | %s | %s | %s |", s->standard, s->clause ? s->clause : "-",
+                 s->says, s->mark);
         expect(line);
     }
     expect(CM_SOURCE_ADVICE);
@@ -63,8 +64,8 @@ static void test_zones(void)
             char rpm[32];
             snprintf(rpm, sizeof rpm, "%g", r->rpm);
             snprintf(line, sizeof line, "| %s | %s%s | %s | %g | %g | %g | %s |", z->name, z->unit,
-                     z->over_root_speed ? ", over the root of r/min" : "", r->rpm > 0 ? rpm : "any", r->boundary[0],
-                     r->boundary[1], r->boundary[2], z->mark);
+                     z->over_root_speed ? ", over the root of r/min" : "", r->rpm > 0 ? rpm : "any",
+                     r->boundary[0], r->boundary[1], r->boundary[2], z->mark);
             expect(line);
         }
     expect(CM_ZONE_ADVICE);

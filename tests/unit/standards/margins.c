@@ -5,8 +5,9 @@
 
 static void test_margins(void)
 {
-    static const double rows[][3] = {{2.5, 0, 10},       {3, 5.667, 15.667},  {4, 10.2, 20.2}, {5, 12.143, 22.143},
-                                     {8, 14.385, 24.385}, {10, 15.0, 25.0},   {20, 16, 26}};
+    static const double rows[][3] = {{2.5, 0, 10},        {3, 5.667, 15.667},  {4, 10.2, 20.2},
+                                     {5, 12.143, 22.143}, {8, 14.385, 24.385}, {10, 15.0, 25.0},
+                                     {20, 16, 26}};
     double below, above;
     for (int i = 0; i < 7; i++) {
         cm_separation_margin(rows[i][0], &below, &above);

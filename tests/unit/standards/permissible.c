@@ -55,7 +55,8 @@ static void test_limits_on_shares(void)
     ASSERT_NEAR(beyond.lever[0], 0.2, 1e-14);
     ASSERT_NEAR(beyond.share[0], 0.3, 1e-15);
     ASSERT_NEAR(beyond.share[1], 1.2, 1e-14);
-    ASSERT_NEAR(cm_share_out(1, 0, 2.0).share[0], 1.3, 1e-15); /* bearings named from the other end: reactions 2, -1 */
+    ASSERT_NEAR(cm_share_out(1, 0, 2.0).share[0], 1.3,
+                1e-15); /* bearings named from the other end: reactions 2, -1 */
     ASSERT_NEAR(cm_share_out(0, 1, 2.0).share[1], 1.3, 1e-15);
 }
 
@@ -63,12 +64,14 @@ static void test_limits_on_shares(void)
 static void test_mass_speed_rule(void)
 {
     ASSERT_NEAR(cm_mass_speed_unbalance(453.59237, 3600 * RPM) / GMM, 800.09, 1e-5);
-    ASSERT_NEAR(cm_mass_speed_unbalance(453.59237, 3600 * RPM), 4000. / 3600 * 28.349523125e-3 * 0.0254, 1e-8);
+    ASSERT_NEAR(cm_mass_speed_unbalance(453.59237, 3600 * RPM), 4000. / 3600 * 28.349523125e-3 * 0.0254,
+                1e-8);
     ASSERT_NEAR(cm_mass_speed_unbalance(1, 25000 * RPM), 0.254e-6, 1e-12);
     ASSERT_NEAR(cm_mass_speed_unbalance(1, 60000 * RPM), 0.254e-6, 1e-12);
     /* 6350 W/N is grade G 0.665 at every speed (computed) */
     for (double rpm = 1000; rpm < 25000; rpm += 3000)
-        CU_ASSERT(fabs(cm_grade_of_unbalance(cm_mass_speed_unbalance(1, rpm * RPM), 1, rpm * RPM) - 0.665) < 5e-4);
+        CU_ASSERT(fabs(cm_grade_of_unbalance(cm_mass_speed_unbalance(1, rpm * RPM), 1, rpm * RPM) - 0.665) <
+                  5e-4);
 }
 
 static void test_rigid_or_flexible(void)

@@ -14,7 +14,8 @@ static void test_every_row(void)
         CU_ASSERT_PTR_EQUAL(cm_zone_find(zone->name), zone);
         CU_ASSERT_PTR_NOT_NULL(zone->mark);
         for (int i = 0; i < zone->count; i++)
-            CU_ASSERT(0 < zone->rows[i].boundary[0] && zone->rows[i].boundary[0] < zone->rows[i].boundary[1] &&
+            CU_ASSERT(0 < zone->rows[i].boundary[0] &&
+                      zone->rows[i].boundary[0] < zone->rows[i].boundary[1] &&
                       zone->rows[i].boundary[1] < zone->rows[i].boundary[2]);
     }
     CU_ASSERT(count >= 10);
@@ -38,7 +39,9 @@ static void test_shaft(void)
 {
     static const struct {
         double rpm, micron[3];
-    } rows[] = {{1500, {123.9, 232.4, 340.8}}, {3000, {87.6, 164.3, 241.0}}, {3600, {80, 150, 220}},
+    } rows[] = {{1500, {123.9, 232.4, 340.8}},
+                {3000, {87.6, 164.3, 241.0}},
+                {3600, {80, 150, 220}},
                 {6000, {62.0, 116.2, 170.4}}};
     const cm_zone *by_root = cm_zone_find("ISO 7919-3 relative shaft");
     double boundary[3], other[3];

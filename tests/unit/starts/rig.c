@@ -41,10 +41,14 @@ static void build(cm_rig *rig, const double complex unbalance[2], double scatter
     rig->speeds[0] = (cm_speed){.id = "service", .omega = 1500 * RPM, .weight = 1};
     static const double at[] = {0.5, 1.5}, span = 2;
     for (int k = 0; k < 2; k++) {
-        rig->sensors[k] = (cm_sensor){.id = "s", .weight = rig->one, .limit = rig->none, .alarm = rig->none,
-                                      .trip = rig->none};
-        rig->planes[k] = (cm_plane){.id = k ? "P2" : "P1", .position = at[k], .radius = 0.2, .cap = INFINITY,
-                                    .cap_force = INFINITY, .change_cap = INFINITY};
+        rig->sensors[k] = (cm_sensor){
+            .id = "s", .weight = rig->one, .limit = rig->none, .alarm = rig->none, .trip = rig->none};
+        rig->planes[k] = (cm_plane){.id = k ? "P2" : "P1",
+                                    .position = at[k],
+                                    .radius = 0.2,
+                                    .cap = INFINITY,
+                                    .cap_force = INFINITY,
+                                    .change_cap = INFINITY};
         rig->bearings[k] = (cm_bearing){.id = k ? "B" : "A", .position = span * k, .static_load = NAN};
         rig->use[k] = 1;
         rig->row_sensor[k] = k;
@@ -60,17 +64,43 @@ static void build(cm_rig *rig, const double complex unbalance[2], double scatter
         rig->readings[k] = rig->y[k];
         rig->repeats[k] = 1;
     }
-    rig->influence = (cm_influence){.rows = 2, .planes = 2, .a = rig->a, .determined = rig->determined, .y = rig->y,
-                                    .scatter = rig->scatter, .scatter_source = rig->source, .factor = rig->factor};
-    rig->runs = (cm_runs){.rows = 2, .planes = 2, .runs = 1, .masses = rig->masses, .readings = rig->readings,
-                          .repeats = rig->repeats, .base = rig->base};
-    rig->c = (cm_case){.file = "rig", .service_speed = 1500 * RPM, .overspeed = NAN, .speed_count = 1,
-                       .sensor_count = 2, .plane_count = 2, .speeds = rig->speeds, .sensors = rig->sensors,
-                       .planes = rig->planes, .row_count = 2, .row_sensor = rig->row_sensor,
-                       .row_speed = rig->row_speed, .mass_unit = cm_unit_find("g"), .goal = {.use = rig->use},
-                       .rotor = {.mass = 800, .grade = 2.5, .mass_centre = 1, .first_resonance = 4000 * RPM,
-                                 .bearing_count = 2, .bearings = rig->bearings}};
-    rig->job = (cm_job){.size = sizeof rig->job, .given = &rig->c, .influence = &rig->influence, .runs = &rig->runs};
+    rig->influence = (cm_influence){.rows = 2,
+                                    .planes = 2,
+                                    .a = rig->a,
+                                    .determined = rig->determined,
+                                    .y = rig->y,
+                                    .scatter = rig->scatter,
+                                    .scatter_source = rig->source,
+                                    .factor = rig->factor};
+    rig->runs = (cm_runs){.rows = 2,
+                          .planes = 2,
+                          .runs = 1,
+                          .masses = rig->masses,
+                          .readings = rig->readings,
+                          .repeats = rig->repeats,
+                          .base = rig->base};
+    rig->c = (cm_case){.file = "rig",
+                       .service_speed = 1500 * RPM,
+                       .overspeed = NAN,
+                       .speed_count = 1,
+                       .sensor_count = 2,
+                       .plane_count = 2,
+                       .speeds = rig->speeds,
+                       .sensors = rig->sensors,
+                       .planes = rig->planes,
+                       .row_count = 2,
+                       .row_sensor = rig->row_sensor,
+                       .row_speed = rig->row_speed,
+                       .mass_unit = cm_unit_find("g"),
+                       .goal = {.use = rig->use},
+                       .rotor = {.mass = 800,
+                                 .grade = 2.5,
+                                 .mass_centre = 1,
+                                 .first_resonance = 4000 * RPM,
+                                 .bearing_count = 2,
+                                 .bearings = rig->bearings}};
+    rig->job =
+        (cm_job){.size = sizeof rig->job, .given = &rig->c, .influence = &rig->influence, .runs = &rig->runs};
 }
 
 static void test_residual(void)
@@ -99,7 +129,9 @@ static void test_verdicts(void)
     static const struct {
         double unbalance, scatter;
         cm_verdict verdict;
-    } rows[] = {{6e-3, 1e-4, CM_KEPT}, {6.3e-3, 1e-1, CM_UNDECIDED}, {6.4e-3, 1e-1, CM_UNDECIDED},
+    } rows[] = {{6e-3, 1e-4, CM_KEPT},
+                {6.3e-3, 1e-1, CM_UNDECIDED},
+                {6.4e-3, 1e-1, CM_UNDECIDED},
                 {7e-3, 1e-4, CM_EXCEEDED}};
     for (int i = 0; i < 4; i++) {
         cm_rig rig;

@@ -34,7 +34,8 @@ static void test_alarm_bound(void)
     for (int trial = 0; trial < 100; trial++) {
         cm_trial_row row = {.y = phasor(50 * random_of(&seed), TURN * random_of(&seed)),
                             .a = phasor(0.1 + random_of(&seed), TURN * random_of(&seed)),
-                            .spread = trial % 2 ? 0.2 * random_of(&seed) : 0, .ceiling = 60};
+                            .spread = trial % 2 ? 0.2 * random_of(&seed) : 0,
+                            .ceiling = 60};
         double bound = cm_trial_row_bound(&row);
         double reached = worst(&row, bound);
         CU_ASSERT(reached <= 60 * (1 + 1e-12)); /* no angle passes the ceiling ... */
@@ -70,8 +71,11 @@ static void test_opposite(void)
         cm_trial_row row[4];
         for (int i = 0; i < 4; i++)
             row[i] = (cm_trial_row){.y = phasor(random_of(&seed), TURN * random_of(&seed)),
-                                    .a = phasor(0.1 + random_of(&seed), TURN * random_of(&seed)), .told = true,
-                                    .counted = true, .weight = 0.5 + random_of(&seed), .scatter = 0.01};
+                                    .a = phasor(0.1 + random_of(&seed), TURN * random_of(&seed)),
+                                    .told = true,
+                                    .counted = true,
+                                    .weight = 0.5 + random_of(&seed),
+                                    .scatter = 0.01};
         double std;
         double complex u = cm_trial_opposite(4, row, &std);
         double best = left(4, row, u);
@@ -87,8 +91,13 @@ static void test_spread_of_the_place(void)
     unsigned seed = 5;
     cm_trial_row row[3], noisy[3];
     for (int i = 0; i < 3; i++)
-        row[i] = (cm_trial_row){.y = phasor(10, i), .a = phasor(1 + 0.3 * i, 2 * i), .told = true, .counted = true,
-                                .weight = 1 + i, .scatter = 0.02, .spread = 0.002};
+        row[i] = (cm_trial_row){.y = phasor(10, i),
+                                .a = phasor(1 + 0.3 * i, 2 * i),
+                                .told = true,
+                                .counted = true,
+                                .weight = 1 + i,
+                                .scatter = 0.02,
+                                .spread = 0.002};
     double std, sum = 0, ignored;
     double complex u = cm_trial_opposite(3, row, &std);
     for (int n = 0; n < 20000; n++) {

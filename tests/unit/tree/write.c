@@ -19,9 +19,10 @@ static void test_json_text(void)
     cm_node_add_text(session, tree, "t", NULL);
     cm_node_add_map(session, tree, "m");
     cm_node_add_list(session, tree, "l");
-    CU_ASSERT_STRING_EQUAL(cm_json_write(session, tree),
-                           "{\n  \"a\\\"\\\\\": \"\\u0001\\n\\t\\u007f/\\u0085\\u2028\xC3\xBC\",\n  \"n\": null,\n"
-                           "  \"i\": null,\n  \"x\": 0.1,\n  \"b\": true,\n  \"t\": null,\n  \"m\": {},\n  \"l\": []\n}\n");
+    CU_ASSERT_STRING_EQUAL(
+        cm_json_write(session, tree),
+        "{\n  \"a\\\"\\\\\": \"\\u0001\\n\\t\\u007f/\\u0085\\u2028\xC3\xBC\",\n  \"n\": null,\n"
+        "  \"i\": null,\n  \"x\": 0.1,\n  \"b\": true,\n  \"t\": null,\n  \"m\": {},\n  \"l\": []\n}\n");
 }
 
 static cm_node *long_tree(int children)
@@ -39,9 +40,10 @@ static cm_node *long_tree(int children)
 static void test_json_lines(void)
 {
     const char *text = cm_json_write(session, long_tree(3));
-    CU_ASSERT_STRING_EQUAL(text, "{\n  \"list\": [\n    {\"index\": 0, \"name\": \"a name of some length\"},\n"
-                                 "    {\"index\": 1, \"name\": \"a name of some length\"},\n"
-                                 "    {\"index\": 2, \"name\": \"a name of some length\"}\n  ]\n}\n");
+    CU_ASSERT_STRING_EQUAL(text,
+                           "{\n  \"list\": [\n    {\"index\": 0, \"name\": \"a name of some length\"},\n"
+                           "    {\"index\": 1, \"name\": \"a name of some length\"},\n"
+                           "    {\"index\": 2, \"name\": \"a name of some length\"}\n  ]\n}\n");
     CU_ASSERT_STRING_EQUAL(cm_json_write(session, long_tree(1)),
                            "{\"list\": [{\"index\": 0, \"name\": \"a name of some length\"}]}\n");
 }
@@ -57,10 +59,59 @@ static void test_yaml_lines(void)
 /* ---- there and back ---- */
 
 static const char *const TEXTS[] = {
-    "", " ", "true", "no", "Y", "~", "null", "12", "1e3", "1:30", "0x1F", ".inf", "-", "- a", "a: b", "a #b", "#b", "a,b",
-    "[a]", "{a}", "@1", "`", "%x", "!x", "&x", "*x", "|", ">", "'", "\"", "\\", "trailing ", " leading", "two\nlines",
-    "tab\there", "\x01\x1F\x7F", "K\xC3\xBChl", "\xC2\x85", "\xE2\x80\xA8", "\xEF\xBB\xBF", "\xF0\x9F\x98\x80", "P1",
-    "um pp", "2026-03-14", "a:b", "<<", "=", "?", "? a", "...", "---", "a\r\nb", "82 @ 143",
+    "",
+    " ",
+    "true",
+    "no",
+    "Y",
+    "~",
+    "null",
+    "12",
+    "1e3",
+    "1:30",
+    "0x1F",
+    ".inf",
+    "-",
+    "- a",
+    "a: b",
+    "a #b",
+    "#b",
+    "a,b",
+    "[a]",
+    "{a}",
+    "@1",
+    "`",
+    "%x",
+    "!x",
+    "&x",
+    "*x",
+    "|",
+    ">",
+    "'",
+    "\"",
+    "\\",
+    "trailing ",
+    " leading",
+    "two\nlines",
+    "tab\there",
+    "\x01\x1F\x7F",
+    "K\xC3\xBChl",
+    "\xC2\x85",
+    "\xE2\x80\xA8",
+    "\xEF\xBB\xBF",
+    "\xF0\x9F\x98\x80",
+    "P1",
+    "um pp",
+    "2026-03-14",
+    "a:b",
+    "<<",
+    "=",
+    "?",
+    "? a",
+    "...",
+    "---",
+    "a\r\nb",
+    "82 @ 143",
 };
 enum { TEXT_COUNT = sizeof TEXTS / sizeof *TEXTS };
 
@@ -77,13 +128,15 @@ static cm_node *tree_of_texts(void)
     char key[3000];
     memset(key, 'k', sizeof key);
     key[2999] = 0;
-    cm_node_add_text(session, cm_node_add_map(session, cm_node_add_list(session, map, "long"), NULL), key, key);
+    cm_node_add_text(session, cm_node_add_map(session, cm_node_add_list(session, map, "long"), NULL), key,
+                     key);
     return tree;
 }
 
 static bool same(const cm_node *a, const cm_node *b)
 {
-    if (a->kind != b->kind || a->count != b->count || !a->key != !b->key || (a->key && strcmp(a->key, b->key) != 0))
+    if (a->kind != b->kind || a->count != b->count || !a->key != !b->key ||
+        (a->key && strcmp(a->key, b->key) != 0))
         return false;
     if (a->kind == CM_TEXT && strcmp(a->text, b->text) != 0)
         return false;
@@ -129,8 +182,8 @@ static void test_json_back(void)
 int main(void)
 {
     static const cm_test tests[] = {
-        {"JSON escapes", test_json_text},   {"JSON lines", test_json_lines},
-        {"YAML lines", test_yaml_lines},    {"YAML reads back", test_yaml_back},
+        {"JSON escapes", test_json_text},    {"JSON lines", test_json_lines},
+        {"YAML lines", test_yaml_lines},     {"YAML reads back", test_yaml_back},
         {"JSON reads back", test_json_back}, {NULL, NULL},
     };
     session = cm_open(NULL);

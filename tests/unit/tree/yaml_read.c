@@ -91,7 +91,9 @@ static const refusal REFUSALS[] = {
     {"a: {: 1}\n", 1, 5, "key or a value is missing"},
     {"?\n: 1\n", 1, 2, "key is missing"},
     {"a: \"\\0\"\n", 1, 4, "code 0"},
-    {"\xFF\xFE" "a", 1, 1, "UTF-16"},
+    {"\xFF\xFE"
+     "a",
+     1, 1, "UTF-16"},
     {"a: 1\nb: \xC3\xBC\xE4 x\n", 2, 5, "not UTF-8"},
     {"a: 1\nb: \x01\n", 2, 4, "control character (code 1)"},
 };
@@ -190,8 +192,8 @@ static void test_alias_bomb(void)
 {
     char text[2000] = "a0: &a0 [x, x, x, x, x, x, x, x, x]\n";
     for (int i = 1; i < 8; i++)
-        sprintf(text + strlen(text), "a%d: &a%d [*a%d, *a%d, *a%d, *a%d, *a%d, *a%d, *a%d, *a%d, *a%d]\n", i, i, i - 1,
-                i - 1, i - 1, i - 1, i - 1, i - 1, i - 1, i - 1, i - 1);
+        sprintf(text + strlen(text), "a%d: &a%d [*a%d, *a%d, *a%d, *a%d, *a%d, *a%d, *a%d, *a%d, *a%d]\n", i,
+                i, i - 1, i - 1, i - 1, i - 1, i - 1, i - 1, i - 1, i - 1, i - 1);
     check_refused(text, strlen(text), "million");
 }
 
@@ -220,12 +222,30 @@ static char *filled(const char *pattern)
 static void test_hostile_patterns(void)
 {
     static const char *const cases[][2] = {
-        {"[", "64 deep"},       {"{", "key must be a text"},    {"- ", "64 deep"},           {"? ", "key must be a text"},
-        {"{a: ", "64 deep"},    {"- x\n", "million"}, {"\t", "tab"},            {" ", "empty"},
-        {"\n", "empty"},        {"#", "empty"},      {"&a ", ""},                 {"*a ", ""},
-        {"'", "64 KiB"},              {"\"\\", ""},        {"!", ""},                   {"%", ""},
-        {"a: b\n", "repeated"}, {"\xFF", "UTF-8"},   {"\xC3\xBC\xC3", "UTF-8"},   {"|\n", "does not belong"},
-        {"---\n", "empty"},     {"a: [\n", ""},      {"[a, ", "64 deep"},         {": ", ""},
+        {"[", "64 deep"},
+        {"{", "key must be a text"},
+        {"- ", "64 deep"},
+        {"? ", "key must be a text"},
+        {"{a: ", "64 deep"},
+        {"- x\n", "million"},
+        {"\t", "tab"},
+        {" ", "empty"},
+        {"\n", "empty"},
+        {"#", "empty"},
+        {"&a ", ""},
+        {"*a ", ""},
+        {"'", "64 KiB"},
+        {"\"\\", ""},
+        {"!", ""},
+        {"%", ""},
+        {"a: b\n", "repeated"},
+        {"\xFF", "UTF-8"},
+        {"\xC3\xBC\xC3", "UTF-8"},
+        {"|\n", "does not belong"},
+        {"---\n", "empty"},
+        {"a: [\n", ""},
+        {"[a, ", "64 deep"},
+        {": ", ""},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         char *bytes = filled(cases[i][0]);
@@ -275,7 +295,8 @@ static void test_many_keys(void)
     CU_ASSERT_EQUAL(tree ? tree->count : 0, KEYS);
     length += (size_t)sprintf(text + length, "k77: 1\n");
     CU_ASSERT_EQUAL(read_bytes(session, text, length, &tree), CM_BAD_INPUT);
-    CU_ASSERT_STRING_EQUAL(cm_message_at(session, 0)->text, "the key 'k77' is repeated; it stands already in line 78");
+    CU_ASSERT_STRING_EQUAL(cm_message_at(session, 0)->text,
+                           "the key 'k77' is repeated; it stands already in line 78");
     cm_close(session);
     free(text);
 }
@@ -283,14 +304,16 @@ static void test_many_keys(void)
 /* Every prefix of a lively text is either read or refused with a place. */
 static void test_every_prefix(void)
 {
-    const char *text = "a: &x {b: [1, 'two', \"th\\u00e9\"], c: *x0}\nd:\n  - id: K\xC3\xBC #2\n    e: |\n      f\n"
-                       "  - ? g\n    : h\n... \n";
+    const char *text =
+        "a: &x {b: [1, 'two', \"th\\u00e9\"], c: *x0}\nd:\n  - id: K\xC3\xBC #2\n    e: |\n      f\n"
+        "  - ? g\n    : h\n... \n";
     for (size_t length = 0; length <= strlen(text); length++) {
         cm_session *session = cm_open(NULL);
         cm_node *tree = NULL;
         cm_status status = read_bytes(session, text, length, &tree);
         const cm_message *got = cm_message_at(session, 0);
-        CU_ASSERT(status == CM_OK ? tree != NULL : status == CM_BAD_INPUT && got && got->line > 0 && got->column > 0);
+        CU_ASSERT(status == CM_OK ? tree != NULL
+                                  : status == CM_BAD_INPUT && got && got->line > 0 && got->column > 0);
         cm_close(session);
     }
 }
