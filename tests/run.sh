@@ -11,11 +11,15 @@ PYTHON=/usr/bin/python3
 jobs=$(nproc)
 build=${BUILD_DIR:-build}
 passed=0
+: >"$build.outputs"
 
+# Shows what a step prints and keeps it for the table of checks against the outside.
 step() {
     echo "== $1"
     shift
-    "$@"
+    rm -f "$build.held"
+    { "$@" && : >"$build.held"; } 2>&1 | tee -a "$build.outputs"
+    [ -f "$build.held" ] || exit 1
     passed=$((passed + 1))
 }
 
@@ -44,5 +48,9 @@ done
 step "build (address and undefined-behaviour sanitizers)" build_with "$build-sanitize" \
     -DCM_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
 step "unit tests under the sanitizers" unit_tests "$build-sanitize"
+
+# Checks against the outside that told of themselves, beside the worked examples. VALIDATION=--write renews the page.
+step "docs/validation.md" "$PYTHON" tests/validation.py "$program" "$build.outputs" \
+    "$build/Testing/Temporary/LastTest.log" ${VALIDATION:+"$VALIDATION"}
 
 echo "$passed passed, 0 failed"

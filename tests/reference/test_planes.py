@@ -18,6 +18,7 @@ import time
 import cvxopt
 import numpy as np
 import random_cases
+from outside import outside
 
 
 
@@ -340,6 +341,9 @@ def main():
                 failed += 1
                 print(f"{job.__name__} number {count}: {len(wrong)} wrong, first: {wrong[:4]}")
     print(f"{count - failed} of {count} comparisons of planes agree with brute force")
+    if not failed:
+        outside("every set of planes: value, rank, order, near ties", "numpy (least squares) and CVXOPT (min-max), set by set",
+                "reference library", "44 random machines to 1e-9 (least squares) and 1e-7 (min-max), dependent planes too")
     return 1 if failed else 0
 
 

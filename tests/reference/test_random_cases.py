@@ -16,6 +16,7 @@ import tempfile
 import numpy as np
 import oracle
 import random_cases
+from outside import outside
 
 TOLERANCE = 1e-9
 CALL = 50                      # cases per process
@@ -157,6 +158,10 @@ def main():
             failed += 1
             print(f"seed {seed} ({random_cases.Maker(seed).plan}): " + "\n    ".join(wrong[:6]))
     print(f"random cases against numpy: {count - failed} passed, {failed} failed")
+    if failed == 0 and count == 300:
+        outside("influence, masses, changes, readings before and after, value, condition of random case files",
+                "second implementation by numpy, written from the definition of the case file", "reference library",
+                "300 cases in all conventions to 1e-9; status and undetermined readings alike")
     return 1 if failed or count < 200 else 0
 
 

@@ -14,6 +14,7 @@ import subprocess
 import sys
 import numpy as np
 import heating_plant as plant
+from outside import outside
 
 TOLERANCE = 1e-9
 RADIUS = {"P1": 260, "P2": 360, "P3": 360, "P4": 380, "P5": 380}
@@ -84,6 +85,10 @@ def main():
                 print(f"{', '.join(unbalance)} {conventions}: off by {e:.3g} of the largest mass")
     count = len(TESTS) * len(CONVENTIONS)
     print(f"known unbalance recovered: {count - failed} passed, {failed} failed, worst error {worst:.2g}")
+    if not failed:
+        outside("known unbalance put into the correction planes of a shaft line, read at several speeds",
+                "design of J. Lund & J. Tonnesen, ASME J. Eng. Ind. 94, 1972 (abstract READ); own shaft model", "constructed",
+                f"{count} jobs in all conventions come back to 1e-9")
     return 1 if failed else 0
 
 

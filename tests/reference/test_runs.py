@@ -15,6 +15,7 @@ import subprocess
 import sys
 import tempfile
 import numpy as np
+from outside import outside
 
 CONVENTIONS = [(lag, against) for lag in (False, True) for against in (False, True)]
 SENSORS, PLANES = ["1x", "1y", "2x", "2y"], ["P1", "P2", "P3"]
@@ -422,6 +423,10 @@ def main():
     failed += wrong_tables(os.path.abspath(sys.argv[1]))
     print(f"runs: {len(FEATURES)} features in four conventions, {failed} failed; worst recovery {worst[0]:.2g}, "
           f"worst difference from the plain form {worst[1]:.2g}")
+    if not failed:
+        outside("runs as they are: states, groups, drift, moved phase reference, sets, left-out readings, files",
+                "simulated jobs with known truth, and the same jobs in plain form", "constructed",
+                "recovered to 1e-9 in all conventions; plain form alike to 1e-12")
     return 1 if failed else 0
 
 

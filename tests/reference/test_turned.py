@@ -14,6 +14,7 @@ import subprocess
 import sys
 import tempfile
 import numpy as np
+from outside import outside
 
 
 def draw(rng, *shape):
@@ -172,6 +173,9 @@ def main():
                 failed += 1
                 print(f"{job.__name__} {arguments}: {len(wrong)} wrong, first: {wrong[:4]}")
     print(f"{count - failed} of {count} jobs with turned parts agree with numpy")
+    if not failed:
+        outside("parts turned in steps: unbalance found, every position compared", "simulated jobs with known truth; numpy",
+                "reference library", "24 jobs to 1e-9")
     return 1 if failed else 0
 
 

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 #include "suite.h"
 
+#include <stdio.h>
+
 int run_suite(const char *name, const cm_test *tests)
 {
     if (CU_initialize_registry() != CUE_SUCCESS)
@@ -25,4 +27,9 @@ bool near(double a, double b, double tolerance)
 bool near_complex(double complex a, double complex b, double tolerance)
 {
     return cabs(a - b) <= tolerance * fmax(1, cabs(b));
+}
+
+void outside(const char *what, const char *source, const char *mark, const char *result)
+{
+    printf("\noutside | %s | %s | %s | %s\n", what, source, mark, result);
 }

@@ -25,6 +25,10 @@ int run_suite(const char *name, const cm_test *tests);
 bool near(double a, double b, double tolerance);
 bool near_complex(double complex a, double complex b, double tolerance);
 
+/** Tells that a check against the outside was made, for docs/validation.md: what of ours, whose number, how we know
+ * it (READ, value from memory, computed, constructed, common practice), and what was asserted. */
+void outside(const char *what, const char *source, const char *mark, const char *result);
+
 #define ASSERT_NEAR(a, b, tolerance) CU_ASSERT(near((a), (b), (tolerance)))
 #define ASSERT_NEAR_COMPLEX(a, b, tolerance) CU_ASSERT(near_complex((a), (b), (tolerance)))
 

@@ -28,6 +28,9 @@ static void test_eccentricity_table(void)
     }
     CU_ASSERT_PTR_NULL(cm_grade_find("G2.6"));
     CU_ASSERT_PTR_NULL(cm_grade_find(""));
+    outside("permissible eccentricity of G1, G2.5 and G6.3 at five speeds",
+            "ISO 21940-11, table 1 and its definition", "computed",
+            "15 figures to the last printed digit (0.0001 um)");
 }
 
 /* Turbine rotor of the standard's annex: printed 28.6e3, 10.7e3, 17.9e3 g mm (value from memory of ISO 21940-11,
@@ -42,6 +45,8 @@ static void test_turbine_rotor(void)
     CU_ASSERT_EQUAL(shares.arrangement, CM_INBOARD);
     CU_ASSERT(!shares.limited[0] && !shares.limited[1]);
     ASSERT_NEAR(cm_grade_of_unbalance(whole, 3600, 3000 * RPM), 2.5, 1e-14);
+    outside("permissible unbalance of the turbine rotor, whole and at its bearings", "ISO 21940-11, annex A",
+            "value from memory", "28.6e3, 10.7e3 and 17.9e3 g mm to three figures");
 }
 
 static void test_limits_on_shares(void)
@@ -72,6 +77,8 @@ static void test_mass_speed_rule(void)
     for (double rpm = 1000; rpm < 25000; rpm += 3000)
         CU_ASSERT(fabs(cm_grade_of_unbalance(cm_mass_speed_unbalance(1, rpm * RPM), 1, rpm * RPM) - 0.665) <
                   5e-4);
+    outside("residual unbalance of the mass and speed rule, 4 W/N oz in", "API 617", "value from memory",
+            "800.09 g mm at 1000 lb and 3600 r/min to 1e-5; grade 0.665 at every speed below 25000 r/min");
 }
 
 static void test_rigid_or_flexible(void)

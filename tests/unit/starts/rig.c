@@ -246,6 +246,8 @@ static void test_trial_by_load(void)
     const cm_trial *trial = trial_of(session, &rig, "P1");
     CU_ASSERT_EQUAL(trial->bounds[0].kind, CM_BOUND_LOAD);
     ASSERT_NEAR(trial->upper * 0.2 * 1e6, 9936.2, 1e-5);
+    outside("trial mass whose force is a tenth of the static load", "rule of the trade", "common practice",
+            "9936.2 g mm for 1000 kg at 3000 r/min to 1e-5");
     CU_ASSERT(trial->possible && !trial->angle_known && trial->visible_row == -1);
     rig.bearings[0].static_load = rig.bearings[1].static_load = NAN;
     rig.c.rotor.mass_centre = NAN; /* no loads: 5 times the permissible unbalance of half the rotor */
