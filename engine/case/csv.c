@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* Tables of readings as comma-separated values: a header with the five names in any order, then one reading a line. Cells
- * may stand in double quotes (a quote inside is doubled). Blank lines and a byte order mark are skipped. */
+/* Tables as comma-separated values: a header with the names of the columns in any order, then one entry a line. Cells may
+ * stand in double quotes (a quote inside is doubled). Blank lines and a byte order mark are skipped. */
 #include "case/csv.h"
 #include "case/refer.h"
 #include "case/values.h"
@@ -10,8 +10,6 @@
 #include <string.h>
 
 enum { MOST_BYTES = 32 * 1024 * 1024, MOST_CELLS = 64 };
-
-static const char *const COLUMNS[CM_CSV_COLUMNS] = {"run", "speed", "sensor", "amplitude", "phase"};
 
 /* One line of the file, cut into cells in place. */
 typedef struct cut_line {
@@ -109,18 +107,17 @@ static int column_named(const cut_line *header, const char *name)
     return -1;
 }
 
-/* Where each of the five columns stands; false after an error. */
-static bool read_header(scanner *s, cut_line *header, int *column)
+/* Where each of the columns stands; false after an error. */
+static bool read_header(scanner *s, const cm_csv_form *form, cut_line *header, int *column)
 {
     cm_place top = {s->path, 1, 1};
     bool complete = next_line(s, header);
-    for (int k = 0; k < CM_CSV_COLUMNS; k++) {
-        column[k] = complete ? column_named(header, COLUMNS[k]) : -1;
+    for (int k = 0; k < form->count; k++) {
+        column[k] = complete ? column_named(header, form->names[k]) : -1;
         if (column[k] >= 0)
             continue;
-        cm_wrong(s->reader, &top,
-                 "the first line has no column '%s'; it must name run, speed, sensor, amplitude, phase",
-                 COLUMNS[k]);
+        cm_wrong(s->reader, &top, "the first line has no column '%s'; it must name %s", form->names[k],
+                 form->list);
         return false;
     }
     return true;
@@ -129,9 +126,9 @@ static bool read_header(scanner *s, cut_line *header, int *column)
 static void keep_line(cm_reader *reader, cm_csv *csv, const cut_line *line, const int *column)
 {
     csv->lines = cm_grow(reader->session, csv->lines, csv->count, &csv->room, sizeof *csv->lines);
-    for (int k = 0; k < CM_CSV_COLUMNS; k++)
-        csv->lines[csv->count].cell[k] = line->cell[column[k]];
-    csv->count++;
+    cm_node *cells = csv->lines[csv->count++] = CM_NEW(reader->session, csv->form->count, cm_node);
+    for (int k = 0; k < csv->form->count; k++)
+        cells[k] = line->cell[column[k]];
 }
 
 static void read_lines(scanner *s, cm_csv *csv, const cut_line *header, cut_line *line, const int *column)
@@ -146,7 +143,7 @@ static void read_lines(scanner *s, cm_csv *csv, const cut_line *header, cut_line
     }
 }
 
-static cm_csv *read_file(cm_reader *reader, const char *path)
+static cm_csv *read_file(cm_reader *reader, const cm_csv_form *form, const char *path)
 {
     size_t length;
     char *bytes = cm_file_read(reader->session, path, MOST_BYTES, &length);
@@ -154,36 +151,37 @@ static cm_csv *read_file(cm_reader *reader, const char *path)
     scanner s = {reader, path, bytes + (marked ? 3 : 0), 0};
     cm_csv *csv = CM_NEW(reader->session, 1, cm_csv);
     cut_line *header = CM_NEW(reader->session, 2, cut_line), *line = header + 1;
-    int column[CM_CSV_COLUMNS];
+    int *column = CM_NEW(reader->session, form->count, int);
+    csv->form = form;
     csv->path = path;
     if (strlen(bytes) < length)
         cm_wrong(reader, &(cm_place){path, 1, 1}, "the file contains a zero byte; it is not text");
-    else if (read_header(&s, header, column))
+    else if (read_header(&s, form, header, column))
         read_lines(&s, csv, header, line, column);
     return csv;
 }
 
-const cm_csv *cm_csv_of(cm_reader *reader, const cm_node *name)
+/* The path of a table in the folder of the case, or NULL after an error. */
+static const char *path_of(cm_reader *reader, const cm_node *name)
 {
     const char *text = cm_scalar(reader, name, "the name of a file");
     const char *path = text ? cm_path_beside(reader->session, reader->c->file, text) : NULL;
-    if (text && !path)
-        cm_wrong(reader, &name->place, "'%s' is outside the folder of the case; name a file in it", text);
+    if (!text || (path && !cm_path_strays(reader->c->file, path)))
+        return path;
+    cm_wrong(reader, &name->place, "'%s' is outside the folder of the case; name a file in it", text);
+    return NULL;
+}
+
+const cm_csv *cm_csv_of(cm_reader *reader, const cm_csv_form *form, const cm_node *name)
+{
+    const char *path = path_of(reader, name);
     if (!path)
         return NULL;
     for (const cm_csv *known = reader->csv; known; known = known->next)
-        if (!strcmp(known->path, path))
+        if (known->form == form && !strcmp(known->path, path))
             return known;
-    cm_csv *csv = read_file(reader, path);
+    cm_csv *csv = read_file(reader, form, path);
     csv->next = reader->csv;
     reader->csv = csv;
     return csv;
-}
-
-void cm_csv_check_runs(cm_reader *reader)
-{
-    for (const cm_csv *csv = reader->csv; csv; csv = csv->next)
-        for (int i = 0; i < csv->count; i++)
-            cm_refer(reader, &reader->runs, "run", csv->lines[i].cell[CM_CSV_RUN].text,
-                     &csv->lines[i].cell[CM_CSV_RUN].place);
 }

@@ -1,31 +1,30 @@
 /* SPDX-License-Identifier: MIT */
 /**
  * @file csv.h
- * Tables of readings beside the case: run, speed, sensor, amplitude, phase.
+ * Tables beside the case as comma-separated values, whatever their columns.
  */
 #ifndef CASE_CSV_H
 #define CASE_CSV_H
 
 #include "case/reader.h"
 
-enum { CM_CSV_RUN, CM_CSV_SPEED, CM_CSV_SENSOR, CM_CSV_AMPLITUDE, CM_CSV_PHASE, CM_CSV_COLUMNS };
-
-typedef struct cm_csv_line {
-    cm_node cell[CM_CSV_COLUMNS]; /* scalars with file, line and column */
-} cm_csv_line;
+/** What a table is read as: the columns its first line must name, in any order. Compared by address. */
+typedef struct cm_csv_form {
+    int count;
+    const char *const *names;
+    const char *list; /* the names in words, for messages */
+} cm_csv_form;
 
 struct cm_csv {
+    const cm_csv_form *form;
     const char *path;
     int count, room;
-    cm_csv_line *lines;
+    cm_node **lines; /* form->count scalars each, with file, line and column */
     cm_csv *next;
 };
 
 /** Reads a file named in the case, once however often it is named; wrong lines are reported. NULL after an error of the
- *  name itself. */
-const cm_csv *cm_csv_of(cm_reader *reader, const cm_node *name);
-
-/** Reports lines of tables whose run is none of the case. */
-void cm_csv_check_runs(cm_reader *reader);
+ *  name itself: the file must lie in the folder of the case, links followed. */
+const cm_csv *cm_csv_of(cm_reader *reader, const cm_csv_form *form, const cm_node *name);
 
 #endif

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: MIT */
 /* Runs told by what was added (`after`, `added`) become total masses; readings that are left out are taken away. */
-#include "case/csv.h"
 #include "case/refer.h"
 #include "case/sections.h"
 #include "case/values.h"
@@ -98,11 +97,9 @@ static void inherit(cm_reader *reader, cm_run *run)
     run->masses = total;
 }
 
-void cm_read_runs(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+void cm_chain_runs(cm_reader *reader)
 {
     cm_case *c = reader->c;
-    cm_read_list(reader, key, node, record);
-    cm_csv_check_runs(reader);
     unsigned char *done = CM_NEW(reader->session, c->run_count, unsigned char);
     for (int k = 0; k < c->run_count; k++)
         look_up(reader, k);

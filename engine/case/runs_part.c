@@ -170,6 +170,11 @@ static void readings_of_speed(cm_reader *reader, const cm_node *node, cm_run *ru
 
 /* ---- readings from a file ---- */
 
+enum { RUN, SPEED, SENSOR, AMPLITUDE, PHASE, COLUMNS };
+
+static const char *const NAMES[COLUMNS] = {"run", "speed", "sensor", "amplitude", "phase"};
+static const cm_csv_form READINGS = {COLUMNS, NAMES, "run, speed, sensor, amplitude, phase"};
+
 /* The reading that a line of the table belongs to: lines of one speed and sensor are repeated readings. */
 static cm_reading *reading_for(cm_reader *reader, cm_run *run, int first, int sensor, int speed)
 {
@@ -181,17 +186,15 @@ static cm_reading *reading_for(cm_reader *reader, cm_run *run, int first, int se
     return reading;
 }
 
-static void take_line(cm_reader *reader, const cm_csv_line *line, int first, cm_run *run)
+static void take_line(cm_reader *reader, const cm_node *line, int first, cm_run *run)
 {
     double amplitude, phase;
-    int speed = cm_refer_node(reader, &reader->speeds, "speed", &line->cell[CM_CSV_SPEED]);
-    int sensor = cm_refer_node(reader, &reader->sensors, "sensor", &line->cell[CM_CSV_SENSOR]);
+    int speed = cm_refer_node(reader, &reader->speeds, "speed", &line[SPEED]);
+    int sensor = cm_refer_node(reader, &reader->sensors, "sensor", &line[SENSOR]);
     reader->unit = sensor < 0 ? NULL : reader->c->sensors[sensor].unit;
-    bool told = cm_number_of(reader, "amplitude", CM_MEASURE_VIBRATION, CM_NOT_NEGATIVE,
-                             &line->cell[CM_CSV_AMPLITUDE], &amplitude);
-    told =
-        cm_number_of(reader, "phase", CM_MEASURE_DEGREES, CM_ANY_VALUE, &line->cell[CM_CSV_PHASE], &phase) &&
-        told;
+    bool told = cm_number_of(reader, "amplitude", CM_MEASURE_VIBRATION, CM_NOT_NEGATIVE, &line[AMPLITUDE],
+                             &amplitude);
+    told = cm_number_of(reader, "phase", CM_MEASURE_DEGREES, CM_ANY_VALUE, &line[PHASE], &phase) && told;
     reader->unit = NULL;
     if (!told || speed < 0 || sensor < 0)
         return;
@@ -199,20 +202,35 @@ static void take_line(cm_reader *reader, const cm_csv_line *line, int first, cm_
     reading->values =
         cm_grow(reader->session, reading->values, reading->count, &reading->room, sizeof *reading->values);
     reading->values[reading->count++] = cm_reading_from_user(reader->c, amplitude, phase);
-    reading->place = line->cell[CM_CSV_AMPLITUDE].place;
+    reading->place = line[AMPLITUDE].place;
 }
 
 static void readings_of_file(cm_reader *reader, const cm_node *node, cm_run *run)
 {
-    const cm_csv *csv = cm_csv_of(reader, node);
+    const cm_csv *csv = cm_csv_of(reader, &READINGS, node);
     int first = run->reading_count, taken = 0;
     for (int i = 0; csv && run->id && i < csv->count; i++)
-        if (!strcmp(csv->lines[i].cell[CM_CSV_RUN].text, run->id)) {
-            take_line(reader, &csv->lines[i], first, run);
+        if (!strcmp(csv->lines[i][RUN].text, run->id)) {
+            take_line(reader, csv->lines[i], first, run);
             taken++;
         }
     if (csv && csv->count && run->id && taken == 0)
         cm_wrong(reader, &node->place, "no line of this file is of the run '%s'", run->id);
+}
+
+/* Lines of tables whose run is none of the case. */
+static void check_table_runs(cm_reader *reader)
+{
+    for (const cm_csv *csv = reader->csv; csv; csv = csv->next)
+        for (int i = 0; csv->form == &READINGS && i < csv->count; i++)
+            cm_refer(reader, &reader->runs, "run", csv->lines[i][RUN].text, &csv->lines[i][RUN].place);
+}
+
+void cm_read_runs(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+{
+    cm_read_list(reader, key, node, record);
+    check_table_runs(reader);
+    cm_chain_runs(reader);
 }
 
 /* A reading must not stand both in a file and in the case. */

@@ -40,7 +40,7 @@ void cm_apply_zone(cm_reader *reader);
 
 /* runs_part.c: runs, masses, readings, now, slow_roll */
 cm_read_value cm_read_now, cm_read_by_speed, cm_read_readings, cm_read_slow_roll, cm_read_run_slow_roll,
-    cm_read_notes;
+    cm_read_notes, cm_read_runs;
 void *cm_begin_run(cm_reader *, void *, const cm_node *);
 void *cm_begin_mass(cm_reader *, void *, const cm_node *);
 void cm_end_run(cm_reader *, void *, const cm_node *, void *);
@@ -48,7 +48,8 @@ void cm_end_mass(cm_reader *, void *, const cm_node *, void *);
 void cm_add_mass(cm_session *, cm_mass_list *, cm_mass);
 
 /* run_chain.c: runs told by what was added */
-cm_read_value cm_read_phase_shift, cm_read_after, cm_read_runs, cm_read_sensors, cm_read_speed_list;
+cm_read_value cm_read_phase_shift, cm_read_after, cm_read_sensors, cm_read_speed_list;
+void cm_chain_runs(cm_reader *reader);
 void cm_check_run(cm_reader *reader, const cm_node *node, cm_run *run);
 void cm_leave_out_readings(cm_run *run);
 

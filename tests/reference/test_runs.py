@@ -381,9 +381,32 @@ WRONG_TABLES = [
 ]
 
 
+def strays(program):
+    """A link that leads out of the folder of the case is refused, one that stays inside is followed."""
+    failed = 0
+    head = Job(1, True, True, 0).head()
+    for inside in (True, False):
+        with tempfile.TemporaryDirectory() as top:
+            folder = os.path.join(top, "job")
+            os.makedirs(os.path.join(folder, "tables"))
+            target = os.path.join(folder, "tables", "t.csv") if inside else os.path.join(top, "t.csv")
+            with open(target, "w") as file:
+                file.write("run,speed,sensor,amplitude,phase\nr0,low,1x,1,2\n")
+            os.symlink(target, os.path.join(folder, "link.csv"))
+            for name, given in ((os.path.join(folder, "case.yaml"), top), ("case.yaml", folder)):
+                with open(os.path.join(folder, "case.yaml"), "w") as file:
+                    file.write(head + "runs: [{id: r0, readings: {csv: link.csv}}]\n")
+                done = subprocess.run([program, "check", name], capture_output=True, text=True, cwd=given)
+                refused = done.returncode == 2 and "is outside the folder" in done.stderr
+                if refused == inside or (inside and done.returncode == 2):
+                    failed += 1
+                    print(f"FAILED link {'inside' if inside else 'outside'}: exit {done.returncode}: {done.stderr}")
+    return failed
+
+
 def wrong_tables(program):
     """Wrong lines of a table are named by file, line and column; files outside the folder are refused."""
-    failed = 0
+    failed = strays(program)
     head = Job(1, True, True, 0).head()
     for table, message in WRONG_TABLES + [(None, "is outside the folder")]:
         with tempfile.TemporaryDirectory() as folder:
