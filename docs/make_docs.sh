@@ -7,9 +7,10 @@
 # Between the marker lines
 #     <!-- output of: ARGUMENTS -->
 #     <!-- end of output -->
-# of README.md and docs/*.md stands what PROGRAM prints for ARGUMENTS, run in the
-# top folder. With --check nothing is written; the exit status is 1 when a
-# document is not what it should be.
+# of README.md and docs/*.md stands what PROGRAM prints for ARGUMENTS (quoted as in
+# a shell), run in the top folder; of ARGUMENTS ## HEADING ## HEADING only these
+# sections. With --check nothing is written; the exit status is 1 when a document is
+# not what it should be.
 set -eu
 program=$(CDPATH='' cd -- "$(dirname "$1")" && pwd)/$(basename "$1")
 check=${2:-}
@@ -19,13 +20,25 @@ trap 'rm -rf "$work"' EXIT
 stale=0
 blocks=0
 
+# Of standard input the sections whose headings follow " ## " in $1: after a blank line, the first word in capitals.
+sections() {
+    awk -v wanted="$1 ## " '
+        last == "" && /^[A-Z][A-Z]+( |$)/ { inside = index(wanted, " ## " $0 " ## ") > 0; found += inside }
+        { last = $0 }
+        inside { if ($0 == "") blank = 1; else { if (blank && printed) print ""; print; printed = 1; blank = 0 } }
+        END { if (!found) exit 1 }'
+}
+
 # Prints what belongs between the markers.
 show() {
     echo '```text'
     status=0
-    # shellcheck disable=SC2086 # the words of the marker are arguments
-    NO_COLOR=1 "$program" $1 2>"$work/errors" || status=$?
+    eval "NO_COLOR=1 \"\$program\" ${1%%' ## '*}" >"$work/page" 2>"$work/errors" || status=$?
     [ "$status" -le 1 ] || { cat "$work/errors" >&2; exit 3; }
+    case $1 in
+    *' ## '*) sections "$1" <"$work/page" || { echo "no such section: $1" >&2; exit 3; } ;;
+    *) cat "$work/page" ;;
+    esac
     echo '```'
 }
 

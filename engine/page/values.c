@@ -85,6 +85,25 @@ bool cm_before(const cm_job *job, int row, double complex *reading)
     return count || job->influence->base_runs[row] || cm_is_predicted(job, row);
 }
 
+bool cm_standing(const cm_job *job, int row, double complex *reading)
+{
+    const cm_problem *p = job->problem;
+    bool loaded = false;
+    for (int j = 0; j < p->planes; j++) {
+        if (cabs(p->now[j] - p->base[j]) > job->runs->mass_zero)
+            return false;
+        loaded |= cabs(p->now[j]) > job->runs->mass_zero;
+    }
+    *reading = p->y[row];
+    return loaded && job->influence->base_runs[row];
+}
+
+bool cm_change_is_lost(const cm_job *job, int plane)
+{
+    double change = cm_user_kilograms(job, cabs(job->answer->x[plane] - job->problem->now[plane]));
+    return change > 0 && change <= cm_mass_radius(job, plane);
+}
+
 double cm_user_objective(const cm_job *job, double value)
 {
     cm_objective goal = job->problem->objective;

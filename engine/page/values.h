@@ -40,6 +40,11 @@ double cm_user_coefficient_size(const cm_job *job, int row, double size);
 /** Limit of the row in the sensor's unit; NAN: none. */
 double cm_user_limit(const cm_job *job, int row);
 
+/** The reading of a row as the rotor stands now, measured: false where no run of that state read it, and where nothing
+ *  is on the rotor (that is cm_before). */
+bool cm_standing(const cm_job *job, int row, double complex *reading);
+/** The change on a plane is within the radius that holds the true best mass in 9 of 10 cases. */
+bool cm_change_is_lost(const cm_job *job, int plane);
 /** Reading before correction: mean of the runs without masses, else the reading in the base state. False: not told. */
 bool cm_before(const cm_job *job, int row, double complex *reading);
 

@@ -20,21 +20,25 @@ static bool has_limits(const cm_job *job)
     return false;
 }
 
-static bool reading_at(const cm_job *job, int row, bool after, double complex *reading)
+typedef enum moment { BEFORE, STANDING, AFTER } moment;
+
+static bool reading_at(const cm_job *job, int row, moment when, double complex *reading)
 {
-    if (!after)
+    if (when == BEFORE)
         return cm_before(job, row, reading);
+    if (when == STANDING)
+        return cm_standing(job, row, reading);
     *reading = job->answer->r[row];
     return cm_is_predicted(job, row);
 }
 
 /* The counted reading that is worst against its limit (without limits: the largest). */
-static worst find_worst(const cm_job *job, bool after, bool limits)
+static worst find_worst(const cm_job *job, moment when, bool limits)
 {
     worst found = {-1, 0};
     for (int i = 0; i < job->problem->rows; i++) {
         double complex reading;
-        if (job->problem->weight[i] <= 0 || !reading_at(job, i, after, &reading))
+        if (job->problem->weight[i] <= 0 || !reading_at(job, i, when, &reading))
             continue;
         double ratio = cm_user_amplitude(job, i, cabs(reading)) / (limits ? cm_user_limit(job, i) : 1);
         if (ratio > found.ratio || found.row < 0)
@@ -43,14 +47,16 @@ static worst find_worst(const cm_job *job, bool after, bool limits)
     return found;
 }
 
-static void say_worst(cm_document *d, const cm_job *job, bool after, bool limits)
+static void say_worst(cm_document *d, const cm_job *job, moment when, bool limits)
 {
-    worst w = find_worst(job, after, limits);
+    static const char *const words[] = {
+        [BEFORE] = "before", [STANDING] = "with the masses that are on now", [AFTER] = "after"};
+    worst w = find_worst(job, when, limits);
     if (w.row < 0)
         return;
     double complex reading;
-    reading_at(job, w.row, after, &reading);
-    if (after && w.ratio < NOTHING_LEFT * find_worst(job, false, limits).ratio)
+    reading_at(job, w.row, when, &reading);
+    if (when == AFTER && w.ratio < NOTHING_LEFT * find_worst(job, BEFORE, limits).ratio)
         w.ratio = 0, reading = 0;
     const char *unit = cm_unit_words(d->session, cm_sensor_of(job, w.row)->unit);
     const char *against = "";
@@ -61,8 +67,7 @@ static void say_worst(cm_document *d, const cm_job *job, bool after, bool limits
             limits && w.ratio > 1 ? CM_BAD
             : limits              ? CM_GOOD
                                   : CM_PLAIN,
-            "Worst reading %s: %s, %s %s%s.", after ? "after" : "before",
-            cm_reading_name(d->session, job, w.row),
+            "Worst reading %s: %s, %s %s%s.", words[when], cm_reading_name(d->session, job, w.row),
             cm_digits(d->session, cm_user_amplitude(job, w.row, cabs(reading)), 3), unit, against);
 }
 
@@ -143,14 +148,48 @@ static void say_doubts(cm_document *d, const cm_job *job)
                 cm_count_of(d->session, warnings, "warning", "warnings"));
 }
 
+/* Every counted reading was taken as the rotor stands, and none is over its limit. */
+static bool stands_within(const cm_job *job)
+{
+    for (int i = 0; i < job->problem->rows; i++) {
+        double complex reading;
+        if (job->problem->weight[i] > 0 &&
+            !(cm_standing(job, i, &reading) &&
+              cm_user_amplitude(job, i, cabs(reading)) <= cm_user_limit(job, i)))
+            return false;
+    }
+    return true;
+}
+
+/* Whether anything is left to do is the first question after a correction was mounted. */
+static void say_standing(cm_document *d, const cm_job *job)
+{
+    if (!stands_within(job))
+        return;
+    cm_item(d, CM_GOOD,
+            "With the masses that are on now every counted reading was within its limit: nothing more has to "
+            "be mounted.");
+    unsigned char *lost = CM_NEW(d->session, job->problem->planes, unsigned char);
+    bool any = false;
+    for (int j = 0; j < job->problem->planes; j++)
+        any |= lost[j] = cm_change_is_lost(job, j);
+    if (any)
+        cm_item(d, CM_CAREFUL,
+                "The change on %s is no larger than its own uncertainty: mounting it may do nothing.",
+                cm_planes_words(d->session, job->given, lost, 1));
+}
+
 void cm_words_summary(cm_document *d, const cm_job *job)
 {
     bool limits = has_limits(job);
     cm_section(d, "SUMMARY");
-    say_worst(d, job, false, limits);
-    say_worst(d, job, true, limits);
-    if (limits)
+    say_worst(d, job, BEFORE, limits);
+    say_worst(d, job, STANDING, limits);
+    say_worst(d, job, AFTER, limits);
+    if (limits) {
         say_limits(d, job);
+        say_standing(d, job);
+    }
     say_doubts(d, job);
     say_proof(d, job, limits);
 }

@@ -1,0 +1,69 @@
+# SPDX-License-Identifier: MIT
+"""The cases of the tutorial are what make_tutorial.py writes, its record is what the program writes, and each step
+follows from the one before: the masses mounted are those that were advised, rounded.
+
+    /usr/bin/python3 tests/reference/test_tutorial.py PROGRAM
+"""
+import json
+import pathlib
+import subprocess
+import sys
+import tempfile
+import make_tutorial as tutorial
+
+FOLDER = pathlib.Path(__file__).parents[2] / "cases" / "tutorial"
+failures = []
+
+
+def check(holds, what):
+    if not holds:
+        failures.append(what)
+
+
+def run(program, *arguments):
+    return subprocess.run([program, *arguments], capture_output=True, text=True, cwd=FOLDER)
+
+
+def advised(program, name):
+    """What to add to the rotor as it stands, and what is then on it: grams as complex numbers."""
+    answer = json.loads(run(program, "solve", "--format", "json", name).stdout)
+    return ({c["plane"]: tutorial.phasor(c["change"]["mass"], c["change"]["angle"]) for c in answer["corrections"]},
+            {c["plane"]: tutorial.phasor(c["mass"], c["angle"]) for c in answer["corrections"]})
+
+
+def text_is_made(program):
+    for name, text in tutorial.files().items():
+        check((FOLDER / name).read_text() == text, f"{name} is not what make_tutorial.py writes")
+    with tempfile.TemporaryDirectory() as folder:
+        record = pathlib.Path(folder) / "record.yaml"
+        run(program, "influence", "--record", str(record), "5-whole.yaml")
+        check(record.read_text() == (FOLDER / "exhauster.yaml").read_text(), "exhauster.yaml is not the record of step 5")
+
+
+def steps_follow(program):
+    whole = advised(program, "3-second-trial.yaml")[1]
+    for plane, mass, angle in tutorial.HALF:
+        check(abs(tutorial.phasor(mass, angle) - whole[plane] / 2) < 0.1, f"half on {plane}: {whole[plane] / 2}")
+    rest = advised(program, "4-half.yaml")[0]
+    for plane, mass, angle in tutorial.REST:
+        check(abs(tutorial.phasor(mass, angle) - rest[plane]) < 0.12, f"rest on {plane}: {rest[plane]}")
+
+
+def story_holds(program):
+    page = run(program, "solve", "5-whole.yaml").stdout
+    check("nothing more has to" in page, "step 5 does not say that the job is done")
+    for name in ("1-as-found.yaml", "2-first-trial.yaml", "3-second-trial.yaml", "4-half.yaml", "6-a-year-later.yaml"):
+        check("nothing more has to" not in run(program, "solve", name).stdout, f"{name} says that the job is done")
+    check(run(program, "solve", "2-first-trial.yaml").returncode == 1, "step 2 should be undetermined")
+
+
+def main():
+    program = str(pathlib.Path(sys.argv[1]).resolve())
+    for part in (text_is_made, steps_follow, story_holds):
+        part(program)
+    print("\n".join(failures) if failures else "the tutorial: every step follows from the one before")
+    return 1 if failures else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
