@@ -30,6 +30,7 @@ typedef struct cli_options {
     const char *never[CLI_MOST_IDS];
     const cm_host *host; /* NULL: default */
     bool trade_off;
+    bool zsh; /* completion for zsh, not bash */
     bool help;
     int case_count;
     char **cases; /* the arguments that are no options, in order */
@@ -45,6 +46,7 @@ enum {
     CLI_RECORD = 32,
     CLI_RECORD_FROM = 64,
     CLI_TRADE_OFF = 128,
+    CLI_SHELL = 256,
     CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT | CLI_RECORD_FROM
 };
 
@@ -60,6 +62,25 @@ typedef struct cli_command {
 /** The table of commands, ended by a NULL name. */
 extern const cli_command CLI_COMMANDS[];
 
+/** One option. The tables of commands and options make the parser, the help, the manual and the completions. */
+typedef struct cli_option {
+    unsigned bit;
+    const char *name;
+    const char *value; /* what stands after it: choices "a|b", FILE, or another word; NULL: nothing */
+    const char *about;
+    bool (*take)(cli_options *options, const char *value);
+} cli_option;
+
+/** The table of options, ended by a NULL name. */
+extern const cli_option CLI_OPTIONS[];
+
+/** Sentences that help and manual share. */
+typedef struct cli_words {
+    const char *purpose, *cases, *caution;
+    const char *exits[4]; /* what each exit status says */
+} cli_words;
+extern const cli_words CLI_WORDS;
+
 /* One file per command. */
 int command_check(const cli_options *options);
 int command_influence(const cli_options *options);
@@ -70,6 +91,8 @@ int command_trial(const cli_options *options);
 int command_verify(const cli_options *options);
 int command_schema(const cli_options *options);
 int command_new(const cli_options *options);
+int command_manual(const cli_options *options);
+int command_completion(const cli_options *options);
 
 /* options.c: reads the arguments after the command's name (reordering them); false after a message on standard error. */
 bool cli_parse(const cli_command *command, int count, char **arguments, cli_options *options);

@@ -28,6 +28,9 @@ const cli_command CLI_COMMANDS[] = {
      CLI_HELP | CLI_OUTPUT, false, command_schema},
     {"new", "a commented case to start from", "countermass new --output case.yaml", CLI_HELP | CLI_OUTPUT,
      false, command_new},
+    {"manual", "this manual as a man page", "countermass manual | man -l -", CLI_HELP, false, command_manual},
+    {"completion", "completion of command lines for a shell", "eval \"$(countermass completion)\"",
+     CLI_HELP | CLI_SHELL, false, command_completion},
     {NULL, NULL, NULL, 0, false, NULL},
 };
 
@@ -65,7 +68,7 @@ static int run(int count, char **arguments)
         return CLI_WRONG;
     }
     if (strcmp(arguments[1], "--version") == 0) {
-        printf("countermass %s\n", CM_VERSION);
+        printf("countermass %s\n", cm_version());
         return CLI_DONE;
     }
     if (strcmp(arguments[1], "--help") == 0 || strcmp(arguments[1], "-h") == 0 ||

@@ -2,6 +2,7 @@
 /* Options: one table drives the parsing and the help. */
 #include "cli.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -78,6 +79,12 @@ static bool take_never(cli_options *options, const char *value)
     return take_id(&options->never_count, options->never, value);
 }
 
+static bool take_shell(cli_options *options, const char *value)
+{
+    options->zsh = strcmp(value, "zsh") == 0;
+    return options->zsh || strcmp(value, "bash") == 0;
+}
+
 static bool take_format(cli_options *options, const char *value)
 {
     static const char *const names[] = {
@@ -90,15 +97,15 @@ static bool take_format(cli_options *options, const char *value)
     return false;
 }
 
-typedef struct cli_option {
-    unsigned bit;
-    const char *name;
-    const char *value; /* what stands after it; NULL: nothing */
-    const char *about;
-    bool (*take)(cli_options *options, const char *value);
-} cli_option;
+const cli_words CLI_WORDS = {
+    .purpose = "Balancing of flexible multi-bearing rotors from a YAML case file.",
+    .cases = "CASE is a YAML file, or - for standard input. Several cases make one JSON array.",
+    .exits = {"done", "the answer is no", "wrong command line or case", "the machine failed"},
+    .caution = "Masses on rotors can kill: the plant's own procedures, local codes and licensed\n"
+               "practice come before this program.",
+};
 
-static const cli_option OPTIONS[] = {
+const cli_option CLI_OPTIONS[] = {
     {CLI_FORMAT, "--format", "text|json|yaml", "form of the result (default: text)", take_format},
     {CLI_OUTPUT, "--output", "FILE", "write to FILE, whole or not at all", take_output},
     {CLI_PLANE, "--plane", "PLANE", "only this plane or set (default: all)", take_plane},
@@ -109,20 +116,21 @@ static const cli_option OPTIONS[] = {
     {CLI_TRADE_OFF, "--trade-off", NULL, "also least mass against worst ratio", take_trade_off},
     {CLI_RECORD, "--record", "FILE", "also write a record for later cases", take_record},
     {CLI_RECORD_FROM, "--record-from", "FILE", "a record elsewhere that cases may name", take_record_from},
+    {CLI_SHELL, "--shell", "bash|zsh", "shell to write for (default: bash)", take_shell},
     {CLI_HELP, "--help", NULL, "this help", take_help},
     {0, NULL, NULL, NULL, NULL},
 };
 
 static const char *option_name(int index)
 {
-    return OPTIONS[index].name;
+    return CLI_OPTIONS[index].name;
 }
 
 /* The option an argument names, alone or as NAME=VALUE; NULL: none that this command takes. */
 static const cli_option *find_option(const cli_command *command, const char *argument)
 {
     size_t length = strcspn(argument, "=");
-    for (const cli_option *option = OPTIONS; option->name; option++)
+    for (const cli_option *option = CLI_OPTIONS; option->name; option++)
         if ((command->options & option->bit) && strlen(option->name) == length &&
             strncmp(option->name, argument, length) == 0)
             return option;
@@ -185,28 +193,50 @@ bool cli_parse(const cli_command *command, int count, char **arguments, cli_opti
     return check_cases(command, options);
 }
 
+/* Columns that the longest name, or the longest value, of the table takes. */
+static int widest(const char *(*text)(int index))
+{
+    int most = 0;
+    for (int i = 0; CLI_OPTIONS[i].name; i++)
+        if (text(i) && (int)strlen(text(i)) > most)
+            most = (int)strlen(text(i));
+    return most;
+}
+
+static const char *option_value(int index)
+{
+    return CLI_OPTIONS[index].value;
+}
+
+static void help_options(const cli_command *command)
+{
+    int names = widest(option_name), values = widest(option_value);
+    for (const cli_option *option = CLI_OPTIONS; option->name; option++)
+        if (command->options & option->bit)
+            printf("  %-*s %-*s  %s\n", names, option->name, values, option->value ? option->value : "",
+                   option->about);
+}
+
 void cli_help(const cli_command *command)
 {
-    printf("countermass %s [OPTION ...]%s\n\n%s.\n\n", command->name, command->takes_cases ? " CASE ..." : "",
-           command->about);
-    for (const cli_option *option = OPTIONS; option->name; option++)
-        if (command->options & option->bit)
-            printf("  %-9s %-15s %s\n", option->name, option->value ? option->value : "", option->about);
+    printf("countermass %s [OPTION ...]%s\n\n%c%s.\n\n", command->name,
+           command->takes_cases ? " CASE ..." : "", toupper((unsigned char)command->about[0]),
+           command->about + 1);
+    help_options(command);
     printf("\nExample:\n  %s\n", command->example);
     if (command->takes_cases)
-        printf("\nCASE is a YAML file, or - for standard input. Several cases make one JSON array.\n");
-    printf(
-        "\nExit status: 0 done; 1 the answer is no; 2 wrong command line or case;\n3 the machine failed.\n");
+        printf("\n%s\n", CLI_WORDS.cases);
+    printf("\nExit status: 0 %s; 1 %s;\n2 %s; 3 %s.\n", CLI_WORDS.exits[0], CLI_WORDS.exits[1],
+           CLI_WORDS.exits[2], CLI_WORDS.exits[3]);
 }
 
 void cli_overview(void *stream)
 {
-    fprintf(stream, "countermass COMMAND [OPTION ...] CASE ...\n\n"
-                    "Balancing of flexible multi-bearing rotors from a YAML case file.\n\n");
+    fprintf(stream, "countermass COMMAND [OPTION ...] CASE ...\n\n%s\n\n", CLI_WORDS.purpose);
     for (const cli_command *command = CLI_COMMANDS; command->name; command++)
         fprintf(stream, "  %-10s %s\n", command->name, command->about);
-    fprintf(stream, "\n  countermass COMMAND --help   options and an example\n"
-                    "  countermass --version        version of the program\n\n"
-                    "Masses on rotors can kill: the plant's own procedures, local codes and licensed\n"
-                    "practice come before this program.\n");
+    fprintf(stream,
+            "\n  countermass COMMAND --help   options and an example\n"
+            "  countermass --version        version of the program\n\n%s\n",
+            CLI_WORDS.caution);
 }
