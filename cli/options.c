@@ -193,28 +193,21 @@ bool cli_parse(const cli_command *command, int count, char **arguments, cli_opti
     return check_cases(command, options);
 }
 
-/* Columns that the longest name, or the longest value, of the table takes. */
-static int widest(const char *(*text)(int index))
+/* Name and value, and what it does from column 28 on, on a line of its own after a long value. */
+static void help_option(const cli_option *option)
 {
-    int most = 0;
-    for (int i = 0; CLI_OPTIONS[i].name; i++)
-        if (text(i) && (int)strlen(text(i)) > most)
-            most = (int)strlen(text(i));
-    return most;
-}
-
-static const char *option_value(int index)
-{
-    return CLI_OPTIONS[index].value;
+    enum { COLUMN = 28 };
+    int used = printf("  %s %s", option->name, option->value ? option->value : "");
+    if (used >= COLUMN)
+        used = printf("\n") - 1;
+    printf("%*s%s\n", COLUMN - used, "", option->about);
 }
 
 static void help_options(const cli_command *command)
 {
-    int names = widest(option_name), values = widest(option_value);
     for (const cli_option *option = CLI_OPTIONS; option->name; option++)
         if (command->options & option->bit)
-            printf("  %-*s %-*s  %s\n", names, option->name, values, option->value ? option->value : "",
-                   option->about);
+            help_option(option);
 }
 
 void cli_help(const cli_command *command)

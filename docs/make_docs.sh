@@ -9,8 +9,11 @@
 #     <!-- end of output -->
 # of README.md and docs/*.md stands what PROGRAM prints for ARGUMENTS (quoted as in
 # a shell), run in the top folder; of ARGUMENTS ## HEADING ## HEADING only these
-# sections. With --check nothing is written; the exit status is 1 when a document is
-# not what it should be.
+# sections. Between
+#     <!-- source: FILE -->
+#     <!-- end of source -->
+# stands that file as it is. With --check nothing is written; the exit status is 1
+# when a document is not what it should be.
 set -eu
 program=$(CDPATH='' cd -- "$(dirname "$1")" && pwd)/$(basename "$1")
 check=${2:-}
@@ -42,6 +45,19 @@ show() {
     echo '```'
 }
 
+# Prints a source file as a block.
+quote() {
+    case $1 in
+    *.c) echo '```c' ;;
+    *.cpp) echo '```cpp' ;;
+    *.py) echo '```python' ;;
+    *CMakeLists.txt) echo '```cmake' ;;
+    *) echo '```text' ;;
+    esac
+    cat "$1"
+    echo '```'
+}
+
 # Copies standard input with every block between markers made again.
 renew() {
     inside=0
@@ -53,15 +69,21 @@ renew() {
             command=${line#'<!-- output of: '}
             show "${command%' -->'}"
             ;;
-        '<!-- end of output -->') inside=0 && echo "$line" ;;
+        '<!-- source: '*' -->')
+            inside=1
+            echo "$line"
+            file_name=${line#'<!-- source: '}
+            quote "${file_name%' -->'}"
+            ;;
+        '<!-- end of output -->' | '<!-- end of source -->') inside=0 && echo "$line" ;;
         *) [ "$inside" -eq 1 ] || printf '%s\n' "$line" ;;
         esac
     done
 }
 
 for file in README.md docs/*.md docs/theory/*.md; do
-    if ! grep -qs '^<!-- output of: ' "$file"; then continue; fi
-    blocks=$((blocks + $(grep -c '^<!-- output of: ' "$file")))
+    if ! grep -Eqs '^<!-- (output of|source): ' "$file"; then continue; fi
+    blocks=$((blocks + $(grep -Ec '^<!-- (output of|source): ' "$file")))
     renew <"$file" >"$work/new"
     cmp -s "$work/new" "$file" && continue
     stale=$((stale + 1))

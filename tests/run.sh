@@ -45,6 +45,7 @@ done
 for script in tests/reference/test_*.py tests/cli/test_*.py tests/property/test_*.py; do
     if [ -f "$script" ]; then step "$script" "$PYTHON" "$script" "$program"; fi
 done
+step "installed library, outside programs" sh tests/consumer/installed.sh "$build"
 step "build (address and undefined-behaviour sanitizers)" build_with "$build-sanitize" \
     -DCM_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
 step "unit tests under the sanitizers" unit_tests "$build-sanitize"
