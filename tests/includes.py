@@ -22,7 +22,7 @@ ROOMS = {
     "place": ["optimise"],
     "shaft": ["linalg", "model"],
     "standards": ["model"],
-    "evidence": ["fit"],
+    "evidence": ["fit", "standards"],
     "starts": ["fit", "optimise", "shaft", "standards"],
     "page": ["tree", "model", "standards"],
 }

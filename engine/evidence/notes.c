@@ -50,6 +50,13 @@ const char *cm_three_digits(cm_session *session, double value)
     return cm_format(session, "%s", digits);
 }
 
+const char *cm_five_digits(cm_session *session, double value)
+{
+    char digits[32];
+    cm_number_short(value, 5, digits);
+    return cm_format(session, "%s", digits);
+}
+
 static const char *with_unit(const cm_notes *notes, double value, const cm_unit *unit)
 {
     return cm_format(notes->session, "%s %s", cm_three_digits(notes->session, value / unit->factor),

@@ -44,6 +44,12 @@ const char *cm_mass_size(const cm_notes *notes, double kilograms);
 /** Three significant digits. */
 const char *cm_three_digits(cm_session *session, double value);
 
+/** Five significant digits, for speeds. */
+const char *cm_five_digits(cm_session *session, double value);
+
+/** Scatter of one reading that does not rest on the fit: declared, else 3 % of the mean amplitude + a floor. */
+double cm_independent_scatter(const cm_notes *notes, int row);
+
 /** "P1", "P1 and P2", "P1, P2 and P3": the planes with a mark. */
 const char *cm_plane_names(const cm_notes *notes, const unsigned char *marked);
 
@@ -68,5 +74,16 @@ cm_question cm_ask_caps;
 cm_question cm_ask_sizes;
 cm_question cm_ask_unread;
 cm_question cm_ask_run_masses;
+cm_question cm_ask_trial_response;
+cm_question cm_ask_trial_danger;
+cm_question cm_ask_repeats;
+cm_question cm_ask_slopes;
+cm_question cm_ask_speeds_held;
+cm_question cm_ask_loads_held;
+cm_question cm_ask_settled;
+cm_question cm_ask_misfit;
+cm_question cm_ask_worse;
+cm_question cm_ask_slow_roll;
+cm_question cm_ask_blind_sensors;
 
 #endif

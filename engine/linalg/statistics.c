@@ -11,6 +11,7 @@
 #include "linalg/statistics.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 #undef I
 
@@ -24,6 +25,20 @@ double cm_tail(double k, double dof)
 double cm_radius_factor(double tail, double dof)
 {
     return sqrt(isinf(dof) ? -log(tail) : dof * expm1(-log(tail) / dof));
+}
+
+/* Term k over term k - 1 is x/k, or p (dof + k - 1)/k with p = x/(x + dof); logarithms, for the first one underflows. */
+double cm_sum_tail(int n, double chi2, double dof)
+{
+    if (!(chi2 > 0))
+        return 1;
+    bool known = isinf(dof);
+    double term = known ? -chi2 : -dof * log1p(chi2 / dof), sum = exp(term);
+    for (int k = 1; k < n; k++) {
+        term += known ? log(chi2 / k) : log(chi2 / (chi2 + dof) * (dof + k - 1) / k);
+        sum += exp(term);
+    }
+    return fmin(1, sum);
 }
 
 /* Half the angle, over π, of the circle of radius rho around e = 0 that lies within the limit. */

@@ -19,6 +19,10 @@ double cm_tail(double k, double dof);
 /** The k with P(|e| > k·s) = tail, 0 < tail ≤ 1: radius that holds 1 - tail, in units of s. */
 double cm_radius_factor(double tail, double dof);
 
+/** P(sum of |e_i|²/s² over n independent errors > chi2): exp(-x) sum x^k/k! with known s, k < n; with s² estimated at
+ *  `dof` complex degrees of freedom (the same s for all), x/dof has the beta prime distribution of n and dof. */
+double cm_sum_tail(int n, double chi2, double dof);
+
 /** P(|r + e| ≤ limit) with |r| = distance: Rice's distribution, or its form with estimated s. s = 0: 1 or 0. */
 double cm_within(double distance, double s, double limit, double dof);
 

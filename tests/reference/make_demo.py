@@ -17,7 +17,7 @@ CRITICAL, SERVICE = "near first critical", "service"
 SPEEDS = {CRITICAL: 1660, SERVICE: 3000}
 RADIUS = {"P1": 260, "P2": 360, "P3": 360, "P4": 380, "P5": 380}
 ZERO = {"P4": 20}
-SCATTER = 1.5                     # um pp, sqrt(E|e|^2), of one reading
+SCATTER = 1.0                     # um pp, sqrt(E|e|^2), of one reading
 # position m, unbalance g m, angle with rotation from the reference mark
 AS_FOUND = [(1.0, 9, 270), (1.8, 44, 181), (2.6, 17, 232), (4.6, 106, 198), (5.4, 50, 250),
             (6.2, 138, 70), (9.2, 44, 67), (10.4, 132, 13), (11.6, 104, 330), (7.4, 50, 96),
@@ -127,7 +127,7 @@ def sensors():
     for sensor, b, angle in plant.rows():
         yield (f"  - {{id: {sensor}, position: {plant.BEARINGS[b] * 1000:g}, angle: {angle % 360:g}, "
                f"limit: {{{CRITICAL}: 80, {SERVICE}: 60}},\n"
-               f"     alarm: 120, trip: 165, repeatability: 2}}")
+               f"     alarm: 120, trip: 165, repeatability: 1.2}}")
 
 
 def planes(caps):

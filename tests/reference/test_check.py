@@ -1,0 +1,232 @@
+# SPDX-License-Identifier: MIT
+"""Every finding about the evidence: a case that triggers it and one that does not.
+
+    /usr/bin/python3 tests/reference/test_check.py PROGRAM
+
+The cases come from a linear machine (bench_machine.py) whose readings are
+exact unless a scatter is named, so that each threshold can be met from both
+sides.  Constructed.
+"""
+import subprocess
+import sys
+import numpy as np
+from bench_machine import Machine, call, case_text, findings, phasor
+
+TRIALS = {"trial 1": {"P1": phasor(60, 20)}, "trial 2": {"P2": phasor(60, 200)}}
+
+
+def good_runs(m, scatter=0.0):
+    runs = [("as-found", {}, m.read({}, scatter))]
+    return runs + [(k, masses, m.read(masses, scatter)) for k, masses in TRIALS.items()]
+
+
+def scaled_trial(ratio):
+    """A trial whose best response is `ratio` standard deviations (1 um) at each speed."""
+    m = Machine(2)
+    for v in range(len(m.speeds)):
+        at = slice(3 * v, 3 * v + 3)
+        m.a[at, 0] *= ratio / (60 * np.max(np.abs(m.a[at, 0])))
+    return case_text(m, good_runs(m))
+
+
+def alarm(size):
+    m = Machine(3)
+    runs = good_runs(m)
+    where = int(np.argmax(np.abs(runs[1][2]) - np.abs(runs[0][2])))
+    return case_text(m, runs, sensor=f", repeatability: 1, alarm: {abs(runs[1][2][where]) * size:.3f}")
+
+
+def no_alarm(size):
+    m = Machine(3, size=40)
+    runs = good_runs(m)
+    grown = np.abs(runs[1][2]) / np.abs(runs[0][2])
+    where = int(np.argmax(grown))
+    runs[1][2][where] = runs[0][2][where] * size
+    return case_text(m, runs, sensor=", repeatability: 1, limit: 30")
+
+
+def load(newton):
+    m = Machine(3)
+    head = [f"rotor: {{mass: 500 kg, bearings: [{{id: A, position: 0, static_load: {newton} N}}, "
+            f"{{id: B, position: 2000, static_load: {newton} N}}]}}"]
+    return case_text(m, good_runs(m), head=head, plane=", radius: 200, position: 100")
+
+
+def repeated(offset, between=True, same=1):
+    """The state of trial 1 (or the as-found state) once more, every reading `offset` um off."""
+    m = Machine(4)
+    runs = good_runs(m)
+    again = ("again", dict(runs[same][1]), runs[same][2] + phasor(offset, 70))
+    return case_text(m, runs[:2] + [again] + runs[2:] if not between else runs + [again])
+
+
+def speeds_held(rpm):
+    m = Machine(5)
+    runs = good_runs(m)
+    runs[1] = (*runs[1], f"actual_speed: {{service: {rpm}}}")
+    return case_text(m, runs)
+
+
+def loads_held(mw):
+    m = Machine(5)
+    runs = [(*r, f"load: {w} MW") for r, w in zip(good_runs(m), (300, mw, 300))]
+    return case_text(m, runs)
+
+
+def one_run_off(sigmas):
+    """Five runs, the third with every reading `sigmas` standard deviations off."""
+    m = Machine(6)
+    states = [{}, {"P1": 60}, {"P2": 60j}, {"P1": -50j}, {"P2": -50, "P1": 30}, {"P1": 20j, "P2": 40}]
+    runs = [(f"run {k}", s, m.read(s, 1.0) + (sigmas if k == 2 else 0)) for k, s in enumerate(states)]
+    return case_text(m, runs)
+
+
+def trend(step):
+    m = Machine(7)
+    runs = good_runs(m)
+    values = list(runs[1][2])
+    values[0] = [values[0] + step * k for k in range(4)]
+    runs[1] = (*runs[1][:2], values)
+    return case_text(m, runs)
+
+
+def taken(how):
+    m = Machine(7)
+    runs = [(*r, f"taken: {h}") for r, h in zip(good_runs(m), ("holding", how, "holding"))]
+    return case_text(m, runs)
+
+
+def worse(each):
+    """One plane in use, three readings that one mass cannot quiet together."""
+    m = Machine(8, planes=["P1"], speeds={"service": 3000})
+    m.y = np.array([100, 100, 5 + 0j])
+    m.a = np.array([[1], [1], [each]], complex)
+    return case_text(m, [("as-found", {}, m.read({})), ("trial", {"P1": 30 + 0j}, m.read({"P1": 30}))],
+                     sensor=", repeatability: 1, limit: 60")
+
+
+def slow_roll(size, kind="shaft-relative"):
+    m = Machine(9)
+    return case_text(m, good_runs(m), sensor=f", repeatability: 1, limit: 40, kind: {kind}",
+                     tail=[f"slow_roll: {{DE: {size} @ 30}}"])
+
+
+def blind(each):
+    m = Machine(10)
+    m.a[[2, 5], :] *= each
+    return case_text(m, good_runs(m))
+
+
+def far_mass(size):
+    m = Machine(11, planes=["P1"], speeds={"service": 3000}, sensors=["DE"])
+    m.y[:] = size * 60 * abs(m.a[0, 0])
+    return case_text(m, good_runs(m)[:2], tail=["now: {masses: []}"])
+
+
+def near_pair(degrees, grow=1.0, scatter=0):
+    """Speeds 2 % apart, the readings turned by so many degrees and grown between them."""
+    m = Machine(12, speeds={"below": 2940, "service": 3000})
+    m.y[3:] = m.y[:3] * phasor(grow, degrees)
+    m.a[3:] = m.a[:3] * phasor(grow, degrees)
+    return case_text(m, good_runs(m))
+
+
+def same_state_speeds(degrees):
+    m = Machine(13, size=300)
+    runs = good_runs(m)
+    runs.append(("again", {}, np.concatenate([runs[0][2][:3], runs[0][2][3:] * phasor(1, degrees)]),
+                 "actual_speed: {service: 3030}"))
+    return case_text(m, runs)
+
+
+# code, severity, place that must be named, triggering case, silent case
+TABLE = [
+    ("trial-too-small", "fault", {"run": "trial 1", "plane": "P1"}, scaled_trial(3.9), scaled_trial(7.1)),
+    ("trial-too-small", "warning", {"run": "trial 1", "plane": "P1"}, scaled_trial(4.1), scaled_trial(7.1)),
+    ("trial-too-small", "warning", {"run": "trial 1"}, scaled_trial(6.9), scaled_trial(7.1)),
+    ("trial-too-large", "warning", {"run": "trial 1"}, alarm(0.99), alarm(1.2)),
+    ("trial-too-large", "warning", {"run": "trial 1"}, no_alarm(2.05), no_alarm(1.4)),
+    ("trial-too-large", "warning", {"run": "trial 1", "plane": "P1"}, load(11800), load(11900)),
+    ("state-disagrees", "warning", {"run": "again"}, repeated(4), repeated(1)),
+    ("state-disagrees", "warning", {"run": "again"}, repeated(4, between=False), repeated(1, between=False)),
+    ("reference-drifted", "warning", {"run": "again"}, repeated(4, same=0), repeated(4, between=False)),
+    ("speed-moved", "warning", {"speed": "service"}, speeds_held(2969), speeds_held(2994)),
+    ("speed-moved", "note", {"speed": "service"}, speeds_held(2984), speeds_held(2986)),
+    ("load-moved", "warning", {"run": "trial 1"}, loads_held(265), loads_held(290)),
+    ("load-moved", "note", {"run": "trial 1"}, loads_held(280), loads_held(286)),
+    ("run-does-not-fit", "warning", {"run": "run 2"}, one_run_off(6), one_run_off(0)),
+    ("not-settled", "warning", {"run": "trial 1", "sensor": "DE"}, trend(2), trend(0.3)),
+    ("not-settled", "note", {"run": "trial 1"}, taken("run-up"), taken("holding")),
+    ("made-worse", "warning", {"sensor": "GE"}, worse(0.5), worse(0.001)),
+    ("slow-roll", "warning", {"sensor": "DE"}, slow_roll(10.1), slow_roll(9.9)),
+    ("slow-roll", "warning", {"sensor": "DE"}, slow_roll(1, "housing"), slow_roll(1, "shaft-absolute")),
+    ("hardly-seen", "note", {"sensor": "GE"}, blind(0.02), blind(1)),
+    ("far-from-trial", "warning", {"plane": "P1"}, far_mass(3.1), far_mass(2.9)),
+    ("near-resonance", "warning", {}, near_pair(6.2), near_pair(5.8)),
+    ("near-resonance", "warning", {}, near_pair(0, 1.18), near_pair(0, 1.14)),
+    ("near-resonance", "warning", {"speed": "service"}, same_state_speeds(3.1), same_state_speeds(1.5)),
+]
+
+
+def named(found, code, severity, place):
+    return [f for f in found if f["code"] == code and f["severity"] == severity and
+            all(f.get(k) == v for k, v in place.items())]
+
+
+def lines_too_wide(program, text):
+    done = subprocess.run([program, "check", "-"], input=text, capture_output=True, text=True)
+    return [line for line in done.stdout.splitlines() if len(line) > 80]
+
+
+def test_row(program, code, severity, place, triggers, silent):
+    status, found = findings(program, triggers)
+    wrong = []
+    if not named(found, code, severity, place):
+        wrong.append(f"{code} ({severity}) not found; there are {[(f['code'], f['severity']) for f in found]}")
+    if (status == 1) != any(f["severity"] == "fault" for f in found):
+        wrong.append(f"{code}: exit status {status}")
+    if not all(any(c.isdigit() for c in f["message"]) for f in named(found, code, severity, place)):
+        wrong.append(f"{code}: no number in its message")
+    if lines_too_wide(program, triggers):
+        wrong.append(f"{code}: the page is wider than 80 columns")
+    _, found = findings(program, silent)
+    if named(found, code, severity, place):
+        wrong.append(f"{code} ({severity}) where there is none: {named(found, code, severity, place)}")
+    return wrong
+
+
+def test_quiet(program):
+    """Exact readings of a good job give nothing to say but notes."""
+    m = Machine(1)
+    m.y = m.a @ np.array([70, 50j])
+    _, found = findings(program, case_text(m, good_runs(m)))
+    loud = [f for f in found if f["severity"] != "note"]
+    return [f"a good job has findings: {loud}"] if loud else []
+
+
+def test_scatter(program):
+    """Right jobs with scatter as declared: evidence findings are rare."""
+    codes = {"state-disagrees", "reference-drifted", "run-does-not-fit", "not-settled"}
+    loud = 0
+    for seed in range(60):
+        m = Machine(seed)
+        runs = good_runs(m, 1.0)
+        runs += [("again", {}, m.read({}, 1.0)), ("trim", {"P1": 40j, "P2": 30}, m.read({"P1": 40j, "P2": 30}, 1.0))]
+        _, found = findings(program, case_text(m, runs))
+        loud += bool(codes & {f["code"] for f in found})
+    return [f"{loud} of 60 right jobs are accused"] if loud > 1 else []
+
+
+def main():
+    program, wrong = sys.argv[1], []
+    for row in TABLE:
+        wrong += test_row(program, *row)
+    wrong += test_quiet(program) + test_scatter(program)
+    print("\n".join(wrong))
+    count = len(TABLE) + 2
+    print(f"findings of check: {count - len(wrong)} passed, {len(wrong)} failed")
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
