@@ -9,11 +9,13 @@
  *     confidence       |r_i|/limit_i ≤ t_i, kappa |F_iᵀ(1,z)|/limit_i ≤ 1 - t_i + (t - 1) kappa sd_i'/limit_i    minimise t
  *                      (kappa = 0: t in place of the last term)
  *     limits           |r_i|/limit_i ≤ 1
- *     pairs            |F| ≤ a, |B| ≤ b, a + b ≤ t (or 1)
+ *     pairs            |F| ≤ a, |B| ≤ b, a + b ≤ t (or 1); confidence: a + b + kappa (sd_F + sd_B) in the place of |r_i| + kappa sd_i
  *     discs            |x_j - centre|/radius ≤ 1
  *
  * Every form remembers where its dual phasor belongs in the certificate, so that the way back is one loop. */
 #include "optimise/build.h"
+
+#include "optimise/pairs.h"
 
 #include <math.h>
 
@@ -58,13 +60,14 @@ static void add_plane(cm_build *b, cm_ball *ball, int plane, double complex orig
     close_form(b, ball, constant, scale, slot);
 }
 
-/* scale·(F_iᵀ(1, z)): one form per column of the factor. */
-static void add_spread(cm_build *b, cm_ball *ball, int row, double scale, double complex *slots)
+/* scale·(Fᵀ(1, z)): one form per column of the factor; `slots` receives as many duals. */
+static void add_factor(cm_build *b, cm_ball *ball, const double complex *factor, double scale,
+                       double complex *slots)
 {
     const cm_problem *p = b->pre->given;
     int size = p->planes + 1;
     for (int k = 0; k < size; k++) {
-        const double complex *f = p->spread + size * (k + size * row);
+        const double complex *f = factor + size * k;
         double complex constant = f[0];
         for (int j = 0; j < p->planes; j++)
             constant += f[j + 1] * b->pre->z0[j];
@@ -74,8 +77,14 @@ static void add_spread(cm_build *b, cm_ball *ball, int row, double scale, double
                 sum += f[j + 1] * b->pre->basis[j + i * p->planes];
             b->f[b->forms + i * b->form_room] = scale * sum;
         }
-        close_form(b, ball, scale * constant, scale, &slots[k + size * row]);
+        close_form(b, ball, scale * constant, scale, &slots[k]);
     }
+}
+
+static void add_spread(cm_build *b, cm_ball *ball, int row, double scale, double complex *slots)
+{
+    int size = b->pre->given->planes + 1;
+    add_factor(b, ball, b->pre->given->spread + size * size * row, scale, slots + size * row);
 }
 
 /* ---- objectives ---- */
@@ -95,23 +104,34 @@ static void least_squares(cm_build *b)
     add_norm_of_rows(b, ball);
 }
 
+/* A part of a pair is at most a scalar of its own, which `sum` receives. */
+static void add_part(cm_build *b, cm_ball *sum, const cm_pair *pair, int part, double scale,
+                     double complex *slot)
+{
+    int size = new_scalar(b, 0);
+    cm_ball *ball = new_ball(b, 0);
+    bound_by(ball, size, 1);
+    double complex constant = cm_presolved_part(b->pre, pair, part, scale, b->f + b->forms, b->form_room);
+    close_form(b, ball, constant, scale, slot);
+    bound_by(sum, size, -1);
+}
+
+static void close_sum(cm_build *b, cm_ball *sum)
+{
+    sum->first = b->forms;
+    *new_ball(b, 0) = *sum;
+}
+
 /* scale·(|F| + |B|) ≤ t0 + t. */
 static void add_pair(cm_build *b, const cm_pair *pair, double scale, double t0, int scalar,
                      double complex *slots)
 {
-    int rows[2] = {pair->forward, pair->backward};
     cm_ball sum = {.t0 = t0};
     if (scalar >= 0)
         bound_by(&sum, scalar, 1);
-    for (int k = 0; k < (pair->backward < 0 ? 1 : 2); k++) {
-        int size = new_scalar(b, 0);
-        cm_ball *ball = new_ball(b, 0);
-        bound_by(ball, size, 1);
-        add_row(b, ball, rows[k], scale, &slots[k]);
-        bound_by(&sum, size, -1);
-    }
-    sum.first = b->forms;
-    *new_ball(b, 0) = sum;
+    for (int k = 0; k < cm_pair_parts(pair); k++)
+        add_part(b, &sum, pair, k, scale, &slots[k]);
+    close_sum(b, &sum);
 }
 
 static void min_max(cm_build *b)
@@ -176,12 +196,12 @@ static void expected(cm_build *b)
     }
 }
 
-double cm_spread_size(const cm_problem *p, int row, const double complex *x)
+double cm_factor_size(const cm_problem *p, const double complex *factor, const double complex *x)
 {
     int size = p->planes + 1;
     double sum = 0;
     for (int k = 0; k < size; k++) {
-        const double complex *f = p->spread + size * (k + size * row);
+        const double complex *f = factor + size * k;
         double complex part = f[0];
         for (int j = 0; j < p->planes; j++)
             part += f[j + 1] * (x[j] - p->base[j]);
@@ -190,25 +210,60 @@ double cm_spread_size(const cm_problem *p, int row, const double complex *x)
     return sum;
 }
 
+double cm_spread_size(const cm_problem *p, int row, const double complex *x)
+{
+    return cm_factor_size(p, p->spread + (p->planes + 1) * (p->planes + 1) * row, x);
+}
+
+static void guarantee_row(cm_build *b, int row, int worst)
+{
+    const cm_problem *p = b->pre->given;
+    int size = new_scalar(b, 0);
+    cm_ball *ball = new_ball(b, 0);
+    bound_by(ball, size, 1);
+    add_row(b, ball, row, 1 / p->limit[row], &b->certificate.row_limit[row]);
+    double sd = b->kappa > 0 ? cm_spread_size(p, row, b->x) / p->limit[row] : 1;
+    ball = new_ball(b, 1 - b->kappa * sd);
+    bound_by(ball, worst, b->kappa > 0 ? b->kappa * sd : sd);
+    bound_by(ball, size, -1);
+    if (b->kappa > 0)
+        add_spread(b, ball, row, b->kappa / p->limit[row], b->certificate.spread_limit);
+}
+
+/* |F| + |B| + kappa (sd_F + sd_B) ≤ limit: a scalar for each of the four. */
+static void guarantee_pair(cm_build *b, int number, int worst)
+{
+    const cm_problem *p = b->pre->given;
+    const cm_pair *pair = &p->pairs[number];
+    size_t size = (size_t)(p->planes + 1);
+    double sd = b->kappa > 0 ? cm_pair_spread(p, pair, b->x) / pair->limit : 1;
+    cm_ball sum = {.t0 = 1 - b->kappa * sd};
+    bound_by(&sum, worst, b->kappa > 0 ? b->kappa * sd : sd);
+    for (int k = 0; k < cm_pair_parts(pair); k++) {
+        size_t slot = 2 * (size_t)number + (size_t)k;
+        add_part(b, &sum, pair, k, 1 / pair->limit, &b->certificate.pair_limit[slot]);
+        if (!(b->kappa > 0))
+            continue;
+        int spread = new_scalar(b, 0);
+        cm_ball *ball = new_ball(b, 0);
+        bound_by(ball, spread, 1);
+        add_factor(b, ball, pair->spread + (size_t)k * size * size, b->kappa / pair->limit,
+                   b->certificate.spread_pair + slot * size);
+        bound_by(&sum, spread, -1);
+    }
+    close_sum(b, &sum);
+}
+
 static void confidence(cm_build *b)
 {
     const cm_problem *p = b->pre->given;
     int worst = new_scalar(b, 1);
-    for (int i = 0; i < b->pre->row_count; i++) {
-        int row = b->pre->row[i];
-        if (isinf(p->limit[row]))
-            continue;
-        int size = new_scalar(b, 0);
-        cm_ball *ball = new_ball(b, 0);
-        bound_by(ball, size, 1);
-        add_row(b, ball, row, 1 / p->limit[row], &b->certificate.row_limit[row]);
-        double sd = b->kappa > 0 ? cm_spread_size(p, row, b->x) / p->limit[row] : 1;
-        ball = new_ball(b, 1 - b->kappa * sd);
-        bound_by(ball, worst, b->kappa > 0 ? b->kappa * sd : sd);
-        bound_by(ball, size, -1);
-        if (b->kappa > 0)
-            add_spread(b, ball, row, b->kappa / p->limit[row], b->certificate.spread_limit);
-    }
+    for (int i = 0; i < b->pre->row_count; i++)
+        if (!isinf(p->limit[b->pre->row[i]]))
+            guarantee_row(b, b->pre->row[i], worst);
+    for (int k = 0; k < p->pair_count; k++)
+        if (cm_pair_is_limited(&p->pairs[k]))
+            guarantee_pair(b, k, worst);
 }
 
 /* ---- constraints ---- */
@@ -227,7 +282,7 @@ static void add_pair_limits(cm_build *b)
 {
     const cm_problem *p = b->pre->given;
     for (int k = 0; k < p->pair_count; k++)
-        if (p->pairs[k].weight > 0 && !isinf(p->pairs[k].limit))
+        if (cm_pair_is_limited(&p->pairs[k]))
             add_pair(b, &p->pairs[k], 1 / p->pairs[k].limit, 1, -1, &b->certificate.pair_limit[2 * k]);
 }
 
@@ -246,9 +301,9 @@ static void add_discs(cm_build *b)
 static void allocate(cm_session *session, cm_build *b)
 {
     const cm_problem *p = b->pre->given;
-    int spread = p->spread ? b->pre->row_count * (p->planes + 1) : 0;
+    int spread = p->spread ? (b->pre->row_count + 2 * p->pair_count) * (p->planes + 1) : 0;
     b->form_room = 2 * b->pre->row_count + 4 * p->pair_count + b->pre->disc_count + p->planes + spread;
-    int room = 2 * b->form_room + 4 * p->pair_count + 2;
+    int room = 2 * b->form_room + 8 * p->pair_count + 2;
     b->f = CM_NEW(session, b->form_room * b->pre->n, double complex);
     b->c = CM_NEW(session, b->form_room, double complex);
     b->slot = CM_NEW(session, b->form_room, double complex *);
@@ -274,8 +329,10 @@ static void find_row_scale(cm_session *session, cm_build *b, const double comple
     }
     for (int k = 0; k < p->pair_count; k++) {
         const cm_pair *pair = &p->pairs[k];
-        at_guess = hypot(at_guess, pair->weight * cabs(r[pair->forward]));
-        at_base = hypot(at_base, pair->weight * cabs(p->y[pair->forward]));
+        if (!(pair->weight > 0))
+            continue;
+        at_guess = hypot(at_guess, pair->weight * cm_pair_size(pair, r));
+        at_base = hypot(at_base, pair->weight * cm_pair_size(pair, p->y));
     }
     b->row_scale = fmax(at_guess, 1e-9 * at_base);
     if (!(b->row_scale > 0))

@@ -13,8 +13,8 @@ typedef struct cm_ball {
     int first, forms;
     double t0;
     int terms;
-    int scalar[3];
-    double factor[3];
+    int scalar[5];
+    double factor[5];
 } cm_ball;
 
 /** Forms c + F u, each with the place of its dual phasor in the certificate, and the cones over them. */
@@ -41,5 +41,8 @@ cm_build cm_build_cones(cm_session *session, const cm_presolved *pre, const doub
 
 /** |Fᵀ(1, z)|: standard deviation of a row's true reading with masses x; p->spread must be there. */
 double cm_spread_size(const cm_problem *p, int row, const double complex *x);
+
+/** The same for any block of (planes+1)×(planes+1). */
+double cm_factor_size(const cm_problem *p, const double complex *factor, const double complex *x);
 
 #endif

@@ -26,6 +26,7 @@ typedef struct cm_certificate {
     double complex *mass;             /* planes: terms |x_j - o_j| or c_j|z_j| of the objective */
     double complex *spread_objective; /* (planes+1) × rows */
     double complex *spread_limit;     /* (planes+1) × rows */
+    double complex *spread_pair;      /* (planes+1) × 2 × pairs: of parts of pairs, in limits */
     double complex *disc;             /* discs */
     double complex *tie;              /* ties */
 } cm_certificate;

@@ -7,6 +7,7 @@
 #include "optimise/feasible.h"
 
 #include "optimise/build.h"
+#include "optimise/pairs.h"
 #include "optimise/solve.h"
 
 #include <math.h>
@@ -70,37 +71,35 @@ static double row_weight(const cm_problem *p, const cm_certificate *c, int row)
     return isinf(p->limit[row]) ? 0 : p->limit[row] * cabs(c->row_limit[row]);
 }
 
-static void name_pairs(const cm_problem *p, const cm_certificate *c, double threshold, unsigned char *rows)
+static double pair_weight(const cm_certificate *c, const cm_pair *pair, int number)
 {
-    for (int k = 0; k < 2 * p->pair_count; k++) {
-        const cm_pair *pair = &p->pairs[k / 2];
-        int row = k % 2 == 0 ? pair->forward : pair->backward;
-        if (row >= 0 && !isinf(pair->limit) && pair->limit * cabs(c->pair_limit[k]) > threshold)
-            rows[row] = 1;
-    }
+    double size = fmax(cabs(c->pair_limit[2 * number]), cabs(c->pair_limit[2 * number + 1]));
+    return cm_pair_is_limited(pair) ? pair->limit * size : 0;
 }
 
 void cm_name_conflict(cm_session *session, const cm_problem *p, const cm_certificate *c, cm_answer *answer)
 {
     unsigned char *rows = CM_NEW(session, p->rows, unsigned char);
     unsigned char *planes = CM_NEW(session, p->planes, unsigned char);
+    unsigned char *pairs = CM_NEW(session, p->pair_count, unsigned char);
     double most = 0;
     for (int i = 0; i < p->rows; i++)
         most = fmax(most, row_weight(p, c, i));
     for (int d = 0; d < p->disc_count; d++)
         most = fmax(most, p->discs[d].radius * cabs(c->disc[d]));
-    for (int k = 0; k < 2 * p->pair_count; k++)
-        if (!isinf(p->pairs[k / 2].limit))
-            most = fmax(most, p->pairs[k / 2].limit * cabs(c->pair_limit[k]));
+    for (int k = 0; k < p->pair_count; k++)
+        most = fmax(most, pair_weight(c, &p->pairs[k], k));
     for (int i = 0; i < p->rows; i++)
         rows[i] = row_weight(p, c, i) > CM_CONFLICT_SHARE * most;
     for (int d = 0; d < p->disc_count; d++)
         if (p->discs[d].radius * cabs(c->disc[d]) > CM_CONFLICT_SHARE * most)
             planes[p->discs[d].plane] = 1;
-    name_pairs(p, c, CM_CONFLICT_SHARE * most, rows);
+    for (int k = 0; k < p->pair_count; k++)
+        pairs[k] = pair_weight(c, &p->pairs[k], k) > CM_CONFLICT_SHARE * most;
     answer->outcome = CM_INFEASIBLE;
     answer->conflict_rows = rows;
     answer->conflict_planes = planes;
+    answer->conflict_pairs = pairs;
 }
 
 /* The same problem, asking for the least factor on the limits. */
@@ -113,7 +112,7 @@ static cm_problem factor_problem(cm_session *session, const cm_problem *p)
         weight[i] = is_counted(p, i) && !isinf(p->limit[i]) ? 1 / p->limit[i] : 0;
     for (int k = 0; k < p->pair_count; k++) {
         pairs[k] = p->pairs[k];
-        pairs[k].weight = p->pairs[k].weight > 0 && !isinf(p->pairs[k].limit) ? 1 / p->pairs[k].limit : 0;
+        pairs[k].weight = cm_pair_is_limited(&pairs[k]) ? 1 / pairs[k].limit : 0;
     }
     factor.objective = CM_MIN_MAX;
     factor.within_limits = 0;
@@ -128,7 +127,7 @@ static bool has_limits(const cm_problem *p)
         if (is_counted(p, i) && !isinf(p->limit[i]))
             return true;
     for (int k = 0; k < p->pair_count; k++)
-        if (p->pairs[k].weight > 0 && !isinf(p->pairs[k].limit))
+        if (cm_pair_is_limited(&p->pairs[k]))
             return true;
     return false;
 }
@@ -146,7 +145,7 @@ const cm_answer *cm_nearest_to_limits(cm_session *session, const cm_problem *pro
  * a gap of 1e-8. All that are left out together stay well below what the factor is above 1. */
 static double idle_share(const cm_problem *p, double factor)
 {
-    return fmin(1e-4, 0.1 * (1 - 1 / factor) / (p->rows + p->disc_count));
+    return fmin(1e-4, 0.1 * (1 - 1 / factor) / (p->rows + p->pair_count + p->disc_count));
 }
 
 static void conflict_of_factor(cm_session *session, const cm_problem *p, const cm_answer *nearest,
@@ -155,8 +154,11 @@ static void conflict_of_factor(cm_session *session, const cm_problem *p, const c
     double idle = idle_share(p, nearest->value) * nearest->value;
     unsigned char *rows = CM_NEW(session, p->rows, unsigned char);
     unsigned char *planes = CM_NEW(session, p->planes, unsigned char);
+    unsigned char *pairs = CM_NEW(session, p->pair_count, unsigned char);
     for (int i = 0; i < p->rows; i++)
         rows[i] = nearest->row_multiplier[i] > idle;
+    for (int k = 0; k < p->pair_count; k++)
+        pairs[k] = nearest->pair_multiplier[k] > idle;
     for (int d = 0; d < p->disc_count; d++)
         if (nearest->disc_multiplier[d] * p->discs[d].radius > idle)
             planes[p->discs[d].plane] = 1;
@@ -164,10 +166,11 @@ static void conflict_of_factor(cm_session *session, const cm_problem *p, const c
     answer->x = NULL;
     answer->r = NULL;
     answer->at_cap = NULL;
-    answer->row_multiplier = answer->disc_multiplier = NULL;
+    answer->row_multiplier = answer->pair_multiplier = answer->disc_multiplier = NULL;
     answer->value = answer->bound = answer->gap = answer->largest_ratio = NAN;
     answer->conflict_rows = rows;
     answer->conflict_planes = planes;
+    answer->conflict_pairs = pairs;
 }
 
 void cm_narrow_conflict(cm_session *session, const cm_problem *p, const cm_answer *nearest, cm_answer *answer)
@@ -189,6 +192,7 @@ void cm_settle_barely(cm_session *session, const cm_problem *p, cm_answer *answe
         answer->x = NULL;
         answer->conflict_rows = nearest->conflict_rows;
         answer->conflict_planes = nearest->conflict_planes;
+        answer->conflict_pairs = nearest->conflict_pairs;
     } else if (nearest->bound > 1 && nearest->value > 1 + BARELY) {
         conflict_of_factor(session, p, nearest, answer);
     } else if (!answer->x) {
@@ -206,16 +210,13 @@ void cm_settle_barely(cm_session *session, const cm_problem *p, cm_answer *answe
 
 /* ---- what limits and caps are worth ---- */
 
-/* Half of a pair: the two halves share what the pair is worth as they share its size. */
-static void add_pair_worth(const cm_problem *p, const cm_certificate *c, int half, double norm,
-                           const double complex *r, double *worth)
+static double pair_worth(const cm_problem *p, const cm_certificate *c, int number, const double complex *r)
 {
-    const cm_pair *pair = &p->pairs[half / 2];
-    int row = half % 2 == 0 ? pair->forward : pair->backward;
-    if (row < 0 || !(pair->weight > 0))
-        return;
-    double size = cabs(c->pair_limit[half]) * cabs(r[row]) + creal(conj(c->pair_objective[half]) * r[row]);
-    worth[row] += size / norm;
+    const cm_pair *pair = &p->pairs[number];
+    double worth = pair_weight(c, pair, number);
+    for (int k = 0; k < cm_pair_parts(pair) && pair->weight > 0; k++)
+        worth += creal(conj(c->pair_objective[2 * number + k]) * cm_pair_part(pair, k, r));
+    return worth;
 }
 
 /* W_i² sum_j |A_ij z_j|²: the row's share in |diag(c) z|². */
@@ -247,9 +248,11 @@ static void add_shares(const cm_problem *p, const cm_answer *answer, double *row
 void cm_sensitivities(cm_session *session, const cm_problem *p, const cm_certificate *c, cm_answer *answer)
 {
     double *rows = CM_NEW(session, p->rows, double);
+    double *pairs = CM_NEW(session, p->pair_count, double);
     double *discs = CM_NEW(session, p->disc_count, double);
     double norm = cm_recheck_dual_norm(p, c);
     answer->row_multiplier = rows;
+    answer->pair_multiplier = pairs;
     answer->disc_multiplier = discs;
     bool is_zero = answer->gap == 0 && answer->bound < answer->value * (1 - TIGHT);
     if (!(norm > 0) || is_zero)
@@ -257,8 +260,8 @@ void cm_sensitivities(cm_session *session, const cm_problem *p, const cm_certifi
     for (int i = 0; i < p->rows; i++)
         if (is_counted(p, i))
             rows[i] = (row_weight(p, c, i) + creal(conj(c->row_objective[i]) * answer->r[i])) / norm;
-    for (int k = 0; k < 2 * p->pair_count; k++)
-        add_pair_worth(p, c, k, norm, answer->r, rows);
+    for (int k = 0; k < p->pair_count; k++)
+        pairs[k] = pair_worth(p, c, k, answer->r) / norm;
     for (int d = 0; d < p->disc_count; d++)
         discs[d] = cabs(c->disc[d]) / norm;
     add_shares(p, answer, rows);

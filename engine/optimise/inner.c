@@ -7,6 +7,7 @@
  * difference between the two, which is charged to the gap like everything else. */
 #include "optimise/inner.h"
 
+#include "optimise/pairs.h"
 #include "optimise/solve.h"
 
 #include <math.h>
@@ -44,7 +45,7 @@ static cm_pair *limited_pairs(cm_session *session, const cm_problem *p)
     cm_pair *pairs = CM_NEW(session, p->pair_count, cm_pair);
     for (int k = 0; k < p->pair_count; k++) {
         pairs[k] = p->pairs[k];
-        bool binds = cm_limits_bind(p) && pairs[k].weight > 0 && !isinf(pairs[k].limit);
+        bool binds = cm_limits_bind(p) && cm_pair_is_limited(&pairs[k]);
         pairs[k].weight = binds ? 1 / pairs[k].limit : 0;
     }
     return pairs;
@@ -65,7 +66,7 @@ static bool has_bounds(const cm_presolved *pre)
     for (int i = 0; i < pre->row_count && cm_limits_bind(pre->given); i++)
         any |= has_limit(pre, pre->row[i]);
     for (int k = 0; k < pre->given->pair_count && cm_limits_bind(pre->given); k++)
-        any |= pre->given->pairs[k].weight > 0 && !isinf(pre->given->pairs[k].limit);
+        any |= cm_pair_is_limited(&pre->given->pairs[k]);
     return any;
 }
 

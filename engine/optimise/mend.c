@@ -9,6 +9,7 @@
 #include "linalg/dense.h"
 #include "linalg/real.h"
 #include "optimise/inner.h"
+#include "optimise/pairs.h"
 
 #include <math.h>
 #include <string.h>
@@ -84,13 +85,12 @@ static void collect_pairs(cm_mending *k)
     const cm_problem *p = k->pre->given;
     for (int i = 0; i < p->pair_count; i++) {
         const cm_pair *pair = &p->pairs[i];
-        if (!(pair->weight > 0) || isinf(pair->limit))
+        if (!cm_pair_is_limited(pair))
             continue;
         double complex *gradient = clear_gradient(k);
-        double complex constant = cm_presolved_row(k->pre, pair->forward, 1 / pair->limit, k->form, 1);
-        double sum = add_modulus(k, constant, gradient);
-        if (pair->backward >= 0) {
-            constant = cm_presolved_row(k->pre, pair->backward, 1 / pair->limit, k->form, 1);
+        double sum = 0;
+        for (int part = 0; part < cm_pair_parts(pair); part++) {
+            double complex constant = cm_presolved_part(k->pre, pair, part, 1 / pair->limit, k->form, 1);
             sum += add_modulus(k, constant, gradient);
         }
         keep_if_near(k, sum);

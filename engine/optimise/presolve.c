@@ -12,6 +12,7 @@
 #include "optimise/presolve.h"
 
 #include "linalg/dense.h"
+#include "optimise/pairs.h"
 
 #include <math.h>
 #include <string.h>
@@ -240,10 +241,11 @@ static void gradient_of(const cm_presolved *pre, const cm_certificate *c, double
             sum += conj(p->a[i + j * m]) * (c->row_objective[i] + c->row_limit[i]);
         for (int k = 0; k < p->pair_count; k++) {
             const cm_pair *pair = &p->pairs[k];
-            sum += conj(p->a[pair->forward + j * m]) * (c->pair_objective[2 * k] + c->pair_limit[2 * k]);
-            if (pair->backward >= 0)
-                sum += conj(p->a[pair->backward + j * m]) *
-                       (c->pair_objective[2 * k + 1] + c->pair_limit[2 * k + 1]);
+            for (int part = 0; part < cm_pair_parts(pair); part++)
+                sum += conj(cm_pair_part(pair, part, p->a + j * m)) *
+                       (c->pair_objective[2 * k + part] + c->pair_limit[2 * k + part]);
+            for (int l = 0; pair->spread && l < cm_pair_parts(pair) * n; l++)
+                sum += conj(pair->spread[j + 1 + n * l]) * c->spread_pair[l + 2 * k * n];
         }
         for (int i = 0; p->spread && i < p->rows; i++)
             for (int k = 0; k < n; k++)

@@ -79,6 +79,7 @@ cm_certificate cm_certificate_new(cm_session *session, const cm_problem *p)
     c.mass = CM_NEW(session, p->planes, double complex);
     c.spread_objective = CM_NEW(session, spread, double complex);
     c.spread_limit = CM_NEW(session, spread, double complex);
+    c.spread_pair = CM_NEW(session, p->spread ? 2 * p->pair_count * (p->planes + 1) : 0, double complex);
     c.disc = CM_NEW(session, p->disc_count, double complex);
     c.tie = CM_NEW(session, p->tie_count, double complex);
     return c;
@@ -106,17 +107,40 @@ void cm_recheck_readings(const cm_problem *p, const double complex *x, double co
         r[i] = is_told(p, i) ? reading(p, i, x) : 0;
 }
 
+/* Part k of a pair is mix[2k] r_f + mix[2k+1] r_b; without `parts` it is row k itself. */
+static double complex mix_of(const cm_pair *pair, int part, int which)
+{
+    if (pair->parts == 0)
+        return part == which ? 1 : 0;
+    return pair->mix[2 * part + which];
+}
+
+static int parts_of(const cm_pair *pair)
+{
+    if (pair->parts > 0)
+        return pair->parts;
+    return pair->backward < 0 ? 1 : 2;
+}
+
 static double pair_size(const cm_problem *p, const cm_pair *pair, const double complex *x)
 {
-    double size = cabs(reading(p, pair->forward, x));
-    return pair->backward < 0 ? size : size + cabs(reading(p, pair->backward, x));
+    double complex forward = reading(p, pair->forward, x);
+    double complex backward = pair->backward < 0 ? 0 : reading(p, pair->backward, x);
+    double size = 0;
+    for (int k = 0; k < parts_of(pair); k++)
+        size += cabs(mix_of(pair, k, 0) * forward + mix_of(pair, k, 1) * backward);
+    return size;
+}
+
+static bool is_limited(const cm_pair *pair)
+{
+    return pair->weight > 0 && !isinf(pair->limit);
 }
 
 /* sd² of the true reading of a row: |Fᵀ (1, z)|². */
-static double variance(const cm_problem *p, int row, const double complex *x)
+static double factor_square(const cm_problem *p, const double complex *f, const double complex *x)
 {
     int n = p->planes + 1;
-    const double complex *f = p->spread + row * n * n;
     double sum = 0;
     for (int k = 0; k < n; k++) {
         double complex part = f[k * n];
@@ -124,6 +148,20 @@ static double variance(const cm_problem *p, int row, const double complex *x)
             part += f[j + 1 + k * n] * (x[j] - p->base[j]);
         sum += real_product(part, part);
     }
+    return sum;
+}
+
+static double variance(const cm_problem *p, int row, const double complex *x)
+{
+    return factor_square(p, p->spread + row * (p->planes + 1) * (p->planes + 1), x);
+}
+
+/* The spreads of the parts add. */
+static double pair_spread(const cm_problem *p, const cm_pair *pair, const double complex *x)
+{
+    double sum = 0;
+    for (int k = 0; k < parts_of(pair); k++)
+        sum += sqrt(factor_square(p, pair->spread + k * (p->planes + 1) * (p->planes + 1), x));
     return sum;
 }
 
@@ -201,6 +239,13 @@ static double worst_case_value(const cm_problem *p, const double complex *x)
     return weighted_norm(p, x, false) + p->influence_error * sqrt(sum);
 }
 
+static double kappa_of(double room, double sd)
+{
+    if (sd > 0)
+        return room / sd;
+    return room >= 0 ? INFINITY : -1;
+}
+
 /* Greatest kappa that x guarantees; -1 when a limit is exceeded already. */
 static double confidence_value(const cm_problem *p, const double complex *x)
 {
@@ -208,9 +253,14 @@ static double confidence_value(const cm_problem *p, const double complex *x)
     for (int i = 0; i < p->rows; i++) {
         if (!is_counted(p, i) || isinf(p->limit[i]))
             continue;
-        double room = p->limit[i] - cabs(reading(p, i, x));
-        double sd = sqrt(variance(p, i, x));
-        double kappa = sd > 0 ? room / sd : room >= 0 ? INFINITY : -1;
+        double kappa = kappa_of(p->limit[i] - cabs(reading(p, i, x)), sqrt(variance(p, i, x)));
+        least = kappa < least ? kappa : least;
+    }
+    for (int k = 0; k < p->pair_count; k++) {
+        const cm_pair *pair = &p->pairs[k];
+        if (!is_limited(pair))
+            continue;
+        double kappa = kappa_of(pair->limit - pair_size(p, pair, x), pair_spread(p, pair, x));
         least = kappa < least ? kappa : least;
     }
     return least;
@@ -237,7 +287,7 @@ double cm_recheck_ratio(const cm_problem *p, const double complex *x)
         if (is_counted(p, i) && !isinf(p->limit[i]))
             worst = most(worst, cabs(reading(p, i, x)) / p->limit[i]);
     for (int k = 0; k < p->pair_count; k++)
-        if (p->pairs[k].weight > 0 && !isinf(p->pairs[k].limit))
+        if (is_limited(&p->pairs[k]))
             worst = most(worst, pair_size(p, &p->pairs[k], x) / p->pairs[k].limit);
     return worst < 0 ? NAN : worst;
 }
@@ -308,12 +358,12 @@ static void tally_row(const cm_problem *p, int row, double complex dual, cm_tall
         add_plane(t, j, adjoint_product(p->a[row + j * p->rows], dual));
 }
 
-static void tally_spread(const cm_problem *p, int row, const double complex *dual, cm_tally *t)
+static void tally_factor(const cm_problem *p, const double complex *f, const double complex *dual,
+                         cm_tally *t)
 {
     int n = p->planes + 1;
-    const double complex *f = p->spread + row * n * n;
     for (int k = 0; k < n; k++) {
-        const double complex s = dual[row * n + k];
+        const double complex s = dual[k];
         if (s == 0)
             continue;
         add_constant(t, real_product(s, f[k * n]));
@@ -322,14 +372,31 @@ static void tally_spread(const cm_problem *p, int row, const double complex *dua
     }
 }
 
-static double spread_norm(const cm_problem *p, int row, const double complex *dual)
+static void tally_spread(const cm_problem *p, int row, const double complex *dual, cm_tally *t)
+{
+    int n = p->planes + 1;
+    tally_factor(p, p->spread + row * n * n, dual + row * n, t);
+}
+
+static double phasors_norm(int n, const double complex *s)
 {
     double sum = 0;
-    for (int k = 0; k <= p->planes; k++) {
-        double complex s = dual[row * (p->planes + 1) + k];
-        sum += real_product(s, s);
-    }
+    for (int k = 0; k < n; k++)
+        sum += real_product(s[k], s[k]);
     return sqrt(sum);
+}
+
+static double spread_norm(const cm_problem *p, int row, const double complex *dual)
+{
+    return phasors_norm(p->planes + 1, dual + row * (p->planes + 1));
+}
+
+/* A part's phasor acts on both rows. */
+static void tally_part(const cm_problem *p, const cm_pair *pair, int part, double complex dual, cm_tally *t)
+{
+    tally_row(p, pair->forward, adjoint_product(mix_of(pair, part, 0), dual), t);
+    if (pair->backward >= 0)
+        tally_row(p, pair->backward, adjoint_product(mix_of(pair, part, 1), dual), t);
 }
 
 /* Dual norms: at most 1 after division. Each says which phasors an objective admits. */
@@ -400,11 +467,8 @@ static void tally_objective(const cm_problem *p, const cm_certificate *c, cm_tal
                 tally_spread(p, i, c->spread_objective, t);
         }
     for (int k = 0; k < p->pair_count && p->objective == CM_MIN_MAX; k++)
-        if (p->pairs[k].weight > 0) {
-            tally_row(p, p->pairs[k].forward, c->pair_objective[2 * k], t);
-            if (p->pairs[k].backward >= 0)
-                tally_row(p, p->pairs[k].backward, c->pair_objective[2 * k + 1], t);
-        }
+        for (int part = 0; part < parts_of(&p->pairs[k]) && p->pairs[k].weight > 0; part++)
+            tally_part(p, &p->pairs[k], part, c->pair_objective[2 * k + part], t);
     for (int j = 0; j < p->planes && masses; j++) {
         add_constant(t, real_product(c->mass[j], p->base[j] - mass_origin(p, j)));
         add_plane(t, j, c->mass[j]);
@@ -423,23 +487,33 @@ static void tally_row_limit(const cm_problem *p, const cm_certificate *c, int ro
     add_constant(t, -p->limit[row] * size);
 }
 
+/* The limit of a pair is paid for once, at the longest of its phasors; those of spreads may be kappa times as long. */
+static void tally_pair_limit(const cm_problem *p, const cm_certificate *c, int number, cm_tally *t)
+{
+    const cm_pair *pair = &p->pairs[number];
+    int n = p->planes + 1;
+    double size = 0;
+    for (int k = 0; k < parts_of(pair); k++) {
+        double complex dual = c->pair_limit[2 * number + k];
+        size = most(size, cabs(dual));
+        tally_part(p, pair, k, dual, t);
+        if (!(c->kappa > 0) || !pair->spread)
+            continue;
+        const double complex *s = c->spread_pair + (2 * number + k) * n;
+        size = most(size, phasors_norm(n, s) / c->kappa);
+        tally_factor(p, pair->spread + k * n * n, s, t);
+    }
+    add_constant(t, -pair->limit * size);
+}
+
 static void tally_limits(const cm_problem *p, const cm_certificate *c, cm_tally *t)
 {
     for (int i = 0; i < p->rows; i++)
         if (is_counted(p, i) && !isinf(p->limit[i]))
             tally_row_limit(p, c, i, t);
-    for (int k = 0; k < p->pair_count; k++) {
-        const cm_pair *pair = &p->pairs[k];
-        if (!(pair->weight > 0) || isinf(pair->limit))
-            continue;
-        double size = cabs(c->pair_limit[2 * k]);
-        tally_row(p, pair->forward, c->pair_limit[2 * k], t);
-        if (pair->backward >= 0) {
-            size = most(size, cabs(c->pair_limit[2 * k + 1]));
-            tally_row(p, pair->backward, c->pair_limit[2 * k + 1], t);
-        }
-        add_constant(t, -pair->limit * size);
-    }
+    for (int k = 0; k < p->pair_count; k++)
+        if (is_limited(&p->pairs[k]))
+            tally_pair_limit(p, c, k, t);
 }
 
 static void tally_discs(const cm_problem *p, const cm_certificate *c, cm_tally *t)

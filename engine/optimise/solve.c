@@ -11,6 +11,7 @@
 #include "optimise/inner.h"
 #include "optimise/least_squares.h"
 #include "optimise/mend.h"
+#include "optimise/pairs.h"
 #include "optimise/presolve.h"
 
 #include <math.h>
@@ -35,6 +36,10 @@ static bool is_undetermined(const cm_problem *p)
 {
     for (int i = 0; i < p->rows; i++)
         if (p->weight[i] > 0 && p->determined && !p->determined[i])
+            return true;
+    for (int k = 0; k < p->pair_count && p->determined; k++)
+        if (p->pairs[k].weight > 0 && !(p->determined[p->pairs[k].forward] &&
+                                        (p->pairs[k].backward < 0 || p->determined[p->pairs[k].backward])))
             return true;
     return false;
 }
@@ -301,15 +306,13 @@ static void solve_confidence(cm_session *session, const cm_presolved *pre, doubl
     }
 }
 
-/* What a sum of two moduli spreads by is not defined here: nothing is better than a wrong guarantee. */
-static void refuse_pairs(cm_session *session, const cm_problem *p)
+/* Nothing is better than a wrong guarantee. */
+static void need_pair_spreads(cm_session *session, const cm_problem *p)
 {
     for (int k = 0; k < p->pair_count && p->objective == CM_CONFIDENCE; k++)
-        if (p->pairs[k].weight > 0 && !isinf(p->pairs[k].limit))
+        if (cm_pair_is_limited(&p->pairs[k]) && !p->pairs[k].spread)
             cm_fail(session, CM_BAD_INPUT,
-                    "confidence cannot judge limits on the sum of two readings (pair %d): give limits to "
-                    "single readings",
-                    k + 1);
+                    "confidence needs the spread of the parts of pair %d; cm_determine fills it in", k + 1);
 }
 
 static cm_answer *new_answer(cm_session *session)
@@ -356,6 +359,7 @@ static void add_factor(cm_session *session, const cm_presolved *pre, cm_answer *
     } else if (nearest->outcome == CM_INFEASIBLE) {
         answer->conflict_rows = nearest->conflict_rows;
         answer->conflict_planes = nearest->conflict_planes;
+        answer->conflict_pairs = nearest->conflict_pairs;
     } else {
         answer->limits_factor = nearest->value;
         cm_narrow_conflict(session, p, nearest, answer);
@@ -369,7 +373,7 @@ const cm_answer *cm_solve_problem(cm_session *session, const cm_problem *problem
         answer->outcome = CM_UNDETERMINED;
         return answer;
     }
-    refuse_pairs(session, problem);
+    need_pair_spreads(session, problem);
     cm_presolved pre = cm_presolve(session, problem);
     solve_presolved(session, &pre, answer);
     if (answer->outcome == CM_INFEASIBLE && !pre.shut_out)

@@ -24,7 +24,7 @@ typedef enum cm_objective {
     CM_LEAST_CHANGE,  /**< sum_j |x_j - now_j|, likewise */
     CM_WORST_CASE,    /**< |W r| + rho |diag(c) z| */
     CM_EXPECTED,      /**< sqrt(E sum W_i² |r_i|²) */
-    CM_CONFIDENCE     /**< largest kappa with |r_i| + kappa sd_i ≤ limit_i */
+    CM_CONFIDENCE /**< largest kappa with |r_i| + kappa sd_i ≤ limit_i (pairs: the spreads of the parts add) */
 } cm_objective;
 
 /** A disc |x_plane - centre| ≤ radius that the total mass of a plane must stay in. */
@@ -34,12 +34,19 @@ typedef struct cm_disc {
     double radius; /**< ≥ 0 */
 } cm_disc;
 
-/** Two rows f and b (b < 0: none) whose moduli are summed and judged together: weight·(|r_f| + |r_b|), limit on the sum. */
+/** Two rows f and b (b < 0: none) judged together: weight·size, and limit on the size. Its parts are the two rows
+ *  themselves, or combinations of them such as the forward and backward circles of an orbit:
+ *      size = sum over parts |part|,    part k = mix[2k]·r_f + mix[2k+1]·r_b. */
 typedef struct cm_pair {
     int forward;
     int backward;
     double weight; /**< 0: predicted, not counted */
     double limit;  /**< INFINITY: none */
+    int parts; /**< 0: the rows themselves, `mix` is not used; else 1 or 2 (then both rows must be there) */
+    cm_complex mix[4];
+    const cm_complex *
+        spread; /**< a block of (planes+1)×(planes+1) per part: covariance factor of the part's reading in the
+                                   base state and its coefficients, for CM_CONFIDENCE (cm_determine fills it); NULL: none */
 } cm_pair;
 
 /** What is asked. Input; must live as long as the answer is used. */
@@ -108,6 +115,8 @@ typedef struct cm_answer {
         row_multiplier; /**< rows: -d value / d ln limit_i of the dual point, 0 where it does not hold the answer up; NULL: none */
     const double *disc_multiplier; /**< discs: -d value / d radius; NULL: none */
     int iterations;
+    const unsigned char *conflict_pairs; /**< pairs (infeasible): takes part in the proof; NULL: none does */
+    const double *pair_multiplier;       /**< pairs: as row_multiplier */
 } cm_answer;
 
 /** Finds the masses. An inconsistent system of ties and held planes is CM_BAD_INPUT naming tie or plane.

@@ -8,6 +8,7 @@
 #undef I
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <time.h>
 
 static double number(void)
@@ -79,6 +80,8 @@ static cm_pair *read_pairs(int count)
         pairs[k].backward = integer();
         pairs[k].weight = number();
         pairs[k].limit = number();
+        pairs[k].parts = integer();
+        memcpy(pairs[k].mix, phasors(4), sizeof pairs[k].mix);
     }
     return pairs;
 }
@@ -116,9 +119,13 @@ static cm_problem read_problem(int objective)
     p.discs = read_discs(p.disc_count);
     p.ties = phasors(p.tie_count * p.planes);
     p.tie_value = phasors(p.tie_count);
-    p.pairs = read_pairs(p.pair_count);
+    cm_pair *pairs = read_pairs(p.pair_count);
+    p.pairs = pairs;
+    int block = (p.planes + 1) * (p.planes + 1);
     if (has_spread)
-        p.spread = phasors(p.rows * (p.planes + 1) * (p.planes + 1));
+        p.spread = phasors(p.rows * block);
+    for (int k = 0; has_spread && k < p.pair_count; k++)
+        pairs[k].spread = phasors(2 * block);
     return p;
 }
 

@@ -28,7 +28,7 @@ class Problem:
         self.discs = []                       # (plane, centre, radius)
         self.ties = np.zeros((0, self.planes), complex)
         self.tie_value = np.zeros(0, complex)
-        self.pairs = []                       # (forward, backward, weight, limit)
+        self.pairs = []                       # (forward, backward, weight, limit, parts, 2 × 2 mix or None)
         self.within_limits = False
         self.influence_error = 0.0
         self.spread = None                    # rows × (planes+1) × (planes+1)
@@ -48,7 +48,7 @@ class Problem:
         if self.objective == LEAST_SQUARES:
             return np.linalg.norm(r)
         if self.objective == MIN_MAX:
-            r_pairs = [w * self.pair_size(x, k) for k, (_, _, w, _) in enumerate(self.pairs)]
+            r_pairs = [pair[2] * self.pair_size(x, k) for k, pair in enumerate(self.pairs)]
             return max([*r, *r_pairs])
         if self.objective == LEAST_MASS:
             return np.abs(x).sum()
@@ -60,12 +60,24 @@ class Problem:
         if self.objective == EXPECTED:
             return math.hypot(np.linalg.norm(r), np.linalg.norm(self.weight * self.sd(x)))
         counted = (self.weight > 0) & np.isfinite(self.limit)
-        return ((self.limit - np.abs(self.readings(x))) / self.sd(x))[counted].min()
+        rooms = list(((self.limit - np.abs(self.readings(x))) / self.sd(x))[counted])
+        g = np.concatenate([[1], x - self.base])
+        for k, pair in enumerate(self.pairs):
+            if pair[2] > 0 and math.isfinite(pair[3]):
+                sd = sum(np.linalg.norm(self.part_factor(pair, n).T @ g) for n in range(len(parts_of(pair))))
+                rooms.append((pair[3] - self.pair_size(x, k)) / sd)
+        return min(rooms)
 
     def pair_size(self, x, k):
-        forward, backward = self.pairs[k][:2]
-        r = np.abs(self.readings(x))
-        return r[forward] + (r[backward] if backward >= 0 else 0)
+        r = self.readings(x)
+        rows = [i for i in self.pairs[k][:2] if i >= 0]
+        return sum(abs(mix[:len(rows)] @ r[rows]) for mix in parts_of(self.pairs[k]))
+
+    def part_factor(self, pair, number):
+        """Covariance factor of a part, whose rows err independently: square by QR of the two side by side."""
+        mix = parts_of(pair)[number]
+        both = np.hstack([mix[n] * self.spread[i] for n, i in enumerate(pair[:2]) if i >= 0])
+        return np.linalg.qr(both.conj().T)[1].conj().T
 
     def violation(self, x):
         worst = 0.0
@@ -75,7 +87,8 @@ class Problem:
         if self.limits_bind():
             counted = (self.weight > 0) & np.isfinite(self.limit)
             worst = max([worst, *(np.abs(self.readings(x)) / self.limit - 1)[counted]])
-            for k, (_, _, weight, limit) in enumerate(self.pairs):
+            for k, pair in enumerate(self.pairs):
+                weight, limit = pair[2:4]
                 if weight > 0 and math.isfinite(limit):
                     worst = max(worst, self.pair_size(x, k) / limit - 1)
         for row, value in zip(self.ties, self.tie_value):
@@ -98,11 +111,23 @@ class Problem:
             words += [plane, *phasors([centre]), float(radius)]
         words += phasors(self.ties) + phasors(self.tie_value)
         for pair in self.pairs:
-            words += [pair[0], pair[1], float(pair[2]), float(pair[3])]
+            words += [pair[0], pair[1], float(pair[2]), float(pair[3]), pair[4] if len(pair) > 4 else 0]
+            words += phasors((np.zeros((2, 2)) if len(pair) < 5 or pair[4] == 0 else pair[5]).T)
         if self.spread is not None:
             for f in self.spread:
                 words += phasors(f)
+            for pair in self.pairs:
+                parts = [self.part_factor(pair, n) for n in range(len(parts_of(pair)))]
+                for n in range(2):
+                    words += phasors(parts[n] if n < len(parts) else np.zeros_like(self.spread[0]))
         return " ".join(str(w) for w in words)
+
+
+def parts_of(pair):
+    """Rows of factors, one per part, on (forward, backward)."""
+    if len(pair) > 4 and pair[4]:
+        return list(pair[5][:pair[4]])
+    return list(np.eye(2)[:1 if pair[1] < 0 else 2])
 
 
 def solve(driver, problems, repeats=1):
@@ -170,12 +195,18 @@ def cones_of(p, kappa=0.0):
         f = p.spread[i].T
         return f[:, 1:], f[:, 0] - f[:, 1:] @ p.base
 
-    def pair(forward, backward, factor, t0, scalars):
+    def pair(both, factor, t0, scalars, spread=0.0):
+        rows = [i for i in both[:2] if i >= 0]
         parts = []
-        for row in (forward, backward):
-            if row >= 0:
+        for n, mix in enumerate(parts_of(both)):
+            s = cones.scalar(0)
+            mix = factor * mix[:len(rows)]
+            cones.add(0, [(s, 1)], mix @ p.a[rows], mix @ constant[rows])
+            parts.append((s, -1))
+            if spread:
                 s = cones.scalar(0)
-                cones.add(0, [(s, 1)], factor * p.a[row], factor * constant[row])
+                f = factor * spread * p.part_factor(both, n).T
+                cones.add(0, [(s, 1)], f[:, 1:], f[:, 0] - f[:, 1:] @ p.base)
                 parts.append((s, -1))
         cones.add(t0, scalars + parts, np.zeros((0, p.planes)), np.zeros(0))
 
@@ -196,9 +227,9 @@ def cones_of(p, kappa=0.0):
         t = cones.scalar(1)
         for i in counted:
             cones.add(0, [(t, 1)], p.weight[i] * p.a[i], p.weight[i] * constant[i])
-        for forward, backward, weight, _ in p.pairs:
-            if weight > 0:
-                pair(forward, backward, weight, 0, [(t, 1)])
+        for both in p.pairs:
+            if both[2] > 0:
+                pair(both, both[2], 0, [(t, 1)])
     elif p.objective == CONFIDENCE:
         t = cones.scalar(1)
         for i in counted:
@@ -207,6 +238,9 @@ def cones_of(p, kappa=0.0):
                 cones.add(0, [(s, 1)], p.a[i] / p.limit[i], constant[i] / p.limit[i])
                 f, g = spread_rows(i)
                 cones.add(1, [(t, 1), (s, -1)], kappa * f / p.limit[i], kappa * g / p.limit[i])
+        for both in p.pairs:
+            if both[2] > 0 and math.isfinite(both[3]):
+                pair(both, 1 / both[3], 1, [(t, 1)], kappa)
     else:
         origin = p.now if p.objective == LEAST_CHANGE else np.zeros(p.planes)
         for j in range(p.planes):
@@ -216,9 +250,9 @@ def cones_of(p, kappa=0.0):
         for i in counted:
             if math.isfinite(p.limit[i]):
                 cones.add(1, [], p.a[i] / p.limit[i], constant[i] / p.limit[i])
-        for forward, backward, weight, limit in p.pairs:
-            if weight > 0 and math.isfinite(limit):
-                pair(forward, backward, 1 / limit, 1, [])
+        for both in p.pairs:
+            if both[2] > 0 and math.isfinite(both[3]):
+                pair(both, 1 / both[3], 1, [])
     for plane, centre, radius in p.discs:
         if not p.held[plane] and radius > 0 and math.isfinite(radius):
             cones.add(1, [], unit[plane] / radius, -centre / radius)

@@ -277,12 +277,12 @@ static void test_memory_that_runs_out(void)
     CU_ASSERT(failures > 0 && failures < 200);
 }
 
-static void test_confidence_refuses_pairs(void)
+static void test_confidence_needs_spreads_of_pairs(void)
 {
     cm_session *session = cm_open(NULL);
     cm_data d;
     fill(&d, 1);
-    const cm_pair pair = {0, 1, 1, 5};
+    const cm_pair pair = {.forward = 0, .backward = 1, .weight = 1, .limit = 5};
     static double complex spread[ROWS * (PLANES + 1) * (PLANES + 1)];
     cm_problem p = problem_of(&d, CM_CONFIDENCE);
     p.spread = spread;
@@ -305,7 +305,7 @@ int main(void)
         {"everything held", test_everything_held},
         {"a stop", test_stop},
         {"memory that runs out", test_memory_that_runs_out},
-        {"confidence refuses pairs", test_confidence_refuses_pairs},
+        {"confidence needs the spreads of pairs", test_confidence_needs_spreads_of_pairs},
         {NULL, NULL},
     };
     return run_suite("optimise/proofs", tests);
