@@ -89,6 +89,7 @@ int command_tolerance(const cli_options *options);
 int command_planes(const cli_options *options);
 int command_trial(const cli_options *options);
 int command_verify(const cli_options *options);
+int command_report(const cli_options *options);
 int command_schema(const cli_options *options);
 int command_new(const cli_options *options);
 int command_manual(const cli_options *options);

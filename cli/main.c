@@ -24,6 +24,8 @@ const cli_command CLI_COMMANDS[] = {
      CLI_RESULT, true, command_tolerance},
     {"verify", "rerun worked examples and compare with what they expect",
      "countermass verify cases/published/*.yaml", CLI_RESULT, true, command_verify},
+    {"report", "the whole job as one HTML page", "countermass report case.yaml --output report.html",
+     CLI_HELP | CLI_OUTPUT | CLI_RECORD_FROM, true, command_report},
     {"schema", "JSON Schema of the case file", "countermass schema --output case-schema.json",
      CLI_HELP | CLI_OUTPUT, false, command_schema},
     {"new", "a commented case to start from", "countermass new --output case.yaml", CLI_HELP | CLI_OUTPUT,

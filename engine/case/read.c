@@ -43,6 +43,7 @@ static const cm_case *read_case(cm_session *session, const char *name, const cha
     reader->c = c;
     c->file = cm_copy_text(session, name, strlen(name));
     c->title = file_name(c->file);
+    c->source = cm_copy_text(session, bytes, length);
     cm_node *root = cm_yaml_read(session, c->file, bytes, length);
     cm_errors_take(session, &reader->errors, first);
     reader->root = root;

@@ -200,6 +200,7 @@ typedef struct cm_zone cm_zone; /* standards/zones.h */
 struct cm_case {
     const char *file;
     const char *title;
+    const char *source;          /* the file as it was read, for pages */
     const cm_node *header; /* the `case:` map, for pages */
     bool phase_lag;
     bool against_rotation;

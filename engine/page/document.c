@@ -2,6 +2,7 @@
 /* Building a document part by part. */
 #include "page/document.h"
 
+#include <ctype.h>
 #include <string.h>
 
 cm_document *cm_document_new(cm_session *session)
@@ -36,11 +37,24 @@ void cm_title(cm_document *d, const char *format, ...)
     va_end(arguments);
 }
 
+/* The format's own words without their capitals but the first; what is put in keeps its own. */
+static const char *calm_format(cm_session *session, const char *format)
+{
+    char *calm = cm_copy_text(session, format, strlen(format));
+    for (char *c = calm; *c; c++)
+        if (c > calm)
+            *c = (char)tolower((unsigned char)*c);
+    return calm;
+}
+
 void cm_section(cm_document *d, const char *format, ...)
 {
-    va_list arguments;
+    va_list arguments, again;
     va_start(arguments, format);
+    va_copy(again, arguments);
     add_list(d, CM_PART_SECTION, CM_PLAIN, format, arguments);
+    d->last->calm = cm_format_list(d->session, calm_format(d->session, format), again);
+    va_end(again);
     va_end(arguments);
 }
 
@@ -66,6 +80,63 @@ void cm_copy_line(cm_document *d, const char *format, ...)
     va_start(arguments, format);
     add_list(d, CM_PART_COPY, CM_PLAIN, format, arguments);
     va_end(arguments);
+}
+
+void cm_head(cm_document *d, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    add_list(d, CM_PART_HEAD, CM_PLAIN, format, arguments);
+    va_end(arguments);
+}
+
+void cm_big(cm_document *d, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    add_list(d, CM_PART_BIG, CM_PLAIN, format, arguments);
+    va_end(arguments);
+}
+
+void cm_blank(cm_document *d, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    add_list(d, CM_PART_BLANK, CM_PLAIN, format, arguments);
+    va_end(arguments);
+}
+
+void cm_tick(cm_document *d, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    add_list(d, CM_PART_TICK, CM_PLAIN, format, arguments);
+    va_end(arguments);
+}
+
+void cm_figure(cm_document *d, const cm_drawing *drawing)
+{
+    add_part(d, CM_PART_FIGURE, CM_PLAIN, drawing->description)->drawing = drawing;
+}
+
+void cm_open_group(cm_document *d, const char *layout)
+{
+    add_part(d, CM_PART_OPEN, CM_PLAIN, layout);
+}
+
+void cm_close_group(cm_document *d)
+{
+    add_part(d, CM_PART_CLOSE, CM_PLAIN, NULL);
+}
+
+void cm_source_lines(cm_document *d, const char *lines)
+{
+    add_part(d, CM_PART_SOURCE, CM_PLAIN, lines);
+}
+
+void cm_data(cm_document *d, const char *name, const cm_node *tree)
+{
+    add_part(d, CM_PART_DATA, CM_PLAIN, name)->data = tree;
 }
 
 cm_table *cm_table_open(cm_document *d, int count, const cm_column *columns)

@@ -122,11 +122,34 @@ static cm_node *list_of_parts(cm_session *session, const cm_page *page)
     return list;
 }
 
+/* The page as a document: made now, or before. */
+static const cm_document *document_of(cm_session *session, const cm_page *page)
+{
+    return page->words ? page->words(session, &page->job) : page->document;
+}
+
+static const char *html_text(cm_session *session, const cm_page *page)
+{
+    cm_text body = {.session = session};
+    int number = 0;
+    int count = page->parts ? page->count : 1;
+    const char *title = "countermass";
+    cm_text_add(&body, "");
+    for (int i = 0; i < count; i++) {
+        const cm_document *d = document_of(session, page->parts ? page->parts[i] : page);
+        cm_document_html(&body, d, &number);
+        if (i == 0 && d->first && d->first->kind == CM_PART_TITLE)
+            title = d->first->text;
+    }
+    return cm_html_page(session, title, body.bytes);
+}
+
 static const char *part_text(cm_session *session, const cm_page *page, cm_page_format format, bool colour)
 {
     if (format == CM_FORMAT_TEXT)
-        return cm_document_text(session, page->words ? page->words(session, &page->job) : page->document,
-                                colour);
+        return cm_document_text(session, document_of(session, page), colour);
+    if (format == CM_FORMAT_HTML)
+        return html_text(session, page);
     return format == CM_FORMAT_JSON ? cm_json_write(session, page->tree) : cm_yaml_write(session, page->tree);
 }
 
@@ -138,6 +161,8 @@ static const char *joined_text(cm_session *session, const cm_page *page, cm_page
     cm_text out = {.session = session};
     if (format == CM_FORMAT_JSON)
         return cm_json_write(session, list_of_parts(session, page));
+    if (format == CM_FORMAT_HTML)
+        return html_text(session, page);
     for (int i = 0; i < page->count; i++) {
         if (format == CM_FORMAT_YAML)
             cm_text_add(&out, "---\n");

@@ -102,6 +102,20 @@ static void render_part(cm_text *out, const cm_part *part, bool colour)
     case CM_PART_COPY:
         render_copy(out, part);
         break;
+    case CM_PART_HEAD:
+    case CM_PART_BIG:
+    case CM_PART_FIGURE:
+    case CM_PART_BLANK:
+    case CM_PART_TICK:
+        render_words(out, part, "", NULL);
+        break;
+    case CM_PART_SOURCE:
+        cm_text_add(out, part->text);
+        break;
+    case CM_PART_OPEN:
+    case CM_PART_CLOSE:
+    case CM_PART_DATA:
+        break;
     case CM_PART_TABLE:
         cm_render_table(out, part->table);
         break;

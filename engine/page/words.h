@@ -26,7 +26,14 @@ void cm_words_turned(cm_document *d, const cm_job *job);
 
 void cm_words_cautions(cm_document *d);
 
-/** A table for every run that the runs before it foretell. */
+/** The matrices of `influence`, one table per speed. */
+void cm_words_matrices(cm_document *d, const cm_job *job);
+
+/** What `planes` says of sets: the best ones of each size, and what each further plane buys. */
+void cm_words_sets(cm_document *d, const cm_job *job);
+
+/** A table for a run, or for every run, that the runs before it foretell. */
+void cm_words_run(cm_document *d, const cm_job *job, int run);
 void cm_words_runs(cm_document *d, const cm_job *job);
 
 /** Findings, most severe first; `empty` stands when there are none. */

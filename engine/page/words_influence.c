@@ -146,6 +146,14 @@ static void say_scatter(cm_document *d, const cm_job *job)
     }
 }
 
+void cm_words_matrices(cm_document *d, const cm_job *job)
+{
+    for (int s = 0; s < job->given->speed_count; s++)
+        say_speed(d, job, s);
+    say_hardly_seen(d, job);
+    say_scatter(d, job);
+}
+
 cm_document *cm_words_influence(cm_session *session, const cm_job *job)
 {
     cm_document *d = cm_document_new(session);
@@ -157,10 +165,7 @@ cm_document *cm_words_influence(cm_session *session, const cm_job *job)
             "Influence: what 1 %s at each plane's radius and angle 0 adds to each reading, as amplitude "
             "@ phase %s in degrees; ± is the radius that holds 90 %%.",
             mass, job->given->phase_lag ? "lag" : "lead"));
-    for (int s = 0; s < job->given->speed_count; s++)
-        say_speed(d, job, s);
-    say_hardly_seen(d, job);
-    say_scatter(d, job);
+    cm_words_matrices(d, job);
     cm_words_runs(d, job);
     cm_words_condition(d, job);
     cm_words_findings(d, job, "WARNINGS AND NOTES", NULL);

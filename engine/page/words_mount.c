@@ -4,7 +4,7 @@
  * table with force and rim speed; both ways when masses are on the rotor. Then
  * what each plane carries afterwards.
  */
-#include "page/words.h"
+#include "page/mount.h"
 
 #include "model/overspeed.h"
 #include "standards/hazard.h"
@@ -28,7 +28,7 @@ static double complex staying(const cm_case *c, int plane)
 }
 
 /* Masses to mount on every plane: from now on, or with what can come off taken off first. */
-static double complex *to_mount(cm_session *session, const cm_job *job, bool off_first)
+double complex *cm_to_mount(cm_session *session, const cm_job *job, bool off_first)
 {
     double complex *mass = CM_NEW(session, job->problem->planes, double complex);
     for (int j = 0; j < job->problem->planes; j++) {
@@ -39,7 +39,7 @@ static double complex *to_mount(cm_session *session, const cm_job *job, bool off
 }
 
 /* Decimals that show the largest mass of the job with four digits. */
-static int mass_decimals(const cm_job *job)
+int cm_mass_decimals(const cm_job *job)
 {
     double largest = 0;
     for (int j = 0; j < job->problem->planes; j++)
@@ -48,7 +48,7 @@ static int mass_decimals(const cm_job *job)
 }
 
 /* ", radius 260 mm,": a mass without its radius is half an answer. */
-static const char *at_radius(cm_session *session, const cm_job *job, int plane)
+const char *cm_at_radius(cm_session *session, const cm_job *job, int plane)
 {
     double radius = job->given->planes[plane].radius / job->given->length_unit->factor;
     return isnan(radius) ? ""
@@ -66,8 +66,8 @@ static void say_masses(cm_document *d, const cm_job *job, const double complex *
             cm_item(d, CM_PLAIN, "%s: nothing to mount.", plane);
         else
             cm_item(d, CM_PLAIN, "%s: %s %s%s at %s.", plane,
-                    cm_decimal(d->session, m.size, mass_decimals(job)), unit, at_radius(d->session, job, j),
-                    cm_direction(d->session, job->given, j, m.angle));
+                    cm_decimal(d->session, m.size, cm_mass_decimals(job)), unit,
+                    cm_at_radius(d->session, job, j), cm_direction(d->session, job->given, j, m.angle));
     }
 }
 
@@ -79,7 +79,7 @@ static void add_mass_row(cm_document *d, cm_table *table, const cm_job *job, int
     cm_size_angle m = cm_user_mass(job, plane, mass);
     const char *cells[] = {
         job->given->planes[plane].id,
-        cm_decimal(d->session, m.size, mass_decimals(job)),
+        cm_decimal(d->session, m.size, cm_mass_decimals(job)),
         cm_degrees(d->session, m.angle, 1),
         cm_digits(d->session, cm_mass_radius(job, plane), 2),
         cm_digits(d->session, radius / job->given->length_unit->factor, 4),
@@ -89,7 +89,7 @@ static void add_mass_row(cm_document *d, cm_table *table, const cm_job *job, int
     cm_table_row(d, table, cells);
 }
 
-static void say_table(cm_document *d, const cm_job *job, const double complex *mass)
+void cm_mount_table(cm_document *d, const cm_job *job, const double complex *mass)
 {
     const cm_column columns[] = {
         {"plane", NULL, false, true, 0},
@@ -107,7 +107,7 @@ static void say_table(cm_document *d, const cm_job *job, const double complex *m
 }
 
 /* Force and rim speed rest on a speed, a radius and a spread: say which. */
-static void say_overspeed(cm_document *d, const cm_job *job)
+void cm_say_overspeed(cm_document *d, const cm_job *job)
 {
     bool assumed, radius_missing = false;
     double omega = cm_overspeed_of(job->given, &assumed);
@@ -134,16 +134,16 @@ static void say_overspeed(cm_document *d, const cm_job *job)
 
 static void say_way(cm_document *d, const cm_job *job, bool off_first)
 {
-    const double complex *mass = to_mount(d->session, job, off_first);
+    const double complex *mass = cm_to_mount(d->session, job, off_first);
     bool any = false;
     for (int j = 0; j < job->problem->planes; j++)
         any |= cabs(mass[j]) > job->runs->mass_zero;
     say_masses(d, job, mass);
     if (any)
-        say_table(d, job, mass);
+        cm_mount_table(d, job, mass);
 }
 
-static bool anything_on(const cm_job *job)
+bool cm_anything_on(const cm_job *job)
 {
     for (int j = 0; j < job->problem->planes; j++)
         if (cabs(job->problem->now[j] - staying(job->given, j)) > job->runs->mass_zero)
@@ -152,7 +152,7 @@ static bool anything_on(const cm_job *job)
 }
 
 /* Anything among the masses on the rotor now that cannot come off. */
-static bool anything_stays(const cm_job *job)
+bool cm_anything_stays(const cm_job *job)
 {
     for (int j = 0; j < job->problem->planes; j++)
         if (cabs(staying(job->given, j)) > job->runs->mass_zero)
@@ -160,15 +160,15 @@ static bool anything_stays(const cm_job *job)
     return false;
 }
 
-static void say_on_rotor(cm_document *d, const cm_job *job)
+void cm_say_on_rotor(cm_document *d, const cm_job *job)
 {
     const char *list = "";
     for (int j = 0; j < job->problem->planes; j++) {
         cm_size_angle m = cm_user_mass(job, j, job->problem->now[j]);
         if (m.size > 0)
             list = cm_format(d->session, "%s%s%s %s at %s on %s", list, *list ? "; " : "",
-                             cm_decimal(d->session, m.size, mass_decimals(job)), job->given->mass_unit->name,
-                             cm_direction(d->session, job->given, j, m.angle),
+                             cm_decimal(d->session, m.size, cm_mass_decimals(job)),
+                             job->given->mass_unit->name, cm_direction(d->session, job->given, j, m.angle),
                              cm_short_name(d->session, job->given->planes[j].id));
     }
     const char *source = job->given->has_now || !job->given->run_count
@@ -181,23 +181,23 @@ static void say_on_rotor(cm_document *d, const cm_job *job)
 void cm_words_mount(cm_document *d, const cm_job *job)
 {
     cm_section(d, "WHAT TO MOUNT");
-    if (anything_on(job)) {
-        say_on_rotor(d, job);
+    if (cm_anything_on(job)) {
+        cm_say_on_rotor(d, job);
         cm_say(d, CM_PLAIN, "If these masses stay on, add:");
         say_way(d, job, false);
         cm_say(d, CM_PLAIN, "If %s off first, mount this instead, not as well:",
-               anything_stays(job) ? "all of them that can come off are taken" : "they are all taken");
+               cm_anything_stays(job) ? "all of them that can come off are taken" : "they are all taken");
         say_way(d, job, true);
     } else {
         cm_say(d, CM_PLAIN,
-               anything_stays(job) ? "What is on the rotor now has to stay. Add:"
-                                   : "Nothing is on the rotor now. Mount:");
+               cm_anything_stays(job) ? "What is on the rotor now has to stay. Add:"
+                                      : "Nothing is on the rotor now. Mount:");
         say_way(d, job, false);
     }
     cm_say(d, CM_PLAIN,
            "Taking the same mass away on the opposite side (180 degrees on) at the same radius does the "
            "same.");
-    say_overspeed(d, job);
+    cm_say_overspeed(d, job);
 }
 
 static const char *plane_state(const cm_job *job, int plane)
@@ -221,7 +221,7 @@ static void add_total_row(cm_document *d, cm_table *table, const cm_job *job, in
                                         cm_overspeed_of(job->given, &assumed));
     const char *cells[] = {
         where->id,
-        cm_decimal(d->session, m.size, mass_decimals(job)),
+        cm_decimal(d->session, m.size, cm_mass_decimals(job)),
         cm_degrees(d->session, m.angle, 1),
         isfinite(where->cap) ? cm_digits(d->session, cm_user_kilograms(job, where->cap), 4) : "-",
         cm_decimal(d->session, force, 0),
@@ -245,5 +245,6 @@ void cm_words_totals(cm_document *d, const cm_job *job)
         add_total_row(d, table, job, j);
         sum += cm_user_mass(job, j, job->answer->x[j]).size;
     }
-    cm_say(d, CM_PLAIN, "All planes together: %s %s.", cm_decimal(d->session, sum, mass_decimals(job)), unit);
+    cm_say(d, CM_PLAIN, "All planes together: %s %s.", cm_decimal(d->session, sum, cm_mass_decimals(job)),
+           unit);
 }

@@ -244,6 +244,14 @@ static void say_without(cm_document *d, const cm_job *job)
         say_left_out(d, job, &found->left_out[k]);
 }
 
+void cm_words_sets(cm_document *d, const cm_job *job)
+{
+    if (job->comparison->listed == 0)
+        return;
+    say_sets(d, job);
+    say_further_planes(d, job);
+}
+
 cm_document *cm_words_planes(cm_session *session, const cm_job *job)
 {
     cm_document *d = cm_document_new(session);
@@ -251,10 +259,7 @@ cm_document *cm_words_planes(cm_session *session, const cm_job *job)
     say_objective(d, job);
     say_count(d, job);
     say_best(d, job);
-    if (job->comparison->listed > 0) {
-        say_sets(d, job);
-        say_further_planes(d, job);
-    }
+    cm_words_sets(d, job);
     say_shares(d, job);
     say_without(d, job);
     cm_words_turned(d, job);

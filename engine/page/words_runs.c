@@ -190,8 +190,14 @@ static void say_run(cm_document *d, const cm_job *job, int run)
         add_sensor(d, table, &l, job, run, s);
 }
 
+void cm_words_run(cm_document *d, const cm_job *job, int run)
+{
+    if (job->foretold)
+        say_run(d, job, run);
+}
+
 void cm_words_runs(cm_document *d, const cm_job *job)
 {
-    for (int k = 0; job->foretold && k < job->runs->runs; k++)
-        say_run(d, job, k);
+    for (int k = 0; k < job->runs->runs; k++)
+        cm_words_run(d, job, k);
 }

@@ -1,0 +1,212 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * One reading as vectors: every run numbered, its repeats as a cloud, before,
+ * predicted with the region that holds 90 %, and the last run beside what the
+ * runs before it let expect.
+ */
+#include "page/columns.h"
+#include "page/dial.h"
+#include "page/figures.h"
+#include "page/phrases.h"
+
+#include <math.h>
+
+static const double WIDTH = 260, HEIGHT = 262, RIM = 92;
+enum { NUMBERED = 12 }; /* with more runs numbers would only hide each other */
+
+static size_t at(const cm_job *job, int row, int run)
+{
+    return (size_t)row + (size_t)run * (size_t)job->runs->rows;
+}
+
+static bool is_read(const cm_job *job, int row, int run)
+{
+    return job->runs->repeats[at(job, row, run)] > 0;
+}
+
+static double size_of(const cm_job *job, int row, double complex value)
+{
+    return cm_user_amplitude(job, row, cabs(value));
+}
+
+static bool has_answer(const cm_job *job, int row)
+{
+    return job->answer && job->answer->outcome == CM_OPTIMAL && cm_is_predicted(job, row);
+}
+
+/* The last run, when the runs before it foretell this reading. */
+static int check_run(const cm_job *job, int row)
+{
+    int last = job->runs->runs - 1;
+    return last > 0 && job->foretold && is_read(job, row, last) && job->foretold->told[at(job, row, last)]
+               ? last
+               : -1;
+}
+
+static double largest(const cm_job *job, int row)
+{
+    double most = 0, limit = cm_user_limit(job, row);
+    for (int k = 0; k < job->runs->runs; k++)
+        if (is_read(job, row, k))
+            most = fmax(most, size_of(job, row, job->runs->readings[at(job, row, k)]));
+    double radius = has_answer(job, row) ? cm_after_radius(job, row) : 0;
+    if (has_answer(job, row))
+        most = fmax(most, size_of(job, row, job->answer->r[row]) + (isfinite(radius) ? radius : 0));
+    if (isfinite(limit) && limit < 2 * most)
+        most = fmax(most, limit);
+    return most > 0 ? 1.06 * most : 1;
+}
+
+static cm_point place(const cm_dial *dial, const cm_job *job, int row, double complex value)
+{
+    cm_size_angle p = cm_user_reading(job, row, value);
+    return cm_dial_point(dial, p.size, p.angle);
+}
+
+static void draw_repeats(const cm_dial *dial, const cm_job *job, int row)
+{
+    const cm_case *c = job->given;
+    for (int k = 0; k < c->run_count; k++)
+        for (int r = 0; r < c->runs[k].reading_count; r++) {
+            const cm_reading *reading = &c->runs[k].readings[r];
+            if (reading->sensor != c->row_sensor[row] || reading->speed != c->row_speed[row] ||
+                reading->count < 2)
+                continue;
+            double complex mean = 0;
+            for (int n = 0; n < reading->count; n++)
+                mean += reading->values[n] / reading->count;
+            for (int n = 0; n < reading->count; n++)
+                cm_draw_mark(
+                    dial->drawing, "cloud", CM_MARK_DOT,
+                    place(dial, job, row, job->runs->readings[at(job, row, k)] + reading->values[n] - mean),
+                    4);
+        }
+}
+
+/* Where the number of a run stands: a little farther out than its point. */
+static cm_point beyond(const cm_dial *dial, cm_point p)
+{
+    double x = p.x - dial->centre.x, y = p.y - dial->centre.y, length = hypot(x, y);
+    double more = length > 1 ? 9 / length : 0;
+    return (cm_point){p.x + more * x, p.y + more * y + 3.3};
+}
+
+static void draw_runs(const cm_dial *dial, const cm_job *job, int row)
+{
+    cm_drawing *d = dial->drawing;
+    int runs = job->runs->runs;
+    for (int k = 0; k < runs; k++)
+        if (is_read(job, row, k))
+            cm_draw_line(d, "run", dial->centre, place(dial, job, row, job->runs->readings[at(job, row, k)]));
+    draw_repeats(dial, job, row);
+    for (int k = 0; k < runs; k++) {
+        if (!is_read(job, row, k))
+            continue;
+        cm_point p = place(dial, job, row, job->runs->readings[at(job, row, k)]);
+        cm_draw_begin(
+            d, cm_format(d->session, "%s: %s", cm_short_name(d->session, job->given->runs[k].id),
+                         cm_phasor(d->session,
+                                   cm_user_reading(job, row, job->runs->readings[at(job, row, k)]), 1)));
+        cm_draw_mark(d, "run-mark", CM_MARK_RING, p, 2.5);
+        if (runs <= NUMBERED)
+            cm_draw_words(d, "small halo", CM_MIDDLE, beyond(dial, p), cm_format(d->session, "%d", k + 1));
+        cm_draw_end(d);
+    }
+}
+
+static void draw_answer(const cm_dial *dial, const cm_job *job, int row)
+{
+    double complex before;
+    if (cm_before(job, row, &before))
+        cm_draw_arrow(dial->drawing, "before", dial->centre, place(dial, job, row, before));
+    if (!has_answer(job, row))
+        return;
+    double radius = cm_after_radius(job, row);
+    cm_point after = place(dial, job, row, job->answer->r[row]);
+    if (isfinite(radius))
+        cm_draw_circle(dial->drawing, "region", after, fmax(dial->radius * radius / dial->full, 1));
+    cm_draw_arrow(dial->drawing, "after", dial->centre, after);
+    cm_draw_mark(dial->drawing, "after-mark", CM_MARK_DISC, after, 4);
+}
+
+static void draw_check(const cm_dial *dial, const cm_job *job, int row)
+{
+    int k = check_run(job, row);
+    if (k < 0)
+        return;
+    cm_point expected = place(dial, job, row, job->foretold->expected[at(job, row, k)]);
+    cm_point measured = place(dial, job, row, job->runs->readings[at(job, row, k)]);
+    cm_draw_line(dial->drawing, "measured", expected, measured);
+    cm_draw_mark(dial->drawing, "measured", CM_MARK_CROSS, expected, 4);
+    cm_draw_mark(dial->drawing, "measured-mark", CM_MARK_DIAMOND, measured, 4);
+}
+
+static const char *describe(cm_session *session, const cm_job *job, int row)
+{
+    double complex before;
+    const char *words = "";
+    if (cm_before(job, row, &before))
+        words = cm_format(session, "Before %s. ", cm_phasor(session, cm_user_reading(job, row, before), 1));
+    if (has_answer(job, row))
+        words = cm_format(session, "%sPredicted %s, within a radius of %s in 9 of 10 cases. ", words,
+                          cm_phasor(session, cm_user_reading(job, row, job->answer->r[row]), 1),
+                          cm_digits(session, cm_after_radius(job, row), 3));
+    if (isfinite(cm_user_limit(job, row)))
+        words = cm_format(session, "%sLimit %s. ", words, cm_digits(session, cm_user_limit(job, row), 4));
+    return cm_format(session, "%sAll in %s.", words, cm_unit_words(session, cm_sensor_of(job, row)->unit));
+}
+
+const cm_drawing *cm_figure_reading(cm_session *session, const cm_job *job, int row)
+{
+    const cm_case *c = job->given;
+    double limit = cm_user_limit(job, row);
+    cm_drawing *d = cm_drawing_new(session, WIDTH, HEIGHT, cm_reading_name(session, job, row),
+                                   describe(session, job, row));
+    cm_dial dial = {d, {WIDTH / 2, 132}, RIM, largest(job, row), cm_growth_of_phases(c), 0};
+    cm_draw_words(d, "strong", CM_LEFT, (cm_point){4, 12},
+                  cm_shorten(session, cm_sensor_of(job, row)->id, 18));
+    cm_draw_words(d, "small soft", CM_RIGHT, (cm_point){WIDTH - 4, 12},
+                  cm_unit_words(session, cm_sensor_of(job, row)->unit));
+    cm_dial_face(&dial, 45);
+    cm_dial_rings(&dial);
+    if (isfinite(limit) && limit < dial.full)
+        cm_draw_circle(d, "limit", dial.centre, RIM * limit / dial.full);
+    draw_runs(&dial, job, row);
+    draw_answer(&dial, job, row);
+    draw_check(&dial, job, row);
+    return d;
+}
+
+const cm_drawing *cm_figure_reading_key(cm_session *session, const cm_job *job)
+{
+    const char *way =
+        cm_format(session, "phase %s: 0 on top, growing %s", job->given->phase_lag ? "lag" : "lead",
+                  cm_growth_of_phases(job->given) > 0 ? "clockwise" : "counter-clockwise");
+    cm_drawing *d = cm_drawing_new(
+        session, 360, 112, "Key to the diagrams",
+        cm_format(session,
+                  "Ring with number: a run. Dots: repeated readings. Outlined arrow: before. "
+                  "Arrow with disc and shaded circle: predicted and the radius that holds 90 %%. "
+                  "Cross and diamond: the last run as predicted from the runs before it, and as "
+                  "measured. Dashed circle: limit. %s.",
+                  way));
+    cm_draw_line(d, "run", (cm_point){6, 20}, (cm_point){16, 14});
+    cm_draw_mark(d, "run-mark", CM_MARK_RING, (cm_point){16, 14}, 2.5);
+    cm_draw_words(d, "small", CM_MIDDLE, (cm_point){24, 13}, "1");
+    cm_draw_words(d, "", CM_LEFT, (cm_point){32, 18}, "run (numbers: history of the runs)");
+    cm_draw_mark(d, "cloud", CM_MARK_DOT, (cm_point){234, 12}, 4);
+    cm_draw_mark(d, "cloud", CM_MARK_DOT, (cm_point){240, 17}, 4);
+    cm_draw_words(d, "", CM_LEFT, (cm_point){250, 18}, "repeated readings");
+    cm_draw_arrow(d, "before", (cm_point){6, 38}, (cm_point){28, 38});
+    cm_draw_words(d, "", CM_LEFT, (cm_point){36, 42}, "before");
+    cm_draw_circle(d, "region", (cm_point){204, 38}, 10);
+    cm_draw_mark(d, "after-mark", CM_MARK_DISC, (cm_point){204, 38}, 4);
+    cm_draw_words(d, "", CM_LEFT, (cm_point){218, 42}, "predicted, 90 % region");
+    cm_draw_mark(d, "measured", CM_MARK_CROSS, (cm_point){10, 64}, 4);
+    cm_draw_mark(d, "measured-mark", CM_MARK_DIAMOND, (cm_point){26, 64}, 4);
+    cm_draw_words(d, "", CM_LEFT, (cm_point){36, 68}, "last run: predicted, measured");
+    cm_draw_line(d, "limit", (cm_point){194, 84}, (cm_point){214, 84});
+    cm_draw_words(d, "", CM_LEFT, (cm_point){218, 88}, "limit");
+    cm_draw_words(d, "soft", CM_LEFT, (cm_point){4, 108}, way);
+    return d;
+}

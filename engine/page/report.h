@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: MIT */
+/** @file report.h Sections of the report, in the order they stand there; each adds nothing when the job has nothing for it. */
+#ifndef PAGE_REPORT_H
+#define PAGE_REPORT_H
+
+#include "page/words.h"
+
+cm_document *cm_words_report_page(cm_session *session, const cm_job *job);
+cm_node *cm_tree_report(cm_session *session, const cm_job *job);
+
+void cm_report_summary(cm_document *d, const cm_job *job);
+void cm_report_mount(cm_document *d, const cm_job *job);
+void cm_report_angles(cm_document *d, const cm_job *job);
+void cm_report_readings(cm_document *d, const cm_job *job);
+void cm_report_diagrams(cm_document *d, const cm_job *job);
+void cm_report_runs(cm_document *d, const cm_job *job);
+void cm_report_machine(cm_document *d, const cm_job *job);
+void cm_report_influence(cm_document *d, const cm_job *job);
+void cm_report_planes(cm_document *d, const cm_job *job);
+void cm_report_conditions(cm_document *d, const cm_job *job);
+void cm_report_method(cm_document *d, const cm_job *job);
+void cm_report_sign_off(cm_document *d, const cm_job *job);
+
+/** True when the job has masses to mount. */
+bool cm_has_masses(const cm_job *job);
+
+#endif
