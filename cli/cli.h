@@ -31,6 +31,7 @@ typedef struct cli_options {
     const cm_host *host; /* NULL: default */
     bool trade_off;
     bool zsh; /* completion for zsh, not bash */
+    bool proof;
     bool help;
     int case_count;
     char **cases; /* the arguments that are no options, in order */
@@ -47,6 +48,7 @@ enum {
     CLI_RECORD_FROM = 64,
     CLI_TRADE_OFF = 128,
     CLI_SHELL = 256,
+    CLI_PROOF = 512,
     CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT | CLI_RECORD_FROM
 };
 

@@ -5,7 +5,7 @@
 static cm_status solve_case(cm_session *session, const cli_options *options, const char *file, cm_page **page,
                             bool *no)
 {
-    cm_job job = {.size = sizeof job};
+    cm_job job = {.size = sizeof job, .show_proof = options->proof};
     cm_status status = cli_fit(session, file, &job);
     if (status == CM_OK)
         status = cli_pose(session, &job);

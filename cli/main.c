@@ -15,7 +15,7 @@ const cli_command CLI_COMMANDS[] = {
     {"influence", "the influence matrix, its uncertainty and its conditioning",
      "countermass influence case.yaml", CLI_RESULT | CLI_RECORD, true, command_influence},
     {"solve", "correction masses and predicted vibration", "countermass solve --format json case.yaml",
-     CLI_RESULT | CLI_TRADE_OFF, true, command_solve},
+     CLI_RESULT | CLI_TRADE_OFF | CLI_PROOF, true, command_solve},
     {"planes", "compare sets of correction planes", "countermass planes --at-most 3 case.yaml",
      CLI_RESULT | CLI_SETS, true, command_planes},
     {"trial", "size and place the next trial mass", "countermass trial --plane P1 case.yaml",

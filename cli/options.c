@@ -69,6 +69,12 @@ static bool take_trade_off(cli_options *options, const char *value)
     return options->trade_off = true;
 }
 
+static bool take_proof(cli_options *options, const char *value)
+{
+    (void)value;
+    return options->proof = true;
+}
+
 static bool take_must(cli_options *options, const char *value)
 {
     return take_id(&options->must_count, options->must, value);
@@ -114,6 +120,7 @@ const cli_option CLI_OPTIONS[] = {
     {CLI_SETS, "--never", "PLANE", "only sets without this plane; may be repeated", take_never},
     {CLI_SETS, "--best", "N", "sets of each size to list beyond 4096 (default: 20)", take_best},
     {CLI_TRADE_OFF, "--trade-off", NULL, "also least mass against worst ratio", take_trade_off},
+    {CLI_PROOF, "--proof", NULL, "also the dual point of the proof (json, yaml)", take_proof},
     {CLI_RECORD, "--record", "FILE", "also write a record for later cases", take_record},
     {CLI_RECORD_FROM, "--record-from", "FILE", "a record elsewhere that cases may name", take_record_from},
     {CLI_SHELL, "--shell", "bash|zsh", "shell to write for (default: bash)", take_shell},

@@ -52,8 +52,10 @@ static double prove(cm_climb *c)
         cm_conic_answer found;
         climb_once(c, kappa, k % 2 == 1, &found);
         found.certificate.infeasibility = true;
-        if (cm_recheck_bound(c->session, c->pre->given, &found.certificate, found.x) > 0)
+        if (cm_recheck_bound(c->session, c->pre->given, &found.certificate, found.x) > 0) {
+            c->answer.certificate = found.certificate;
             return kappa;
+        }
     }
     return NAN;
 }
@@ -63,6 +65,7 @@ cm_confidence_answer cm_confidence_solve(cm_session *session, const cm_presolved
 {
     cm_climb c = {.session = session, .pre = pre, .u = CM_NEW(session, pre->n, double complex), .kappa = -1};
     cm_conic_answer found;
+    c.answer.certificate = cm_certificate_new(session, pre->given);
     memcpy(c.u, guess, (size_t)pre->n * sizeof *guess);
     climb_once(&c, 0, false, &found);
     if (!c.answer.x) {

@@ -13,7 +13,7 @@ typedef struct cm_confidence_answer {
     double complex *x;    /* planes */
     double complex *last; /* planes: where the last programme ended, for the recheck of the certificate */
     double bound;         /* kappa that is proven impossible; NaN: no proof */
-    cm_certificate certificate;
+    cm_certificate certificate; /* of the bound; zero without one */
     int iterations;
 } cm_confidence_answer;
 

@@ -8,6 +8,7 @@
 
 #include "optimise/build.h"
 #include "optimise/pairs.h"
+#include "optimise/proof.h"
 #include "optimise/solve.h"
 
 #include <math.h>
@@ -71,6 +72,25 @@ static double row_weight(const cm_problem *p, const cm_certificate *c, int row)
     return isinf(p->limit[row]) ? 0 : p->limit[row] * cabs(c->row_limit[row]);
 }
 
+/* max |A_ij|/limit_i: what a unit of mass can do to the readings, in limits. */
+static double influence_size(const cm_problem *p, int plane)
+{
+    double most = 0;
+    for (int i = 0; i < p->rows; i++)
+        if (is_counted(p, i) && !isinf(p->limit[i]))
+            most = fmax(most, cabs(p->a[i + plane * p->rows]) / p->limit[i]);
+    return most;
+}
+
+/* Share of a disc in a contradiction, as radius·|w|; a cap of zero takes part by the push it takes, in limits. */
+static double disc_weight(const cm_problem *p, int disc, double multiplier)
+{
+    if (p->discs[disc].radius > 0)
+        return p->discs[disc].radius * multiplier;
+    double size = influence_size(p, p->discs[disc].plane);
+    return size > 0 ? multiplier / size : 0;
+}
+
 static double pair_weight(const cm_certificate *c, const cm_pair *pair, int number)
 {
     double size = fmax(cabs(c->pair_limit[2 * number]), cabs(c->pair_limit[2 * number + 1]));
@@ -86,13 +106,13 @@ void cm_name_conflict(cm_session *session, const cm_problem *p, const cm_certifi
     for (int i = 0; i < p->rows; i++)
         most = fmax(most, row_weight(p, c, i));
     for (int d = 0; d < p->disc_count; d++)
-        most = fmax(most, p->discs[d].radius * cabs(c->disc[d]));
+        most = fmax(most, disc_weight(p, d, cabs(c->disc[d])));
     for (int k = 0; k < p->pair_count; k++)
         most = fmax(most, pair_weight(c, &p->pairs[k], k));
     for (int i = 0; i < p->rows; i++)
         rows[i] = row_weight(p, c, i) > CM_CONFLICT_SHARE * most;
     for (int d = 0; d < p->disc_count; d++)
-        if (p->discs[d].radius * cabs(c->disc[d]) > CM_CONFLICT_SHARE * most)
+        if (disc_weight(p, d, cabs(c->disc[d])) > CM_CONFLICT_SHARE * most)
             planes[p->discs[d].plane] = 1;
     for (int k = 0; k < p->pair_count; k++)
         pairs[k] = pair_weight(c, &p->pairs[k], k) > CM_CONFLICT_SHARE * most;
@@ -100,6 +120,7 @@ void cm_name_conflict(cm_session *session, const cm_problem *p, const cm_certifi
     answer->conflict_rows = rows;
     answer->conflict_planes = planes;
     answer->conflict_pairs = pairs;
+    answer->proof = cm_proof_of(session, p, c);
 }
 
 /* The same problem, asking for the least factor on the limits. */
@@ -160,7 +181,7 @@ static void conflict_of_factor(cm_session *session, const cm_problem *p, const c
     for (int k = 0; k < p->pair_count; k++)
         pairs[k] = nearest->pair_multiplier[k] > idle;
     for (int d = 0; d < p->disc_count; d++)
-        if (nearest->disc_multiplier[d] * p->discs[d].radius > idle)
+        if (disc_weight(p, d, nearest->disc_multiplier[d]) > idle)
             planes[p->discs[d].plane] = 1;
     answer->outcome = CM_INFEASIBLE;
     answer->x = NULL;
@@ -171,6 +192,7 @@ static void conflict_of_factor(cm_session *session, const cm_problem *p, const c
     answer->conflict_rows = rows;
     answer->conflict_planes = planes;
     answer->conflict_pairs = pairs;
+    answer->proof = cm_proof_of_factor(session, nearest->proof);
 }
 
 void cm_narrow_conflict(cm_session *session, const cm_problem *p, const cm_answer *nearest, cm_answer *answer)
@@ -193,6 +215,7 @@ void cm_settle_barely(cm_session *session, const cm_problem *p, cm_answer *answe
         answer->conflict_rows = nearest->conflict_rows;
         answer->conflict_planes = nearest->conflict_planes;
         answer->conflict_pairs = nearest->conflict_pairs;
+        answer->proof = nearest->proof;
     } else if (nearest->bound > 1 && nearest->value > 1 + BARELY) {
         conflict_of_factor(session, p, nearest, answer);
     } else if (!answer->x) {

@@ -8,6 +8,7 @@
 #include "optimise/inner.h"
 
 #include "optimise/pairs.h"
+#include "optimise/proof.h"
 #include "optimise/solve.h"
 
 #include <math.h>
@@ -102,6 +103,18 @@ const cm_answer *cm_inner_point(cm_session *session, const cm_presolved *pre)
     return answer->outcome == CM_OPTIMAL ? answer : NULL;
 }
 
+/* The factor's proof read as a contradiction of the discs: row by row the same phasors, ties and caps of zero anew. */
+static const cm_proof *proof_of_discs(cm_session *session, const cm_presolved *pre, const cm_answer *inner)
+{
+    cm_certificate certificate = cm_certificate_new(session, pre->given);
+    certificate.infeasibility = true;
+    for (int i = 0; i < pre->disc_count; i++)
+        certificate.disc[pre->disc[i]] =
+            inner->proof->row_objective[pre->given->rows + i] / inner->proof->norm;
+    cm_presolved_ties(session, pre, &certificate);
+    return cm_proof_of(session, pre->given, &certificate);
+}
+
 void cm_conflict_of_caps(cm_session *session, const cm_presolved *pre, cm_answer *answer)
 {
     cm_problem caps = *pre->given;
@@ -118,6 +131,7 @@ void cm_conflict_of_caps(cm_session *session, const cm_presolved *pre, cm_answer
             planes[caps.discs[pre->disc[i]].plane] = 1;
     answer->conflict_planes = planes;
     answer->conflict_rows = CM_NEW(session, caps.rows, unsigned char);
+    answer->proof = proof_of_discs(session, pre, inner);
 }
 
 void cm_move_inside(const cm_presolved *pre, const cm_answer *inner, double complex *x)

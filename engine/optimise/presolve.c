@@ -17,6 +17,9 @@
 #include <math.h>
 #include <string.h>
 
+/* Share of a radius by which rounding may put a plane that stands still outside its disc. */
+#define OUTSIDE 1e-12
+
 bool cm_limits_bind(const cm_problem *p)
 {
     return p->within_limits || p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE ||
@@ -93,6 +96,12 @@ static void mark_shut_out(cm_session *session, cm_presolved *pre, int plane)
     pre->shut_out = shut_out;
 }
 
+/* True when a plane in `disc` cannot stand at `at`. */
+static bool is_outside(const cm_problem *p, const cm_disc *disc, double complex at)
+{
+    return cabs(at - disc->centre) > disc->radius * (1 + OUTSIDE) + p->mass_zero;
+}
+
 /* Planes that cannot move, and where they stand. */
 static double complex *stand_still(cm_session *session, cm_presolved *pre)
 {
@@ -103,14 +112,17 @@ static double complex *stand_still(cm_session *session, cm_presolved *pre)
             pre->still[j] = 1;
             value[j] = p->held_value[j];
         }
-    for (int d = 0; d < p->disc_count; d++) {
+    for (int d = p->disc_count - 1; d >= 0; d--) {
         int j = p->discs[d].plane;
         if (p->discs[d].radius > 0 || is_held(p, j))
             continue;
-        if (pre->still[j] && cabs(value[j] - p->discs[d].centre) > p->mass_zero)
-            mark_shut_out(session, pre, j);
         pre->still[j] = 1;
         value[j] = p->discs[d].centre;
+    }
+    for (int d = 0; d < p->disc_count; d++) {
+        int j = p->discs[d].plane;
+        if (pre->still[j] && !is_held(p, j) && is_outside(p, &p->discs[d], value[j]))
+            mark_shut_out(session, pre, j);
     }
     return value;
 }
@@ -299,4 +311,64 @@ void cm_presolved_ties(cm_session *session, const cm_presolved *pre, cm_certific
         solve_ties(session, pre, gradient, c->tie);
     pay_by_zero_caps(pre, c, gradient);
     cm_release_to(session, mark);
+}
+
+/* ---- caps of zero that contradict each other or a tie ---- */
+
+/* A disc that the centre of a disc of radius 0 is not in: one pulls one way, one the other. */
+static bool contradict_discs(const cm_problem *p, cm_certificate *c)
+{
+    for (int d = 0; d < p->disc_count; d++) {
+        int first = zero_cap(p, p->discs[d].plane);
+        if (first < 0 || is_held(p, p->discs[d].plane) ||
+            !is_outside(p, &p->discs[d], p->discs[first].centre))
+            continue;
+        double complex apart = p->discs[d].centre - p->discs[first].centre;
+        c->disc[first] = apart / cabs(apart);
+        c->disc[d] = -c->disc[first];
+        return true;
+    }
+    return false;
+}
+
+/* What the ties ask of the planes that can move: t - T x of the others. */
+static void wanted_of_ties(const cm_presolved *pre, double complex *wanted)
+{
+    const cm_problem *p = pre->given;
+    for (int k = 0; k < p->tie_count; k++) {
+        wanted[k] = p->tie_value[k];
+        for (int j = 0; j < p->planes; j++)
+            if (pre->still[j])
+                wanted[k] -= p->ties[k + j * p->tie_count] * still_value(p, j);
+    }
+}
+
+/* Multipliers perpendicular to everything that moving planes can do to the ties: minus what no masses can meet. */
+static void contradict_ties(cm_session *session, const cm_presolved *pre, double complex *tie)
+{
+    const cm_problem *p = pre->given;
+    int m = p->tie_count;
+    double complex *columns = CM_NEW(session, (size_t)m * (size_t)p->planes, double complex);
+    double complex *wanted = CM_NEW(session, m, double complex);
+    double complex *x = CM_NEW(session, p->planes, double complex);
+    wanted_of_ties(pre, wanted);
+    for (int j = 0; j < p->planes; j++)
+        for (int k = 0; k < m; k++)
+            columns[k + j * m] = pre->still[j] ? 0 : p->ties[k + j * m];
+    cm_least_squares(session, m, p->planes, 1, columns, m, wanted, m, x, p->planes);
+    cm_matvec(false, m, p->planes, -1, columns, m, x, 1, wanted);
+    double size = cm_norm2(m, wanted);
+    for (int k = 0; k < m; k++)
+        tie[k] = size > 0 ? -wanted[k] / size : 0;
+}
+
+void cm_presolved_contradiction(cm_session *session, const cm_presolved *pre, cm_certificate *c)
+{
+    const cm_problem *p = pre->given;
+    c->infeasibility = true;
+    if (contradict_discs(p, c))
+        return;
+    double complex *gradient = CM_NEW(session, p->planes, double complex);
+    contradict_ties(session, pre, c->tie);
+    pay_by_zero_caps(pre, c, gradient);
 }

@@ -45,4 +45,7 @@ void cm_presolved_masses(const cm_presolved *pre, const double complex *u, doubl
 /** Fills in the multipliers of the ties, so that the gradient of the certificate vanishes on planes that can move. */
 void cm_presolved_ties(cm_session *session, const cm_presolved *pre, cm_certificate *certificate);
 
+/** For planes shut out: fills in the contradiction of ties, held planes and caps of zero. */
+void cm_presolved_contradiction(cm_session *session, const cm_presolved *pre, cm_certificate *certificate);
+
 #endif

@@ -334,7 +334,7 @@ typedef struct cm_tally {
     double size;
     double complex *gradient; /* planes */
     double *gradient_size;    /* planes: what rounding of the gradient is measured against ... */
-    double mass_size;         /* ... and, where masses are in the objective, the size of their phasors */
+    double *column_size;      /* planes: ... and what the objective can make of it at most */
 } cm_tally;
 
 static void add_constant(cm_tally *t, double amount)
@@ -555,7 +555,7 @@ static double plane_charge(const cm_problem *p, int plane, const double complex 
         }
     if (size == 0 || !isinf(reach))
         return size > 0 ? size * reach : 0;
-    return size > FORGIVEN * (t->gradient_size[plane] + t->mass_size)
+    return size > FORGIVEN * (t->gradient_size[plane] + t->column_size[plane])
                ? INFINITY
                : size * cabs(x[plane] - p->base[plane]);
 }
@@ -578,11 +578,13 @@ double cm_recheck_bound(cm_session *session, const cm_problem *p, const cm_certi
 {
     cm_mark mark = cm_mark_of(session);
     cm_tally tally = {.gradient = CM_NEW(session, p->planes, double complex),
-                      .gradient_size = CM_NEW(session, p->planes, double)};
+                      .gradient_size = CM_NEW(session, p->planes, double),
+                      .column_size = CM_NEW(session, p->planes, double)};
     double norm = 1;
     if (!c->infeasibility) {
         norm = cm_recheck_dual_norm(p, c);
-        tally.mass_size = is_about_masses(p) ? norm : 0;
+        for (int j = 0; j < p->planes; j++)
+            tally.column_size[j] = norm * (is_about_masses(p) ? 1 : sqrt(column_square(p, j)));
         tally_objective(p, c, &tally);
     }
     if (limits_bind(p))

@@ -13,6 +13,7 @@
 #include "optimise/mend.h"
 #include "optimise/pairs.h"
 #include "optimise/presolve.h"
+#include "optimise/proof.h"
 
 #include <math.h>
 #include <string.h>
@@ -114,6 +115,7 @@ static void complete(cm_session *session, const cm_presolved *pre, const cm_cert
         answer->bound = cm_recheck_bound(session, p, certificate, x);
     answer->gap = gap_of(p, answer->value, answer->bound);
     answer->largest_ratio = cm_recheck_ratio(p, x);
+    answer->proof = cm_proof_of(session, p, certificate);
     mark_caps(session, pre, answer);
     cm_sensitivities(session, p, certificate, answer);
 }
@@ -299,6 +301,7 @@ static void solve_confidence(cm_session *session, const cm_presolved *pre, doubl
         cm_certificate none = cm_certificate_new(session, p);
         complete(session, pre, &none, found.x, answer);
         make_exact(session, pre, &none, answer);
+        answer->proof = cm_proof_of(session, p, &found.certificate);
     } else if (cm_recheck_bound(session, p, &found.certificate, found.last) > 0) {
         cm_name_conflict(session, p, &found.certificate, answer);
     } else {
@@ -327,6 +330,13 @@ static cm_answer *new_answer(cm_session *session)
     return answer;
 }
 
+static const cm_proof *proof_of_standstill(cm_session *session, const cm_presolved *pre)
+{
+    cm_certificate certificate = cm_certificate_new(session, pre->given);
+    cm_presolved_contradiction(session, pre, &certificate);
+    return cm_proof_of(session, pre->given, &certificate);
+}
+
 static void solve_presolved(cm_session *session, const cm_presolved *pre, cm_answer *answer)
 {
     answer->unknowns = pre->n;
@@ -334,6 +344,7 @@ static void solve_presolved(cm_session *session, const cm_presolved *pre, cm_ans
         answer->outcome = CM_INFEASIBLE;
         answer->conflict_planes = pre->shut_out;
         answer->conflict_rows = CM_NEW(session, pre->given->rows, unsigned char);
+        answer->proof = proof_of_standstill(session, pre);
         return;
     }
     cm_plain plain = try_plain(session, pre, answer);
@@ -360,6 +371,7 @@ static void add_factor(cm_session *session, const cm_presolved *pre, cm_answer *
         answer->conflict_rows = nearest->conflict_rows;
         answer->conflict_planes = nearest->conflict_planes;
         answer->conflict_pairs = nearest->conflict_pairs;
+        answer->proof = nearest->proof;
     } else {
         answer->limits_factor = nearest->value;
         cm_narrow_conflict(session, p, nearest, answer);

@@ -4,6 +4,7 @@
 
 #include "page/drops.h"
 #include "model/overspeed.h"
+#include "page/tree_proof.h"
 #include "page/worth.h"
 #include "standards/hazard.h"
 
@@ -182,6 +183,8 @@ cm_node *cm_tree_solve(cm_session *session, const cm_job *job)
     }
     if (job->trade_off)
         add_trade_off(session, tree, job);
+    if (job->show_proof && job->answer->outcome != CM_UNDETERMINED)
+        cm_tree_proof(session, tree, job);
     if (job->answer->outcome == CM_INFEASIBLE)
         add_conflict(session, tree, job);
     if (job->answer->outcome == CM_UNDETERMINED)

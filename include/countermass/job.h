@@ -95,6 +95,7 @@ typedef struct cm_job {
     const struct cm_plane_comparison *comparison; /**< planes.h */
     const cm_trade_off *trade_off;
     const cm_foretold *foretold;
+    int show_proof; /**< 1: the result carries the dual point of the proof */
 } cm_job;
 
 /** Predicts every run from the runs before it (job: runs); with more than 200 runs none is. */

@@ -92,6 +92,28 @@ typedef struct cm_problem {
 
 typedef enum cm_outcome { CM_OPTIMAL, CM_INFEASIBLE, CM_UNDETERMINED } cm_outcome;
 
+/** The dual point behind a bound or a contradiction, so that others can evaluate it: docs/theory/proof.md. All phasors are
+ *  to be divided by `norm`. With
+ *      constant = Re Σ conj(v_i) y_i + Re Σ conj(w_d)(b_j - centre_d) + Re Σ conj(q_j)(b_j - o_j) + Re Σ conj(l_k)(T_k b - t_k)
+ *                 - Σ limit_i |v_i| (limit parts) - Σ radius_d |w_d|
+ *  the bound is constant/norm plus what held planes add; contradiction: the same without objective parts is > 0. Arrays are
+ *  never NULL; those that a problem has no use for are empty. Result. */
+typedef struct cm_proof {
+    size_t size;
+    int contradiction;                  /**< 1: no masses meet the constraints; no objective parts */
+    double norm;                        /**< > 0 */
+    double kappa;                       /**< CM_CONFIDENCE: the factor that is proven to be out of reach */
+    const cm_complex *row_objective;    /**< rows */
+    const cm_complex *row_limit;        /**< rows */
+    const cm_complex *pair_objective;   /**< 2 × pairs: forward, backward */
+    const cm_complex *pair_limit;       /**< 2 × pairs */
+    const cm_complex *mass;             /**< planes: of |x_j - o_j|, or of c_j |z_j| of CM_WORST_CASE */
+    const cm_complex *spread_objective; /**< (planes+1) × rows */
+    const cm_complex *spread_limit;     /**< (planes+1) × rows */
+    const cm_complex *disc;             /**< discs */
+    const cm_complex *tie;              /**< ties */
+} cm_proof;
+
 /** The answer with its proof. Result. Arrays are NULL unless the outcome is optimal or said otherwise. */
 typedef struct cm_answer {
     size_t size;
@@ -117,6 +139,7 @@ typedef struct cm_answer {
     int iterations;
     const unsigned char *conflict_pairs; /**< pairs (infeasible): takes part in the proof; NULL: none does */
     const double *pair_multiplier;       /**< pairs: as row_multiplier */
+    const cm_proof *proof; /**< optimal or infeasible; NULL: none */
 } cm_answer;
 
 /** Finds the masses. An inconsistent system of ties and held planes is CM_BAD_INPUT naming tie or plane.

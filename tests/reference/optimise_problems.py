@@ -259,6 +259,10 @@ def cones_of(p, kappa=0.0):
     return cones
 
 
+class Contradiction(ArithmeticError):
+    """Equations that no masses meet."""
+
+
 def equations_of(p, variables):
     rows, values = [], []
 
@@ -304,6 +308,9 @@ def as_cvxopt(p, kappa=0.0):
         length = np.linalg.norm(rows, axis=1)
         u, s, v = np.linalg.svd(rows / length[:, None], full_matrices=False)
         rank = int((s > 1e-10 * s[0]).sum())
+        wanted = np.array(values) / length
+        if np.linalg.norm(wanted - u[:, :rank] @ (u[:, :rank].T @ wanted)) > 1e-9 * np.linalg.norm(wanted):
+            raise Contradiction
         arguments["A"] = matrix(v[:rank])
         arguments["b"] = matrix((u[:, :rank].T @ (np.array(values) / length)) / s[:rank])
     return arguments, column, size
@@ -311,7 +318,10 @@ def as_cvxopt(p, kappa=0.0):
 
 def reference(p, kappa=0.0):
     """(status, objective, x) by CVXOPT."""
-    arguments, column, size = as_cvxopt(p, kappa)
+    try:
+        arguments, column, size = as_cvxopt(p, kappa)
+    except Contradiction:
+        return "primal infeasible", math.nan, None
     found = None
     for tolerance in (1e-11, 1e-9):
         options = {"show_progress": False, "abstol": tolerance, "reltol": tolerance, "feastol": tolerance,
