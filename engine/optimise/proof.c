@@ -29,6 +29,7 @@ const cm_proof *cm_proof_of(cm_session *session, const cm_problem *p, const cm_c
         .mass = c->mass,
         .spread_objective = c->spread_objective,
         .spread_limit = c->spread_limit,
+        .spread_pair = c->spread_pair,
         .disc = c->disc,
         .tie = c->tie,
     };

@@ -111,6 +111,7 @@ typedef struct cm_proof {
     const cm_complex *spread_objective; /**< (planes+1) × rows */
     const cm_complex *spread_limit;     /**< (planes+1) × rows */
     const cm_complex *disc;             /**< discs */
+    const cm_complex *spread_pair;      /**< (planes+1) × 2 × pairs: of parts of pairs, in limits */
     const cm_complex *tie;              /**< ties */
 } cm_proof;
 
@@ -139,7 +140,7 @@ typedef struct cm_answer {
     int iterations;
     const unsigned char *conflict_pairs; /**< pairs (infeasible): takes part in the proof; NULL: none does */
     const double *pair_multiplier;       /**< pairs: as row_multiplier */
-    const cm_proof *proof; /**< optimal or infeasible; NULL: none */
+    const cm_proof *proof;               /**< optimal or infeasible; NULL: none */
 } cm_answer;
 
 /** Finds the masses. An inconsistent system of ties and held planes is CM_BAD_INPUT naming tie or plane.
