@@ -1,0 +1,301 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * One command line, run again and again in this process, each time with another call failing.
+ *
+ * usage: faults KIND FIRST STEP FOLDER ARGUMENT...
+ *
+ * KIND is one of the table below. The command runs once without a fault, to count its calls, and then with call FIRST,
+ * FIRST + STEP, ... failing, each time in a child of this process. FIRST 0 with STEP n takes n calls spread over all.
+ * FOLDER is empty and belongs to this program: before every run the files `out` and `rec` in it (when an argument ends
+ * in their name) hold OLD. After a run that a fault ended:
+ *   - the exit status is one that the table allows, and standard error says something;
+ *   - no memory is kept (and the address sanitizer, where it is built in, has found nothing);
+ *   - `out` and `rec` are as before or whole, and nothing else lies in FOLDER.
+ * What ends well in spite of a fault wrote the same as without. Prints one line; exit status 1 after a finding.
+ */
+#define _GNU_SOURCE
+#include "faults.h"
+
+#include <dirent.h>
+#include <locale.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/mman.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+enum { DONE = 1, NO = 2, WRONG = 4, MACHINE = 8, SAME = 16, MOST_BYTES = 1 << 24, NAMES = 2 };
+
+/* Allowed ends. SAME: the status of the run without fault, and the same result. */
+static const struct {
+    const char *name;
+    int allowed;
+} KINDS[FAULT_KINDS] = {
+    [FAULT_MEMORY] = {"memory", MACHINE},
+    [FAULT_ARENA] = {"arena", MACHINE},
+    [FAULT_READ] = {"read", MACHINE},
+    [FAULT_WRITE] = {"write", MACHINE},
+    [FAULT_SYNC] = {"sync", MACHINE},
+    [FAULT_RENAME] = {"rename", MACHINE},
+    [FAULT_CLOSE] = {"close", MACHINE | SAME},       /* of a file that was read: nothing is lost */
+    [FAULT_OPEN] = {"open", MACHINE | WRONG},        /* a case that cannot be opened is a wrong one */
+    [FAULT_ASK] = {"ask", MACHINE | WRONG | SAME},   /* a file that cannot be asked about may still be written anew */
+    [FAULT_OUTPUT] = {"output", MACHINE},
+    [FAULT_LAPACK] = {"lapack", MACHINE},
+    [FAULT_DIVERGE] = {"diverge", MACHINE | DONE | NO}, /* there may be another way to the answer */
+    [FAULT_SHORT] = {"short", SAME},
+    [FAULT_SIGNAL] = {"signal", SAME},
+    [FAULT_NONE] = {"none", SAME},
+};
+
+static const char OLD[] = "what was there before\n";
+static const char *const FILES[NAMES] = {"out", "rec"};
+
+fault_plan *fault;
+
+typedef struct text {
+    char *bytes;
+    size_t length;
+} text;
+
+typedef struct outcome {
+    int status; /* of wait */
+    text output, messages, file[NAMES];
+    int others; /* further files in the folder */
+} outcome;
+
+typedef struct job {
+    const char *folder;
+    int count;
+    char **arguments;
+    fault_kind kind;
+    int output, messages; /* descriptors of files in memory */
+} job;
+
+bool fault_now(fault_kind kind)
+{
+    return fault->kind == kind && ++fault->calls == fault->at;
+}
+
+/* ---- the child ---- */
+
+static int output_descriptor;
+
+static ssize_t write_output(void *cookie, const char *bytes, size_t length)
+{
+    (void)cookie;
+    if (fault_now(FAULT_OUTPUT))
+        return 0;
+    return write(output_descriptor, bytes, length);
+}
+
+static void run_child(const job *j)
+{
+    output_descriptor = j->output;
+    dup2(j->messages, STDERR_FILENO);
+    stdout = fopencookie(NULL, "w", (cookie_io_functions_t){.write = write_output});
+    setvbuf(stderr, NULL, _IONBF, 0);
+    long before = memory_in_use();
+    int status = countermass_main(j->count, j->arguments);
+    fault->kept = memory_in_use() - before;
+    exit(status);
+}
+
+/* ---- files ---- */
+
+static const char *path_in(const job *j, const char *name)
+{
+    static char path[4096];
+    snprintf(path, sizeof path, "%s/%s", j->folder, name);
+    return path;
+}
+
+static bool is_named(const job *j, const char *name)
+{
+    const char *path = path_in(j, name);
+    for (int i = 0; i < j->count; i++)
+        if (!strcmp(j->arguments[i], path))
+            return true;
+    return false;
+}
+
+static void lay_out(const job *j)
+{
+    for (int i = 0; i < NAMES; i++) {
+        unlink(path_in(j, FILES[i]));
+        FILE *file = is_named(j, FILES[i]) ? fopen(path_in(j, FILES[i]), "w") : NULL;
+        if (file && (fputs(OLD, file) < 0 || fclose(file) != 0))
+            exit(2);
+    }
+}
+
+static text slurp(FILE *file)
+{
+    text t = {malloc(MOST_BYTES), 0};
+    if (file && t.bytes)
+        t.length = fread(t.bytes, 1, MOST_BYTES - 1, file);
+    if (t.bytes)
+        t.bytes[t.length] = '\0';
+    return t;
+}
+
+static text file_named(const job *j, const char *name)
+{
+    FILE *file = fopen(path_in(j, name), "r");
+    text t = slurp(file);
+    if (file)
+        fclose(file);
+    return t;
+}
+
+static int others_in(const job *j)
+{
+    int count = 0;
+    DIR *list = opendir(j->folder);
+    for (struct dirent *entry = list ? readdir(list) : NULL; entry; entry = readdir(list))
+        if (entry->d_name[0] != '.' || entry->d_name[1] == 'c') {
+            bool known = false;
+            for (int i = 0; i < NAMES; i++)
+                known = known || !strcmp(entry->d_name, FILES[i]);
+            if (known)
+                continue;
+            count++;
+            unlink(path_in(j, entry->d_name));
+        }
+    closedir(list);
+    return count;
+}
+
+static text take(int descriptor)
+{
+    text t = {malloc(MOST_BYTES), 0};
+    ssize_t got = pread(descriptor, t.bytes, MOST_BYTES - 1, 0);
+    t.length = got > 0 ? (size_t)got : 0;
+    t.bytes[t.length] = '\0';
+    if (ftruncate(descriptor, 0) != 0 || lseek(descriptor, 0, SEEK_SET) != 0)
+        exit(2);
+    return t;
+}
+
+/* ---- one run ---- */
+
+static outcome run_with(const job *j, long at)
+{
+    outcome o = {0};
+    *fault = (fault_plan){.kind = j->kind, .at = at};
+    lay_out(j);
+    pid_t child = fork();
+    if (child == 0)
+        run_child(j);
+    if (child < 0 || waitpid(child, &o.status, 0) < 0)
+        exit(2);
+    o.output = take(j->output);
+    o.messages = take(j->messages);
+    for (int i = 0; i < NAMES; i++)
+        o.file[i] = file_named(j, FILES[i]);
+    o.others = others_in(j);
+    return o;
+}
+
+static void drop(outcome *o)
+{
+    free(o->output.bytes);
+    free(o->messages.bytes);
+    for (int i = 0; i < NAMES; i++)
+        free(o->file[i].bytes);
+}
+
+static bool same(const text *a, const text *b)
+{
+    return a->length == b->length && !memcmp(a->bytes, b->bytes, a->length);
+}
+
+static bool equal_results(const outcome *o, const outcome *plain)
+{
+    return o->status == plain->status && same(&o->output, &plain->output) && same(&o->file[0], &plain->file[0]) &&
+           same(&o->file[1], &plain->file[1]);
+}
+
+static bool files_are_whole(const outcome *o, const outcome *plain)
+{
+    for (int i = 0; i < NAMES; i++)
+        if (o->file[i].length && strcmp(o->file[i].bytes, OLD) != 0 && !same(&o->file[i], &plain->file[i]))
+            return false;
+    return true;
+}
+
+/* What is wrong with this end; NULL: nothing. */
+static const char *complaint(const job *j, const outcome *o, const outcome *plain)
+{
+    int allowed = KINDS[j->kind].allowed;
+    if (!WIFEXITED(o->status))
+        return "ended by a signal";
+    int status = WEXITSTATUS(o->status);
+    bool well = (allowed & SAME) && equal_results(o, plain);
+    if (status > 3 || !(well || (allowed & (1 << status))))
+        return "the exit status is not one that this fault may have";
+    if (status == 3 && o->messages.length < 4)
+        return "no message";
+    if (fault->kept)
+        return "memory was not given back";
+    if (o->others)
+        return "a file is left over";
+    if (!files_are_whole(o, plain))
+        return "a file is partial";
+    if (status == 3 && o->file[0].length && strcmp(o->file[0].bytes, OLD) != 0)
+        return "a file was changed though the command failed";
+    return NULL;
+}
+
+static int report(const job *j, long at, const outcome *o, const char *what)
+{
+    fprintf(stderr, "%s %ld: %s (status %d)\n  ", KINDS[j->kind].name, at, what,
+            WIFEXITED(o->status) ? WEXITSTATUS(o->status) : -WTERMSIG(o->status));
+    for (int i = 1; i < j->count; i++)
+        fprintf(stderr, " %s", j->arguments[i]);
+    fprintf(stderr, "\n%.600s\n", o->messages.bytes);
+    return 1;
+}
+
+static int try_all(const job *j, long first, long step)
+{
+    outcome plain = run_with(j, 0);
+    long calls = fault->calls, tried = 0;
+    int found = complaint(&(job){.kind = FAULT_NONE}, &plain, &plain) ? report(j, 0, &plain, "wrong without a fault") : 0;
+    if (first == 0) {
+        step = calls / step > 1 ? calls / step : 1;
+        first = 1 + (calls * 7 + j->count) % step;
+    }
+    for (long at = first; at <= calls && found < 5; at += step, tried++) {
+        outcome o = run_with(j, at);
+        const char *what = complaint(j, &o, &plain);
+        if (what)
+            found += report(j, at, &o, what);
+        drop(&o);
+    }
+    printf("%ld of %ld\n", tried, calls);
+    drop(&plain);
+    return found > 0;
+}
+
+static fault_kind kind_named(const char *name)
+{
+    for (int kind = 0; kind < FAULT_KINDS; kind++)
+        if (!strcmp(name, KINDS[kind].name))
+            return (fault_kind)kind;
+    fprintf(stderr, "there is no fault called %s\n", name);
+    exit(2);
+}
+
+int main(int count, char **arguments)
+{
+    if (count < 6)
+        return 2;
+    fault = mmap(NULL, sizeof *fault, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+    setlocale(LC_ALL, "");
+    job j = {.kind = kind_named(arguments[1]), .folder = arguments[4], .count = count - 4, .arguments = arguments + 4};
+    j.output = memfd_create("output", MFD_CLOEXEC);
+    j.messages = memfd_create("messages", MFD_CLOEXEC);
+    return try_all(&j, atol(arguments[2]), atol(arguments[3]));
+}
