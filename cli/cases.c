@@ -16,25 +16,26 @@ static int run_case(cm_session *session, const cli_options *options, const char 
     bool no = false;
     int first = cm_message_count(session);
     cm_status status = one(session, options, file, page, &no);
-    cli_messages(session, first, file);
+    int exit = cli_failed(session, first, file, status);
     if (status == CM_OK)
         return no ? CLI_NO : CLI_DONE;
-    if (status == CM_NO_MEMORY)
-        fprintf(stderr, "%s: out of memory\n", file);
-    else if (cm_page_error(session, file, first, page) == CM_OK)
-        return cli_exit_of(status);
+    if (status != CM_NO_MEMORY)
+        status = cm_page_error(session, file, first, page);
+    if (status == CM_OK)
+        return exit;
     *page = NULL;
-    return CLI_MACHINE;
+    return cli_failed(session, cm_message_count(session), file, status);
 }
 
 static int join_and_deliver(cm_session *session, const cli_options *options, cm_page *const *pages,
                             cli_join *join)
 {
     cm_page *page = pages[0];
+    int first = cm_message_count(session);
     cm_status status = CM_OK;
     if (join || options->case_count > 1)
         status = (join ? join : cm_page_join)(session, options->case_count, pages, &page);
-    return status == CM_OK ? cli_deliver(session, options, page) : cli_exit_of(status);
+    return status == CM_OK ? cli_deliver(session, options, page) : cli_failed(session, first, NULL, status);
 }
 
 static int run_all(cm_session *session, const cli_options *options, cli_case *one, cli_join *join)

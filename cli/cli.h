@@ -107,6 +107,8 @@ const char *cli_nearest(const char *word, const char *(*candidate)(int index));
 
 /* output.c */
 void cli_messages(const cm_session *session, int first, const char *file);
+int cli_failed(const cm_session *session, int first, const char *file,
+               cm_status status); /* messages; exit status */
 int cli_deliver_text(cm_session *session, const cli_options *options, const char *text);
 int cli_deliver(cm_session *session, const cli_options *options, const cm_page *page);
 int cli_exit_of(cm_status status);

@@ -10,8 +10,7 @@ static int print_new(cm_session *session, const cli_options *options)
     cm_status status = cm_case_new(session, &text);
     if (status == CM_OK)
         return cli_deliver_text(session, options, text);
-    cli_messages(session, 0, NULL);
-    return cli_exit_of(status);
+    return cli_failed(session, 0, NULL, status);
 }
 
 int command_new(const cli_options *options)

@@ -10,8 +10,7 @@ static int print_schema(cm_session *session, const cli_options *options)
     cm_status status = cm_case_schema(session, &text);
     if (status == CM_OK)
         return cli_deliver_text(session, options, text);
-    cli_messages(session, 0, NULL);
-    return cli_exit_of(status);
+    return cli_failed(session, 0, NULL, status);
 }
 
 int command_schema(const cli_options *options)

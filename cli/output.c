@@ -32,6 +32,15 @@ void cli_messages(const cm_session *session, int first, const char *file)
         print_message(cm_message_at(session, i), file);
 }
 
+/* Where memory is short there is none for a message of the library's. */
+int cli_failed(const cm_session *session, int first, const char *file, cm_status status)
+{
+    cli_messages(session, first, file);
+    if (status == CM_NO_MEMORY)
+        fprintf(stderr, "%s: out of memory\n", file ? file : "countermass");
+    return cli_exit_of(status);
+}
+
 static bool wants_colour(const cli_options *options)
 {
     const char *refused = getenv("NO_COLOR");
@@ -48,9 +57,8 @@ int cli_deliver_text(cm_session *session, const cli_options *options, const char
         fprintf(stderr, "countermass: standard output: %s\n", strerror(errno));
         return CLI_MACHINE;
     }
-    int status = cm_save(session, options->output, text) == CM_OK ? CLI_DONE : CLI_MACHINE;
-    cli_messages(session, first, options->output);
-    return status;
+    cm_status status = cm_save(session, options->output, text);
+    return status == CM_OK ? CLI_DONE : cli_failed(session, first, options->output, status);
 }
 
 int cli_deliver(cm_session *session, const cli_options *options, const cm_page *page)
@@ -60,6 +68,5 @@ int cli_deliver(cm_session *session, const cli_options *options, const cm_page *
     cm_status status = cm_page_render(session, page, options->format, wants_colour(options), &text);
     if (status == CM_OK)
         return cli_deliver_text(session, options, text);
-    cli_messages(session, first, NULL);
-    return cli_exit_of(status);
+    return cli_failed(session, first, NULL, status);
 }

@@ -23,11 +23,15 @@ echo "== clang, warnings are errors, with the sanitizers"
 build_with "$out/clang" -DCMAKE_C_COMPILER=clang -DCM_WERROR=ON -DCM_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
 (cd "$out/clang" && ctest --no-tests=error --output-on-failure)
 
+echo "== faults: every call that can fail, on every command"
+build_with "$out/plain" -DCMAKE_BUILD_TYPE=Debug
+"$PYTHON" tests/fail/test_faults.py "$out/plain/tests/fail/faults" long
+"$PYTHON" tests/fail/test_faults.py "$out/clang/tests/fail/faults" short
+
 echo "== clang-tidy"
 find engine cli -name '*.c' | xargs -P "$(nproc)" -n 4 clang-tidy -p "$out/clang" --quiet
 
 echo "== valgrind"
-build_with "$out/plain" -DCMAKE_BUILD_TYPE=Debug
 for test in "$out"/plain/tests/test_*; do
     [ -x "$test" ] && valgrind --quiet --error-exitcode=9 --leak-check=full "$test" >/dev/null
 done

@@ -45,10 +45,12 @@ done
 for script in tests/reference/test_*.py tests/cli/test_*.py tests/property/test_*.py; do
     if [ -f "$script" ]; then step "$script" "$PYTHON" "$script" "$program"; fi
 done
+step "faults: every kind of call that can fail" "$PYTHON" tests/fail/test_faults.py "$build/tests/fail/faults"
 step "installed library, outside programs" sh tests/consumer/installed.sh "$build"
 step "build (address and undefined-behaviour sanitizers)" build_with "$build-sanitize" \
     -DCM_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
 step "unit tests under the sanitizers" unit_tests "$build-sanitize"
+step "faults under the sanitizers" "$PYTHON" tests/fail/test_faults.py "$build-sanitize/tests/fail/faults" sanitize
 
 # Checks against the outside that told of themselves, beside the worked examples. VALIDATION=--write renews the page.
 step "docs/validation.md" "$PYTHON" tests/validation.py "$program" "$build.outputs" \

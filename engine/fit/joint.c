@@ -78,7 +78,7 @@ static double complex *factor_covariance(cm_session *session, const cm_spread_ta
     size_t cells = (size_t)n * (size_t)n;
     double complex *c = CM_NEW(session, cells, double complex);
     fill_covariance(session, task, std, joint, c);
-    if (cm_cholesky(n, c, n)) {
+    if (cm_cholesky(session, n, c, n)) {
         for (int b = 0; b < n; b++)
             for (int a = 0; a < b; a++)
                 c[a + b * n] = 0;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Dense complex linear algebra on LAPACKE and CBLAS. The `_work` calls take their workspace from the arena. */
 #include "linalg/dense.h"
+#include "linalg/lapack.h"
 
 #include <lapacke.h>
 #include <cblas.h>
@@ -22,7 +23,7 @@ static int most(int a, int b)
 
 static void demand(cm_session *session, lapack_int info, const char *what)
 {
-    if (info != 0)
+    if (!cm_lapack_worked(session, (int)info, what))
         cm_fail(session, CM_NUMERICS, "%s did not succeed (code %d)", what, (int)info);
 }
 
@@ -138,9 +139,10 @@ void cm_eigen(cm_session *session, int n, double complex *a, int ld, double *val
     cm_release_to(session, mark);
 }
 
-bool cm_cholesky(int n, double complex *a, int ld)
+bool cm_cholesky(cm_session *session, int n, double complex *a, int ld)
 {
-    return n == 0 || LAPACKE_zpotrf_work(LAPACK_COL_MAJOR, 'L', n, a, ld) == 0;
+    return n == 0 || cm_lapack_worked(session, LAPACKE_zpotrf_work(LAPACK_COL_MAJOR, 'L', n, a, ld),
+                                      "Cholesky factorisation");
 }
 
 void cm_multiply(bool a_adjoint, bool b_adjoint, int m, int n, int k, double complex alpha,

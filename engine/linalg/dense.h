@@ -54,7 +54,7 @@ void cm_svd(cm_session *session, int m, int n, double complex *a, int ld, double
 void cm_eigen(cm_session *session, int n, double complex *a, int ld, double *values);
 
 /** Cholesky a = L Lᴴ (lower triangle overwritten). Returns false when a is not positive definite. */
-bool cm_cholesky(int n, double complex *a, int ld);
+bool cm_cholesky(cm_session *session, int n, double complex *a, int ld);
 
 /** c := alpha·op(a)·op(b) + beta·c with op = conjugate transpose when the flag is set; c is m × n, inner size k. */
 void cm_multiply(bool a_adjoint, bool b_adjoint, int m, int n, int k, double complex alpha,

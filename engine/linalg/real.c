@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Dense real linear algebra on LAPACKE and CBLAS, for callers that bring their own workspace. */
 #include "linalg/real.h"
+#include "linalg/lapack.h"
 
 #include <cblas.h>
 #include <lapacke.h>
@@ -16,14 +17,17 @@ void cm_real_matvec(bool transposed, int m, int n, double alpha, const double *a
     cblas_dgemv(CblasColMajor, transposed ? CblasTrans : CblasNoTrans, m, n, alpha, a, ld, x, 1, beta, y, 1);
 }
 
-bool cm_real_cholesky(int n, double *h)
+bool cm_real_cholesky(cm_session *session, int n, double *h)
 {
-    return LAPACKE_dpotrf_work(LAPACK_COL_MAJOR, 'U', n, h, n) == 0;
+    return cm_lapack_worked(session, LAPACKE_dpotrf_work(LAPACK_COL_MAJOR, 'U', n, h, n),
+                            "Cholesky factorisation");
 }
 
-bool cm_real_triangle(int m, int n, double *a, int ld, double *r, double *tau, double *work)
+bool cm_real_triangle(cm_session *session, int m, int n, double *a, int ld, double *r, double *tau,
+                      double *work)
 {
-    if (LAPACKE_dgeqrf_work(LAPACK_COL_MAJOR, m, n, a, ld, tau, work, 64 * n) != 0)
+    int info = LAPACKE_dgeqrf_work(LAPACK_COL_MAJOR, m, n, a, ld, tau, work, 64 * n);
+    if (!cm_lapack_worked(session, info, "QR factorisation"))
         return false;
     for (int j = 0; j < n; j++)
         for (int i = 0; i <= j; i++)

@@ -16,10 +16,11 @@ void cm_real_matvec(bool transposed, int m, int n, double alpha, const double *a
                     double beta, double *y);
 
 /** Upper Cholesky factor h = Rᵀ R in place; false when h is not positive definite. */
-bool cm_real_cholesky(int n, double *h);
+bool cm_real_cholesky(cm_session *session, int n, double *h);
 
 /** R of a = Q R, upper triangle of a (m × n, m ≥ n, overwritten) copied to r (n × n). work: 64·n, tau: n. */
-bool cm_real_triangle(int m, int n, double *a, int ld, double *r, double *tau, double *work);
+bool cm_real_triangle(cm_session *session, int m, int n, double *a, int ld, double *r, double *tau,
+                      double *work);
 
 /** x := (Rᵀ R)⁻¹ x. */
 void cm_real_solve(int n, const double *r, double *x);

@@ -25,6 +25,7 @@
 #define GRADIENT_WANTED 1e-13
 
 typedef struct cm_capped {
+    cm_session *session;
     int m, n, discs;
     double complex *b;                 /* m × n, scaled */
     double complex *gram;              /* n × n: BᴴB */
@@ -50,7 +51,7 @@ bool cm_capped_fits(const cm_presolved *pre)
 
 static cm_capped allocate(cm_session *session, int m, int n)
 {
-    cm_capped k = {.m = m, .n = n};
+    cm_capped k = {.session = session, .m = m, .n = n};
     k.b = CM_NEW(session, m * n, double complex);
     k.gram = CM_NEW(session, n * n, double complex);
     k.r = CM_NEW(session, m, double complex);
@@ -132,7 +133,7 @@ static bool factor(cm_capped *k)
         at[ld] += stiff * creal(k->w[j]) * cimag(k->w[j]);
         at[ld + 1] += k->lambda[j] + stiff * cimag(k->w[j]) * cimag(k->w[j]);
     }
-    return cm_real_cholesky(ld, k->matrix);
+    return cm_real_cholesky(k->session, ld, k->matrix);
 }
 
 /* Step for λ s → target_j (in ds), right-hand side `rest` (with the corrector's part in dw when `corrected`). */

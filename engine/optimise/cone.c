@@ -36,6 +36,7 @@
 #define NEAR_END 1e-6
 
 typedef struct cm_walk {
+    cm_session *session;
     const cm_cone_problem *p;
     int m, n;
     bool orthogonal;
@@ -116,7 +117,7 @@ static bool factor_gram(cm_walk *k)
 {
     cm_real_gram(k->m, k->n, k->scaled, k->m, k->factor);
     equilibrate_gram(k);
-    return cm_real_cholesky(k->n, k->factor);
+    return cm_real_cholesky(k->session, k->n, k->factor);
 }
 
 static bool factor_orthogonal(cm_walk *k)
@@ -130,7 +131,7 @@ static bool factor_orthogonal(cm_walk *k)
         for (int i = 0; i < m; i++)
             copy[i + j * m] = from[i] / k->column[j];
     }
-    return cm_real_triangle(m, k->n, copy, m, k->factor, k->spare, k->spare + k->n);
+    return cm_real_triangle(k->session, m, k->n, copy, m, k->factor, k->spare, k->spare + k->n);
 }
 
 static bool factor(cm_walk *k)
@@ -430,7 +431,8 @@ static cm_cone_answer report(const cm_walk *k, int iterations)
 
 cm_cone_answer cm_cone_solve(cm_session *session, const cm_cone_problem *problem, bool orthogonal)
 {
-    cm_walk walk = {.p = problem,
+    cm_walk walk = {.session = session,
+                    .p = problem,
                     .m = problem->rows,
                     .n = problem->variables,
                     .orthogonal = orthogonal,

@@ -19,6 +19,7 @@
 #define NEAR_EDGE 1e-13 /* this near to the edge a bound is in the set */
 
 typedef struct cm_mending {
+    cm_session *session;
     const cm_presolved *pre;
     int room, count;
     double complex *u;        /* n */
@@ -32,7 +33,8 @@ typedef struct cm_mending {
 
 static cm_mending new_mending(cm_session *session, const cm_presolved *pre)
 {
-    cm_mending k = {.pre = pre, .room = pre->row_count + pre->given->pair_count + pre->disc_count};
+    cm_mending k = {
+        .session = session, .pre = pre, .room = pre->row_count + pre->given->pair_count + pre->disc_count};
     k.u = CM_NEW(session, pre->n, double complex);
     k.size = CM_NEW(session, pre->n, double);
     k.form = CM_NEW(session, pre->n, double complex);
@@ -132,7 +134,7 @@ static bool step(cm_mending *k)
                 sum += creal(conj(k->gradient[l + i * n]) * k->gradient[l + j * n]);
             k->gram[i + j * m] = sum / (k->diagonal[i] * k->diagonal[j]) + (i == j ? 1e-14 : 0);
         }
-    if (!cm_real_cholesky(m, k->gram))
+    if (!cm_real_cholesky(k->session, m, k->gram))
         return false;
     for (int i = 0; i < m; i++)
         k->excess[i] /= k->diagonal[i];

@@ -12,8 +12,8 @@
 
 typedef enum fault_kind {
     FAULT_NONE,
-    FAULT_MEMORY,  /* malloc, calloc, realloc, strdup of engine, program and libyaml */
-    FAULT_ARENA,   /* one piece of the session's memory */
+    FAULT_MEMORY, /* malloc, calloc, realloc, strdup of engine, program and libyaml */
+    FAULT_ARENA,  /* one piece of the session's memory */
     FAULT_READ,
     FAULT_WRITE,
     FAULT_SYNC,

@@ -16,16 +16,17 @@ static int outcome(void)
     return fault_now(FAULT_LAPACK) ? OUT_OF_MEMORY : fault_now(FAULT_DIVERGE) ? NO_CONVERGENCE : 0;
 }
 
-#define WORDS                                                                                                          \
-    word a, word b, word c, word d, word e, word f, word g, word h, word i, word j, word k, word l, word m, word n,    \
-        word o, word p, word q, word r, word s, word t, word u, word v, double w, double x, double y, double z
+#define WORDS                                                                                                \
+    word a, word b, word c, word d, word e, word f, word g, word h, word i, word j, word k, word l, word m,  \
+        word n, word o, word p, word q, word r, word s, word t, word u, word v, double w, double x,          \
+        double y, double z
 #define HANDED a, b, c, d, e, f, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x, y, z
-#define LAPACK_CALL(name)                                                                                              \
-    int __real_##name(WORDS);                                                                                          \
-    int __wrap_##name(WORDS);                                                                                          \
-    int __wrap_##name(WORDS)                                                                                           \
-    {                                                                                                                  \
-        int failed = outcome();                                                                                        \
-        return failed ? failed : __real_##name(HANDED);                                                                \
+#define LAPACK_CALL(name)                                                                                    \
+    int __real_##name(WORDS);                                                                                \
+    int __wrap_##name(WORDS);                                                                                \
+    int __wrap_##name(WORDS)                                                                                 \
+    {                                                                                                        \
+        int failed = outcome();                                                                              \
+        return failed ? failed : __real_##name(HANDED);                                                      \
     }
 #include "lapack_calls.h"

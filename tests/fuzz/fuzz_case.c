@@ -20,7 +20,8 @@ static int lines_in(const uint8_t *bytes, size_t length)
 {
     int lines = 1;
     for (size_t i = 0; i < length; i++)
-        lines += bytes[i] == '\n' || bytes[i] == '\r' || bytes[i] == 0x85 || bytes[i] == 0xA8 || bytes[i] == 0xA9;
+        lines +=
+            bytes[i] == '\n' || bytes[i] == '\r' || bytes[i] == 0x85 || bytes[i] == 0xA8 || bytes[i] == 0xA9;
     return lines;
 }
 

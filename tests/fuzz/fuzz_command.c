@@ -9,14 +9,15 @@
 
 enum { MOST_WORDS = 24, MOST_BYTES = 1024 };
 
-static const char CASE[] = "case: {format: 1}\n"
-                           "conventions: {phase: lag, mass_angle: against-rotation}\n"
-                           "speeds: [{id: s, speed: 1500}]\n"
-                           "sensors: [{id: A, limit: 20, repeatability: 1}, {id: B, limit: 20}]\n"
-                           "planes: [{id: P1, radius: 200, cap: 500}]\n"
-                           "runs:\n"
-                           "  - {id: r, readings: {s: {A: 8.5 @ 60, B: 6.5 @ 205}}}\n"
-                           "  - {id: t, masses: [{plane: P1, mass: 10, angle: 270}], readings: {s: {A: 6 @ 125, B: 4 @ 230}}}\n";
+static const char CASE[] =
+    "case: {format: 1}\n"
+    "conventions: {phase: lag, mass_angle: against-rotation}\n"
+    "speeds: [{id: s, speed: 1500}]\n"
+    "sensors: [{id: A, limit: 20, repeatability: 1}, {id: B, limit: 20}]\n"
+    "planes: [{id: P1, radius: 200, cap: 500}]\n"
+    "runs:\n"
+    "  - {id: r, readings: {s: {A: 8.5 @ 60, B: 6.5 @ 205}}}\n"
+    "  - {id: t, masses: [{plane: P1, mass: 10, angle: 270}], readings: {s: {A: 6 @ 125, B: 4 @ 230}}}\n";
 
 static const cli_command *command_called(const char *name)
 {

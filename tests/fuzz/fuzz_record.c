@@ -5,15 +5,16 @@
 
 #include <stdint.h>
 
-static const char CASE[] = "case: {format: 1}\n"
-                           "conventions: {phase: lead, mass_angle: with-rotation}\n"
-                           "speeds: [{id: s, speed: 1500}, {id: t, speed: 3000}]\n"
-                           "sensors: [{id: A, unit: um pp, limit: 20}, {id: B, limit: 20}]\n"
-                           "planes: [{id: P1, radius: 200}, {id: P2}]\n"
-                           "runs:\n"
-                           "  - {id: r, readings: {s: {A: 8.5 @ 60, B: 6.5 @ 205}, t: {A: 3 @ 0}}}\n"
-                           "  - {id: t, masses: [{plane: P1, mass: 10, angle: 270}], readings: {s: {A: 6 @ 125}}}\n"
-                           "influence: [{record: r.yaml, uncertainty: {size: 5 %, phase: 3, common: 0.5}}]\n";
+static const char CASE[] =
+    "case: {format: 1}\n"
+    "conventions: {phase: lead, mass_angle: with-rotation}\n"
+    "speeds: [{id: s, speed: 1500}, {id: t, speed: 3000}]\n"
+    "sensors: [{id: A, unit: um pp, limit: 20}, {id: B, limit: 20}]\n"
+    "planes: [{id: P1, radius: 200}, {id: P2}]\n"
+    "runs:\n"
+    "  - {id: r, readings: {s: {A: 8.5 @ 60, B: 6.5 @ 205}, t: {A: 3 @ 0}}}\n"
+    "  - {id: t, masses: [{plane: P1, mass: 10, angle: 270}], readings: {s: {A: 6 @ 125}}}\n"
+    "influence: [{record: r.yaml, uncertainty: {size: 5 %, phase: 3, common: 0.5}}]\n";
 
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length);
 

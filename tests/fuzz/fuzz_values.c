@@ -37,7 +37,8 @@ static void as_number(attempt *a, int measure, int range)
     cm_polar polar;
     int errors = a->reader.errors.count;
     bool read = cm_number_of(&a->reader, "x", (cm_measure)measure, (cm_range)range, &a->scalar, &value);
-    need(read || a->reader.errors.count > errors || cm_is_nothing(&a->scalar), "what is no number has a message");
+    need(read || a->reader.errors.count > errors || cm_is_nothing(&a->scalar),
+         "what is no number has a message");
     if (read)
         check_number(value);
     if (!cm_phasor_of(&a->reader, "x", (cm_measure)measure, &a->scalar, &polar))
@@ -80,8 +81,10 @@ static void prepare(attempt *a, cm_session *session, const char *text, unsigned 
     cm_index_add(session, &a->reader.sensors, "A", 0, place);
     cm_index_add(session, &a->reader.speeds, "s", 0, place);
     a->scalar = (cm_node){.kind = CM_TEXT, .text = text, .key = "A", .place = place, .key_place = place};
-    a->of_sensor = (cm_node){.kind = CM_MAP, .key = "s", .first = &a->scalar, .last = &a->scalar, .count = 1, .place = place};
-    a->of_speed = (cm_node){.kind = CM_MAP, .first = &a->of_sensor, .last = &a->of_sensor, .count = 1, .place = place};
+    a->of_sensor = (cm_node){
+        .kind = CM_MAP, .key = "s", .first = &a->scalar, .last = &a->scalar, .count = 1, .place = place};
+    a->of_speed =
+        (cm_node){.kind = CM_MAP, .first = &a->of_sensor, .last = &a->of_sensor, .count = 1, .place = place};
 }
 
 static cm_status attempt_all(cm_session *session, const char *text, unsigned choice)

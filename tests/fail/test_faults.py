@@ -1,0 +1,145 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: MIT
+"""Every call that can fail, made to fail, on every command.
+
+usage: test_faults.py FAULTS [short|long|sanitize]
+
+FAULTS is the program built from faults.c. The commands are those it lists itself; the cases are the smallest ones under
+cases/ that together use every key and every objective that any case there uses, and a few wrong ones.
+short: some calls of every kind; sanitize: fewer, for a build with the address sanitizer, which is slow to start;
+long: every call on one case of each command, and many on the others.
+"""
+import concurrent.futures
+import glob
+import os
+import re
+import subprocess
+import sys
+import tempfile
+
+import yaml
+
+ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
+KINDS = ["memory", "arena", "read", "write", "sync", "rename", "close", "open", "ask", "output", "lapack", "diverge",
+         "short", "signal"]
+ONE_CASE = {"read", "open", "ask", "lapack", "diverge"}
+UNDER_SANITIZER = {"memory", "arena", "write", "rename", "output", "lapack"}
+WRONG = ["cases/invalid/unknown-plane.yaml", "cases/invalid/repeated-key.yaml", "cases/invalid/colon-without-blank.yaml"]
+ENVIRONMENT = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "ASAN_OPTIONS": "allocator_may_return_null=1"}
+
+
+def features(node, path=""):
+    """Every key with where it stands, and every word that chooses an objective or a standard."""
+    found = set()
+    if isinstance(node, dict):
+        for key, value in node.items():
+            known = re.fullmatch(r"[a-z_]+", str(key)) is not None
+            place = path + "/" + (str(key) if known else "*")
+            found.add(place)
+            if key in ("minimise", "action") and isinstance(value, str):
+                found.add(place + "=" + value)
+            found |= features(value, place)
+    elif isinstance(node, list):
+        for value in node:
+            found |= features(value, path)
+    return found
+
+
+def covering_cases():
+    files = [name for folder in ("published", "demo", "tutorial", "examples") for name in
+             glob.glob(os.path.join(ROOT, "cases", folder, "*.yaml"))]
+    cases = []
+    for name in files:
+        with open(name, encoding="utf-8") as text:
+            case = yaml.load(text, yaml.BaseLoader)
+        if isinstance(case, dict) and "case" in case:
+            cases.append((os.path.getsize(name), os.path.relpath(name, ROOT), features(case)))
+    chosen, missing = [], set().union(*(case[2] for case in cases))
+    while missing:
+        size, name, _ = best = max(sorted(cases), key=lambda case: len(case[2] & missing) / (300 + case[0]))
+        chosen.append((size, name))
+        missing -= best[2]
+    return [name for _, name in sorted(chosen)]
+
+
+def run(program, *arguments):
+    return subprocess.run([program, *map(str, arguments)], cwd=ROOT, env=ENVIRONMENT, capture_output=True, text=True)
+
+
+def help_of(faults, *words):
+    return run(faults, "help", 0, 0, "-", *words).stdout
+
+
+def commands(faults):
+    return [name for name in re.findall(r"^  ([a-z]+) +\S", help_of(faults, "--help"), re.M) if name != "countermass"]
+
+
+def options_of(faults, command):
+    return set(re.findall(r"^  (--[a-z-]+)", help_of(faults, command, "--help"), re.M))
+
+
+def lines_for(faults, command, cases):
+    """Command lines of one command; FOLDER stands for a folder of its own."""
+    options = options_of(faults, command)
+    takes_cases = "CASE" in help_of(faults, command, "--help").split("\n")[0]
+    for k, case in enumerate(cases if takes_cases else [None]):
+        end = [case] if takes_cases else []
+        if k == 1 and "--record" not in options:
+            end.append(cases[0])
+        if "--record" in options and k % 2:
+            yield [command, "--record", "FOLDER/rec", *end]
+        elif k % 3 == 0:
+            yield [command, *end]
+        else:
+            form = ["--format", ("text", "json", "yaml")[k % 3]] if "--format" in options else []
+            yield [command, *form, "--output", "FOLDER/out", *end]
+
+
+def attempt(faults, kind, first, step, line):
+    with tempfile.TemporaryDirectory() as folder:
+        words = [word.replace("FOLDER", folder) for word in line]
+        return kind, line, run(faults, kind, first, step, folder, *words)
+
+
+def kinds_for(line, mode):
+    named, cases = any("FOLDER" in word for word in line), sum(word.endswith(".yaml") for word in line)
+    for kind in KINDS:
+        if kind in ("write", "sync", "rename") and not named:
+            continue
+        if kind in ONE_CASE and cases > 1: # the others are delivered all the same
+            continue
+        if mode != "sanitize" or kind in UNDER_SANITIZER:
+            yield kind
+
+
+def plan(faults, mode):
+    cases = covering_cases()
+    print("cases: " + " ".join(os.path.basename(name) for name in cases))
+    for turn, command in enumerate(commands(faults)):
+        own = cases[turn % 4::4] if mode != "long" else cases
+        for k, line in enumerate(lines_for(faults, command, own + WRONG[turn % 3:turn % 3 + 1])):
+            if mode == "sanitize" and k % 3 != turn % 3:
+                continue
+            for kind in kinds_for(line, mode):
+                if mode == "long" and k == len(own) // 3:
+                    yield kind, 1, 1, line
+                else:
+                    yield kind, 0, {"long": 60, "short": 3, "sanitize": 1}[mode], line
+
+
+def main():
+    faults, mode = sys.argv[1], sys.argv[2] if len(sys.argv) > 2 else "short"
+    tried, failed = {kind: 0 for kind in KINDS}, 0
+    with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
+        for kind, line, result in pool.map(lambda task: attempt(faults, *task), plan(faults, mode)):
+            tried[kind] += int(result.stdout.split()[0]) if result.stdout else 0
+            if result.returncode:
+                failed += 1
+                print(" ".join(line) + "\n" + result.stderr[-2500:])
+    print("faults tried: " + ", ".join("%s %d" % (kind, count) for kind, count in tried.items()))
+    idle = [kind for kind in (UNDER_SANITIZER if mode == "sanitize" else KINDS) if tried[kind] == 0]
+    if failed or idle:
+        sys.exit("%d command lines ended badly%s" % (failed, "; never tried: " + " ".join(idle) if idle else ""))
+
+
+main()
