@@ -12,6 +12,8 @@ static cm_status check_case(cm_session *session, const cli_options *options, con
         status = cli_pose(session, &job);
     if (status == CM_OK && job.problem)
         status = cli_answer(session, &job);
+    if (status == CM_OK && job.runs)
+        status = cm_examine(session, &job, 0);
     if (status == CM_OK)
         status = cm_judge(session, &job);
     if (status == CM_OK && job.influence)

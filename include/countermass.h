@@ -14,6 +14,7 @@
 #include "countermass/job.h"
 #include "countermass/start.h"
 #include "countermass/planes.h"
+#include "countermass/evidence.h"
 #include "countermass/page.h"
 
 #endif

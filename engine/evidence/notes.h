@@ -7,7 +7,7 @@
 #define EVIDENCE_NOTES_H
 
 #include "base/session.h"
-#include "countermass/job.h"
+#include "countermass/evidence.h"
 #include "model/case.h"
 
 typedef struct cm_notes {
@@ -74,6 +74,7 @@ cm_question cm_ask_caps;
 cm_question cm_ask_sizes;
 cm_question cm_ask_unread;
 cm_question cm_ask_run_masses;
+cm_question cm_ask_mounted;
 cm_question cm_ask_trial_response;
 cm_question cm_ask_trial_danger;
 cm_question cm_ask_repeats;

@@ -42,13 +42,12 @@ void cm_ask_worse(cm_notes *notes)
         if (!(after > before + error) || (job->determination && !job->determination->determined[i]))
             continue;
         bool matters = !isfinite(limit) || after > 0.5 * limit;
-        cm_note(
-            notes, "made-worse", matters ? CM_WARNING : CM_NOTE, cm_at_row(notes, i),
-            "%s gets worse with these masses: from %s to %s, more than the spread of the prediction (%s "
-            "holds 90 "
-            "%%). Accept it for the sake of the others, or give it more weight or a limit.",
-            cm_row_name(notes, i), cm_row_size(notes, i, before), cm_row_size(notes, i, after),
-            cm_row_size(notes, i, error));
+        cm_note(notes, "made-worse", matters ? CM_WARNING : CM_NOTE, cm_at_row(notes, i),
+                "%s gets worse with these masses: from %s to %s, more than the spread of the prediction (%s "
+                "holds 90 "
+                "%%). Accept it for the sake of the others, or give it more weight or a limit.",
+                cm_row_name(notes, i), cm_row_size(notes, i, before), cm_row_size(notes, i, after),
+                cm_row_size(notes, i, error));
     }
 }
 

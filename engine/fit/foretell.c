@@ -7,6 +7,7 @@
  * (1, masses) vanishes on all that those runs and the known coefficients leave open.
  */
 #include "fit/fit.h"
+#include "fit/foretell.h"
 #include "linalg/dense.h"
 
 #include "countermass/job.h"
@@ -16,8 +17,7 @@
 enum { MOST_RUNS = 200 };        /* one fit a run: long logs are not refitted */
 static const double OPEN = 1e-8; /* as for every question to an orthonormal null space */
 
-/* The first k runs, in the state of run k. */
-static cm_runs before(cm_session *session, const cm_runs *all, int k)
+cm_runs cm_runs_before(cm_session *session, const cm_runs *all, int k)
 {
     cm_runs part = *all;
     double complex *masses = CM_NEW(session, (size_t)k * (size_t)all->planes, double complex);
@@ -42,9 +42,9 @@ static cm_runs before(cm_session *session, const cm_runs *all, int k)
     return part;
 }
 
-static bool is_told(cm_session *session, const cm_runs *part, const cm_influence *fit, int row)
+bool cm_state_is_told(cm_session *session, const cm_influence *fit, int row, const cm_complex *masses)
 {
-    if (fit->base_runs[row] > 0 || fit->null_count[row] == 0)
+    if (fit->null_count[row] == 0)
         return true;
     cm_mark mark = cm_mark_of(session);
     int lines = fit->planes + 1;
@@ -52,7 +52,7 @@ static bool is_told(cm_session *session, const cm_runs *part, const cm_influence
     double complex *f = CM_NEW(session, lines, double complex);
     f[0] = 1;
     for (int j = 0; j < fit->planes; j++)
-        f[j + 1] = part->base[j] / fit->column_scale[j + 1];
+        f[j + 1] = masses[j] / fit->column_scale[j + 1];
     double norm = cm_norm2(lines, f);
     bool told = true;
     for (int d = 0; d < fit->null_count[row]; d++) {
@@ -65,11 +65,16 @@ static bool is_told(cm_session *session, const cm_runs *part, const cm_influence
     return told;
 }
 
+static bool is_told(cm_session *session, const cm_runs *part, const cm_influence *fit, int row)
+{
+    return fit->base_runs[row] > 0 || cm_state_is_told(session, fit, row, part->base);
+}
+
 static void foretell_run(cm_session *session, const cm_runs *all, int k, double complex *expected,
                          unsigned char *told)
 {
     cm_mark mark = cm_mark_of(session);
-    cm_runs part = before(session, all, k);
+    cm_runs part = cm_runs_before(session, all, k);
     const cm_influence *fit = cm_fit_runs(session, &part);
     for (int i = 0; i < all->rows; i++) {
         told[i] = is_told(session, &part, fit, i);

@@ -44,6 +44,8 @@ static void add_finding(cm_session *session, cm_node *list, const cm_case *c, co
     ADD_PLACE("speed", c->speeds, c->speed_count, finding->speed);
     ADD_PLACE("sensor", c->sensors, c->sensor_count, finding->sensor);
     ADD_PLACE("plane", c->planes, c->plane_count, finding->plane);
+    if (finding->explained)
+        cm_tree_explanations(session, map, c, finding->explained);
 }
 
 void cm_tree_findings(cm_session *session, cm_node *parent, const char *key, const cm_job *job)

@@ -3,6 +3,7 @@
 #ifndef PAGE_TREE_COMMON_H
 #define PAGE_TREE_COMMON_H
 
+#include "countermass/evidence.h"
 #include "page/page.h"
 #include "page/values.h"
 
@@ -18,6 +19,9 @@ void cm_tree_polar(cm_session *session, cm_node *map, const char *key, const cha
 
 /** Adds the findings as "warnings" or "findings": code, severity, message and the places that apply. */
 void cm_tree_findings(cm_session *session, cm_node *parent, const char *key, const cm_job *job);
+
+/** Adds "explanations" of a run that missed its prediction. */
+void cm_tree_explanations(cm_session *session, cm_node *map, const cm_case *c, const cm_run_test *test);
 
 /** Adds "runs": what was predicted from the runs before each, what was measured, and how. */
 void cm_tree_runs(cm_session *session, cm_node *tree, const cm_job *job);

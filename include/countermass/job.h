@@ -50,6 +50,7 @@ typedef struct cm_finding {
     cm_severity severity; /**< CM_ERROR: a fault */
     const char *message;
     int run, speed, sensor, plane;
+    const struct cm_run_test *explained; /**< evidence.h: the run whose explanations belong to it; NULL: none */
 } cm_finding;
 
 typedef struct cm_findings {
@@ -96,6 +97,7 @@ typedef struct cm_job {
     const cm_trade_off *trade_off;
     const cm_foretold *foretold;
     int show_proof; /**< 1: the result carries the dual point of the proof */
+    const struct cm_run_tests *examined;  /**< evidence.h */
 } cm_job;
 
 /** Predicts every run from the runs before it (job: runs); with more than 200 runs none is. */

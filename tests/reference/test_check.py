@@ -224,6 +224,8 @@ def main():
     wrong += test_quiet(program) + test_scatter(program)
     print("\n".join(wrong))
     count = len(TABLE) + 2
+    print("outside | findings of check about the evidence | cases just above and below each threshold | constructed | "
+          f"{len(TABLE)} pairs of cases, each finding with numbers, text within 80 columns")
     print(f"findings of check: {count - len(wrong)} passed, {len(wrong)} failed")
     return 1 if wrong else 0
 

@@ -1,0 +1,185 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * Which run missed its prediction, and what would explain it.
+ *
+ * A right run gives T = dᴴ C⁻¹ d of mean n: T is Gamma(n) when the scatter is known, n times F(2n, 2f) when it has f
+ * (complex) degrees of freedom. A run with a smaller chance than 0.5 % has missed its prediction; then every guess is
+ * weighed, variants of one mistake are added up, and the shares of the listed ones sum to 1.
+ */
+#include "evidence/mounting.h"
+#include "evidence/notes.h"
+#include "base/text.h"
+#include "linalg/dense.h"
+#include "linalg/statistics.h"
+#include "model/mistakes.h"
+
+#include <math.h>
+
+#undef I
+
+static const double THRESHOLD = 0.005; /* of chance: below it a run has missed (our own figure) */
+static const double LEAST_SHARE = 1e-6;
+enum { MOST_LISTED = 30, MOST_RUNS = 200 };
+
+static bool same_mistake(const cm_mistake *a, const cm_mistake *b)
+{
+    return a->kind == b->kind && a->plane == b->plane && a->other_plane == b->other_plane &&
+           a->sensor == b->sensor && a->other_sensor == b->other_sensor;
+}
+
+static bool same_explanation(const cm_explanation *e, const cm_guess *g)
+{
+    return same_mistake(&e->mistake, &g->mistake) && e->has_second == (int)g->has_second &&
+           (!g->has_second || same_mistake(&e->second, &g->second));
+}
+
+/* Adds a guess to the explanations: to the one it is a variant of, or as a new one. */
+static int put(cm_explanation *list, int count, const cm_guess *g, double weight)
+{
+    int at = 0;
+    while (at < count && !same_explanation(&list[at], g))
+        at++;
+    if (at == count)
+        list[at] = (cm_explanation){g->mistake, g->has_second, g->second, 0, g->value, g->left};
+    if (weight > list[at].likelihood / 2) {
+        list[at].value = g->value;
+        list[at].left = g->left;
+    }
+    list[at].likelihood += weight;
+    return at == count ? count + 1 : count;
+}
+
+static void sort_by_share(cm_explanation *list, int count)
+{
+    for (int i = 1; i < count; i++) {
+        cm_explanation own = list[i];
+        int at = i;
+        for (; at > 0 && list[at - 1].likelihood < own.likelihood; at--)
+            list[at] = list[at - 1];
+        list[at] = own;
+    }
+}
+
+static void explain(const cm_view *view, cm_run_test *test)
+{
+    cm_guesses all = cm_guess_all(view);
+    cm_explanation *list = CM_NEW(view->session, all.count, cm_explanation);
+    double most = -INFINITY, sum = 0, listed = 0;
+    int count = 0;
+    for (int g = 0; g < all.count; g++) {
+        cm_weigh_guess(view, &all.items[g]);
+        all.items[g].log_likelihood += log(all.items[g].prior);
+        most = fmax(most, all.items[g].log_likelihood);
+    }
+    for (int g = 0; g < all.count; g++) {
+        double weight = exp(all.items[g].log_likelihood - most);
+        if (weight > 0)
+            count = put(list, count, &all.items[g], weight);
+        sum += weight;
+    }
+    sort_by_share(list, count);
+    while (count > 1 && (count > MOST_LISTED || list[count - 1].likelihood < LEAST_SHARE * sum))
+        count--;
+    for (int i = 0; i < count; i++)
+        listed += list[i].likelihood;
+    for (int i = 0; i < count; i++)
+        list[i].likelihood /= listed;
+    test->explanation_count = count;
+    test->explanations = list;
+}
+
+static bool test_run(cm_session *session, const cm_job *job, int k, cm_run_test *test)
+{
+    cm_view view = cm_view_run(session, job, k);
+    if (view.count == 0)
+        return false;
+    double *std = CM_NEW(session, view.count, double);
+    double chi2 = cm_weigh_stated(&view, std);
+    *test = (cm_run_test){.run = k,
+                          .readings = view.count,
+                          .rows = view.row,
+                          .expected = view.expected,
+                          .measured = view.measured,
+                          .std = std,
+                          .chi2 = chi2,
+                          .dof = view.dof,
+                          .chance = cm_sum_tail(view.count, chi2, view.dof)};
+    test->missed = test->chance < THRESHOLD;
+    if (test->missed)
+        explain(&view, test);
+    return true;
+}
+
+cm_status cm_examine(cm_session *session, cm_job *job, int so_far)
+{
+    CM_ENTER(session);
+    if (!job->given || !job->runs)
+        cm_fail(session, CM_BAD_INPUT, "examining runs needs the case and its runs");
+    int runs = job->runs->runs;
+    int first = so_far || runs > MOST_RUNS ? runs - 1 : 1;
+    cm_run_test *tests = CM_NEW(session, runs, cm_run_test);
+    cm_run_tests *out = CM_NEW(session, 1, cm_run_tests);
+    int count = 0;
+    for (int k = first > 1 ? first : 1; k < runs; k++) {
+        cm_ask_stop(session);
+        count += test_run(session, job, k, &tests[count]);
+    }
+    *out = (cm_run_tests){sizeof *out, count, tests, so_far, THRESHOLD};
+    job->examined = out;
+    return cm_leave(session);
+}
+
+/* ---- the finding ---- */
+
+static const double NAMED = 0.02; /* shares below this are not put into the sentence (our own figure) */
+
+static int worst_reading(const cm_run_test *test)
+{
+    int worst = 0;
+    for (int i = 1; i < test->readings; i++)
+        if (cabs(test->measured[i] - test->expected[i]) / test->std[i] >
+            cabs(test->measured[worst] - test->expected[worst]) / test->std[worst])
+            worst = i;
+    return worst;
+}
+
+static const char *explanations_of(const cm_notes *notes, const cm_run_test *test)
+{
+    cm_text text = {.session = notes->session};
+    for (int i = 0; i < test->explanation_count && i < 4; i++) {
+        const cm_explanation *e = &test->explanations[i];
+        if (i > 0 && e->likelihood < NAMED)
+            break;
+        cm_text_print(&text, "%s%s (%s %%)", i ? "; " : "",
+                      cm_explanation_words(notes->session, notes->job->given, e),
+                      cm_three_digits(notes->session, 100 * e->likelihood));
+    }
+    return text.bytes ? text.bytes : "nothing that is known here explains it";
+}
+
+void cm_ask_mounted(cm_notes *notes)
+{
+    const cm_run_tests *tests = notes->job->examined;
+    for (int t = 0; tests && t < tests->count; t++) {
+        const cm_run_test *test = &tests->items[t];
+        if (!test->missed)
+            continue;
+        int worst = test->rows[worst_reading(test)];
+        cm_where where = {test->run, -1, -1, -1};
+        if (test->explanation_count)
+            where.plane = test->explanations[0].mistake.plane;
+        const char *look =
+            test->explanation_count ? cm_mistake_look(test->explanations[0].mistake.kind) : "repeat the run";
+        cm_note(notes, "mounted-differently", CM_WARNING, where,
+                "Run %s misses what the runs before it let expect: %s standard deviations (root mean square "
+                "of %d "
+                "readings; chance %s if all is right), most at %s. Likely reasons, with their shares: %s. "
+                "Before the "
+                "next start: %s.",
+                notes->job->given->runs[test->run].id,
+                cm_three_digits(notes->session, sqrt(test->chi2 / test->readings)), test->readings,
+                test->chance < 1e-6 ? "below 1 in a million" : cm_three_digits(notes->session, test->chance),
+                cm_row_name(notes, worst), explanations_of(notes, test), look);
+        notes->items[notes->count - 1].explained = test;
+    }
+}

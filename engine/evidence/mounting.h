@@ -1,0 +1,83 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file mounting.h
+ * What was really mounted: a run against its prediction, and the mistakes that would explain the difference.
+ */
+#ifndef EVIDENCE_MOUNTING_H
+#define EVIDENCE_MOUNTING_H
+
+#include "base/session.h"
+#include "countermass/evidence.h"
+#include "model/case.h"
+
+#include <complex.h>
+#undef I
+
+/** A run as the runs before it see it. */
+typedef struct cm_view {
+    cm_session *session;
+    const cm_job *job;
+    int run;
+    const cm_influence *fit; /* of the runs before; base state: the stated masses of this run */
+    int planes, lines;       /* lines = planes + 1 */
+    int count;
+    int *row;                  /* count: rows read in this run and told */
+    double complex *expected;  /* count */
+    double complex *measured;  /* count */
+    double complex *slow_roll; /* count: what was subtracted from the reading */
+    double *usual;             /* count: typical size of readings at that speed, of that unit */
+    double dof;                /* effective degrees of freedom of the scatter */
+    double complex *stated;    /* planes */
+    double complex *added;     /* planes: pieces that the run before did not have */
+    double complex *removed;   /* planes: pieces that are no longer said to be there */
+    int site_count;            /* of planes: see sites.c */
+} cm_view;
+
+/** What the runs before tell about run k; count 0: nothing. */
+cm_view cm_view_run(cm_session *session, const cm_job *job, int k);
+
+/** How the readings differ from the truth. */
+typedef enum cm_twist {
+    CM_TWIST_NONE,
+    CM_TWIST_CONJUGATE,
+    CM_TWIST_SWAP,
+    CM_TWIST_SHIFT,
+    CM_TWIST_SCALE,
+    CM_TWIST_RADIUS,
+    CM_TWIST_CHANGED
+} cm_twist;
+
+/** One hypothesis. Guesses with equal mistakes are variants of one explanation. */
+typedef struct cm_guess {
+    cm_mistake mistake, second;
+    bool has_second;
+    cm_twist twist;
+    double prior;          /* weight before the readings are seen */
+    double complex *extra; /* planes: what is on the rotor beyond what was stated; NULL: nothing */
+    double complex *lever; /* planes, for CM_TWIST_RADIUS: extra is (radius ratio - 1) times this */
+    double above;          /* rad/s: `extra` holds at higher speeds only; 0: at all */
+    double scale;          /* CM_TWIST_SCALE: a known one, else 0 = any */
+    double changed;        /* CM_TWIST_CHANGED: size of the change, shares of the usual size */
+    double log_likelihood, value, left; /* results */
+} cm_guess;
+
+typedef struct cm_guesses {
+    int count, room;
+    cm_guess *items;
+} cm_guesses;
+
+/** All hypotheses about a run: single mistakes, then likely pairs. */
+cm_guesses cm_guess_all(const cm_view *view);
+
+/** Chi² of the run as stated, and how likely each guess makes its readings. */
+double cm_weigh_stated(const cm_view *view, double *std);
+void cm_weigh_guess(const cm_view *view, cm_guess *guess);
+
+/** Change of expected reading `i` of the view by extra masses. */
+double complex cm_effect_of(const cm_view *view, int i, const double complex *extra);
+
+/** Turns of one position, and mirror images of position numbers; false: the plane has no numbered positions. */
+bool cm_site_turns(const cm_case *given, int plane, double complex turn[2]);
+bool cm_site_mirror(const cm_case *given, int plane, double complex *axis);
+
+#endif

@@ -1,0 +1,11 @@
+# SPDX-License-Identifier: MIT
+"""The whole study behind the figures of docs/theory/evidence.md: 650 mistakes, 325 right runs.
+
+    /usr/bin/python3 tests/reference/study_mistakes.py PROGRAM
+"""
+import sys
+import test_mistakes
+
+if __name__ == "__main__":
+    sys.argv[2:] = ["650"]
+    sys.exit(test_mistakes.main())
