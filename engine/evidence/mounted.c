@@ -3,7 +3,7 @@
  * Which run missed its prediction, and what would explain it.
  *
  * A right run gives T = dᴴ C⁻¹ d of mean n: T is Gamma(n) when the scatter is known, n times F(2n, 2f) when it has f
- * (complex) degrees of freedom. A run with a smaller chance than 0.5 % has missed its prediction; then every guess is
+ * (complex) degrees of freedom. A run with a smaller chance than 0.2 % has missed its prediction; then every guess is
  * weighed, variants of one mistake are added up, and the shares of the listed ones sum to 1.
  */
 #include "evidence/mounting.h"
@@ -17,7 +17,7 @@
 
 #undef I
 
-static const double THRESHOLD = 0.005; /* of chance: below it a run has missed (our own figure) */
+static const double THRESHOLD = 0.002; /* of chance: below it a run has missed (our own figure) */
 static const double LEAST_SHARE = 1e-6;
 enum { MOST_LISTED = 30, MOST_RUNS = 200 };
 

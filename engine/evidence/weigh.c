@@ -95,7 +95,7 @@ static bool factor_shared(const cm_view *view, const cm_guess *guess, const doub
             c[b + a * n] = conj(sum);
         }
     }
-    return cm_cholesky(n, c, n);
+    return cm_cholesky(view->session, n, c, n);
 }
 
 static cm_whitener whitener_of(const cm_view *view, const cm_guess *guess)
