@@ -49,9 +49,9 @@ void cm_put_levels(cm_session *session, const cm_case *c, cm_runs *runs);
 /** What a reading of a run is multiplied by because its phase reference moved; 1 while that is unknown. */
 double complex cm_phase_turn(const cm_run *run);
 
-/** Estimates phase shifts that are unknown and turns the readings (rows × runs) of their runs back; masses, readings
- *  and levels of `runs` are there already. */
-void cm_put_phases(cm_session *session, const cm_case *c, cm_complex *readings, cm_runs *runs);
+/** Estimates phase shifts that are unknown and turns the readings (rows × runs) of their runs back; where that cannot
+ *  be done, takes them away. Masses, readings and levels of `runs` are there already. */
+void cm_put_phases(cm_session *session, const cm_case *c, cm_complex *readings, int *repeats, cm_runs *runs);
 
 /** Weights W_i (0: not counted) and limits (INFINITY: none) of the rows; reports what misses. Returns whether
  * any counted row has a limit. */

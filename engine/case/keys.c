@@ -717,6 +717,13 @@ static const cm_key RUN_KEYS[] = {
      .about = "degrees by which all phases of this run read too high because the phase reference moved; "
               "`unknown`: "
               "estimated from readings in a state of masses that another run had"},
+    {.name = "weight",
+     .shape = CM_SHAPE_NUMBER,
+     .range = CM_NOT_NEGATIVE,
+     .fallback = "1",
+     .example = "0.5",
+     KEPT(cm_run, weight),
+     .about = "what this run counts as: 2 as two runs that read the same, 0.5 as half of one, 0 not at all"},
     {.name = "notes",
      .shape = CM_SHAPE_TEXTS,
      .read = cm_read_notes,

@@ -3,14 +3,19 @@
  * Problem: the phase reference moved, so all phases of run k read too high by one unknown angle p. For the rows i whose
  * state of masses other runs (n_i of them) had, with mean w_i:
  *
- *     v_i = w_i exp(ip) + error        E|error|² = sigma_i² (1 + 1/n_i)
+ *     v_i = w_i exp(ip) + error        E|error|² = s_i² = sigma_i² (1 + 1/n_i)
  *
- * Method: weighted least squares over rotations, p = arg sum v_i conj(w_i) / (sigma_i² (1 + 1/n_i)). To first order
- * only the part of an error across the phasor turns it, half of its variance, so
+ * (weights of runs in place of the counts 1 and n_i where they are given).
  *
- *     var p = 1 / (2 sum |w_i|² / (sigma_i² (1 + 1/n_i)))
+ * Method: weighted least squares over rotations, p = arg sum v_i conj(w_i) / s_i². To first order only the part of an
+ * error across the phasor turns it: the estimate is wrong by
  *
- * sigma_i: the sensor's repeatability, else the assumed scatter (3 % of the amplitude and the floor of its unit).
+ *     delta = sum_i g_i Im( conj(w_i) (e_i - mean of the errors behind w_i) ),      g_i = s_i⁻² / sum |w|² s⁻²
+ *
+ * which is handed on as the gain of every reading behind it; the fit takes it from there (fit/moved.c). sigma_i weighs
+ * only: the sensor's repeatability, else the assumed scatter (3 % of the amplitude and the floor of its unit).
+ *
+ * A run whose masses no other run of its group had with a known reference tells nothing: its readings are not used.
  */
 #include "case/arrays.h"
 
@@ -23,6 +28,7 @@ typedef struct turning {
     const cm_runs *runs;
     double complex *readings; /* rows × runs */
     int run;
+    double complex *gain; /* rows × runs */
 } turning;
 
 static bool same_group(const cm_runs *runs, int a, int b)
@@ -58,21 +64,33 @@ static double complex still(const turning *t, int row)
     return own ? 0 : t->c->sensors[sensor].slow_roll;
 }
 
-/* Mean of other runs in the same state, as a still reference would show it; returns how many there are. */
-static int seen_before(const turning *t, int row, double complex *mean)
+static double weight_of(const turning *t, int row, int run)
 {
-    int count = 0;
+    size_t at = (size_t)row + (size_t)run * (size_t)t->runs->rows;
+    return t->runs->reading_weight ? t->runs->reading_weight[at] : 1;
+}
+
+/* Another run that read the row in the same state, with a known reference. */
+static bool is_reference(const turning *t, int row, int run)
+{
+    return run != t->run && !isnan(t->c->runs[run].phase_shift) &&
+           t->runs->repeats[row + run * t->runs->rows] > 0 && same_group(t->runs, run, t->run) &&
+           same_masses(t->runs, run, t->run);
+}
+
+/* Mean of those runs, as a still reference would show it; returns the sum of their weights, 0: there are none. */
+static double seen_before(const turning *t, int row, double complex *mean)
+{
+    double weights = 0;
     double complex sum = 0;
     for (int k = 0; k < t->runs->runs; k++) {
-        bool known = k != t->run && !isnan(t->c->runs[k].phase_shift);
-        if (!known || t->runs->repeats[row + k * t->runs->rows] == 0 || !same_group(t->runs, k, t->run) ||
-            !same_masses(t->runs, k, t->run))
+        if (!is_reference(t, row, k))
             continue;
-        sum += t->readings[row + k * t->runs->rows];
-        count++;
+        sum += weight_of(t, row, k) * t->readings[row + k * t->runs->rows];
+        weights += weight_of(t, row, k);
     }
-    *mean = count ? sum / count + still(t, row) : 0;
-    return count;
+    *mean = weights > 0 ? sum / weights + still(t, row) : 0;
+    return weights;
 }
 
 static double scatter_of(const turning *t, int row, double amplitude)
@@ -88,57 +106,100 @@ static double complex turn_by(double angle)
     return turn;
 }
 
-/* Angle and its standard deviation; false when no row was seen in this state before. */
-static bool estimate(const turning *t, double *angle, double *std)
+/* Weight of a row in the estimate; 0: it was not seen in this state before. */
+static double row_weight(const turning *t, int row, double complex *mean)
 {
-    double complex sum = 0;
+    double weights = t->runs->repeats[row + t->run * t->runs->rows] ? seen_before(t, row, mean) : 0;
+    if (!(weights > 0))
+        return 0;
+    double sigma = scatter_of(t, row, cabs(*mean));
+    return 1 / (sigma * sigma * (1 / weight_of(t, row, t->run) + 1 / weights));
+}
+
+/* How the errors of the row's readings enter the angle: the run's own, and those of the runs that it is compared to. */
+static void put_gain(const turning *t, int row, double complex gain)
+{
+    double complex mean;
+    double weights = seen_before(t, row, &mean);
+    t->gain[row + t->run * t->runs->rows] = gain;
+    for (int k = 0; k < t->runs->runs; k++)
+        if (is_reference(t, row, k))
+            t->gain[row + k * t->runs->rows] = -gain * weight_of(t, row, k) / weights;
+}
+
+/* The angle; false when no row was seen in this state before. */
+static bool estimate(const turning *t, double *angle)
+{
+    double complex sum = 0, mean = 0;
     double told = 0;
     for (int i = 0; i < t->runs->rows; i++) {
-        double complex mean;
-        int count = t->runs->repeats[i + t->run * t->runs->rows] ? seen_before(t, i, &mean) : 0;
-        if (count == 0)
-            continue;
-        double sigma = scatter_of(t, i, cabs(mean));
-        double weight = 1 / (sigma * sigma * (1 + 1.0 / count));
-        sum += weight * shown(t, i) * conj(mean);
-        told += weight * cabs(mean) * cabs(mean);
+        double weight = row_weight(t, i, &mean);
+        sum += weight > 0 ? weight * shown(t, i) * conj(mean) : 0;
+        told += weight > 0 ? weight * cabs(mean) * cabs(mean) : 0;
     }
     if (!(cabs(sum) > 0))
         return false;
+    for (int i = 0; i < t->runs->rows; i++) {
+        double weight = row_weight(t, i, &mean);
+        if (weight > 0)
+            put_gain(t, i, weight * mean / told);
+    }
     *angle = carg(sum);
-    *std = sqrt(0.5 / told);
     return true;
 }
 
-static void turn_back(const turning *t, double angle)
+/* Turns the readings of the run back; `reading` receives them with the run-out that turned with them. */
+static void turn_back(const turning *t, double angle, double complex *reading)
 {
-    for (int i = 0; i < t->runs->rows; i++)
-        if (t->runs->repeats[i + t->run * t->runs->rows])
-            t->readings[i + t->run * t->runs->rows] = shown(t, i) * turn_by(-angle) - still(t, i);
+    for (int i = 0; i < t->runs->rows; i++) {
+        int at = i + t->run * t->runs->rows;
+        if (!t->runs->repeats[at])
+            continue;
+        reading[at] = shown(t, i) * turn_by(-angle);
+        t->readings[at] = reading[at] - still(t, i);
+    }
 }
 
-static void refuse(cm_session *session, const cm_case *c, int run)
+static int count_unknown(const cm_case *c)
 {
-    cm_report(session, CM_ERROR, &c->runs[run].phase_place,
-              "the phase shift of '%s' cannot be found: no other run of its group with a known phase "
-              "reference had the "
-              "same masses; add a run with these masses, or write the shift in degrees",
-              c->runs[run].id);
-    cm_fail(session, CM_BAD_INPUT, NULL);
+    int count = 0;
+    for (int k = 0; k < c->run_count; k++)
+        count += isnan(c->runs[k].phase_shift);
+    return count;
 }
 
-void cm_put_phases(cm_session *session, const cm_case *c, double complex *readings, cm_runs *runs)
+static void do_without(const cm_runs *runs, int run, int *repeats)
 {
-    double *shift = CM_NEW(session, c->run_count, double), *std = CM_NEW(session, c->run_count, double);
+    for (int i = 0; i < runs->rows; i++)
+        repeats[i + run * runs->rows] = 0;
+}
+
+void cm_put_phases(cm_session *session, const cm_case *c, double complex *readings, int *repeats,
+                   cm_runs *runs)
+{
+    size_t cells = (size_t)runs->rows * (size_t)runs->runs;
+    int unknown = count_unknown(c);
+    double *shift = CM_NEW(session, c->run_count, double);
+    int *of = CM_NEW(session, c->run_count, int);
+    double complex *gain = CM_NEW(session, cells * (size_t)unknown, double complex);
+    double complex *reading = CM_NEW(session, unknown ? cells : 0, double complex);
     for (int k = 0; k < c->run_count; k++) {
-        turning t = {c, runs, readings, k};
+        turning t = {c, runs, readings, k, gain + cells * (size_t)runs->moved};
         shift[k] = c->runs[k].phase_shift;
+        of[k] = -1;
         if (!isnan(shift[k]))
             continue;
-        if (!estimate(&t, &shift[k], &std[k]))
-            refuse(session, c, k);
-        turn_back(&t, shift[k]);
+        if (estimate(&t, &shift[k])) {
+            turn_back(&t, shift[k], reading);
+            of[k] = runs->moved++;
+        } else {
+            do_without(runs, k, repeats);
+        }
     }
     runs->phase_shift = shift;
-    runs->phase_shift_std = std;
+    if (runs->moved == 0)
+        return;
+    runs->moved_of = of;
+    runs->moved_reading = reading;
+    runs->moved_gain = gain;
 }

@@ -92,6 +92,7 @@ void *cm_begin_run(cm_reader *reader, void *parent, const cm_node *node)
     *run = (cm_run){.place = node->place,
                     .after = -1,
                     .load = NAN,
+                    .weight = 1,
                     .actual_speed = CM_NEW(reader->session, c->speed_count, double)};
     for (int k = 0; k < c->speed_count; k++)
         run->actual_speed[k] = NAN;

@@ -92,7 +92,7 @@ static cells put_readings(cm_session *session, const cm_case *c, cm_runs *runs)
     cells to = {CM_NEW(session, size, double complex), CM_NEW(session, size, int),
                 CM_NEW(session, size, double)};
     for (int k = 0; k < c->run_count; k++)
-        for (int r = 0; r < c->runs[k].reading_count; r++) {
+        for (int r = 0; c->runs[k].weight > 0 && r < c->runs[k].reading_count; r++) {
             const cm_reading *reading = &c->runs[k].readings[r];
             int row = c->row_of[reading->sensor + c->sensor_count * reading->speed];
             if (row < 0) /* read only with a part turned */
@@ -103,6 +103,21 @@ static cells put_readings(cm_session *session, const cm_case *c, cm_runs *runs)
     runs->repeats = to.count;
     runs->repeat_spread = to.spread;
     return to;
+}
+
+/* The weights of runs, for each of their readings; nothing when all are 1. */
+static void put_weights(cm_session *session, const cm_case *c, cm_runs *runs)
+{
+    bool any = false;
+    for (int k = 0; k < c->run_count; k++)
+        any = any || c->runs[k].weight < 1 || c->runs[k].weight > 1;
+    if (!any)
+        return;
+    double *weight = CM_NEW(session, (size_t)c->row_count * (size_t)c->run_count, double);
+    for (int k = 0; k < c->run_count; k++)
+        for (int i = 0; i < c->row_count; i++)
+            weight[i + k * c->row_count] = c->runs[k].weight;
+    runs->reading_weight = weight;
 }
 
 /* ---- rows ---- */
@@ -202,13 +217,14 @@ cm_status cm_case_runs(cm_session *session, const cm_case *c, const cm_runs **ou
     tell_left_out(session, c);
     put_rows(session, c, runs);
     cells read = put_readings(session, c, runs);
+    put_weights(session, c, runs);
     put_known(session, c, runs);
     cm_put_states(session, c, runs);
     cm_put_levels(session, c, runs);
     cm_put_turned(session, c, read.count, runs);
     runs->mass_zero = cm_mass_zero_of(c);
     runs->masses = mass_states(session, c, runs->mass_zero);
-    cm_put_phases(session, c, read.mean, runs);
+    cm_put_phases(session, c, read.mean, read.count, runs);
     double complex *base = CM_NEW(session, c->plane_count, double complex);
     cm_total(c, runs->mass_zero, cm_base_masses(c), false, base, 1);
     runs->base = base;

@@ -141,3 +141,20 @@ void cm_ask_visibility(cm_notes *notes)
                 cm_three_digits(notes->session, 100 * RADIUS_90 * best));
     }
 }
+
+void cm_ask_phases(cm_notes *notes)
+{
+    const cm_job *job = notes->job;
+    for (int k = 0; job->runs && job->runs->phase_shift && k < job->runs->runs; k++) {
+        cm_where where = CM_NOWHERE;
+        where.run = k;
+        if (isnan(job->runs->phase_shift[k]))
+            cm_note(notes, "phase-shift-unknown", CM_WARNING, where,
+                    "By how much the phases of %s are shifted cannot be found: no other run of its group "
+                    "with a known "
+                    "phase reference had the same masses. Its readings are not used. A run with these masses "
+                    "would "
+                    "settle it, or the shift written in degrees.",
+                    job->given->runs[k].id);
+    }
+}

@@ -52,6 +52,13 @@ static void check_numbers(cm_session *session, const cm_runs *runs)
             cm_fail(session, CM_BAD_INPUT, "a reading is not a finite number");
 }
 
+static void check_weights(cm_session *session, const cm_runs *runs)
+{
+    for (int i = 0; runs->reading_weight && i < runs->rows * runs->runs; i++)
+        if (runs->repeats[i] > 0 && !(runs->reading_weight[i] > 0 && isfinite(runs->reading_weight[i])))
+            cm_fail(session, CM_BAD_INPUT, "the weight of a reading must be above 0");
+}
+
 static void check_runs(cm_session *session, const cm_runs *runs)
 {
     if (runs->rows <= 0 || runs->runs <= 0 || runs->planes < 0 || runs->known_count < 0)
@@ -60,6 +67,7 @@ static void check_runs(cm_session *session, const cm_runs *runs)
         if (runs->pool[i] < 0)
             cm_fail(session, CM_BAD_INPUT, "row %d: its pool must not be negative", i);
     check_numbers(session, runs);
+    check_weights(session, runs);
     check_known(session, runs);
 }
 
@@ -108,6 +116,16 @@ static void clean_masses(cm_session *session, cm_evidence *evidence)
             evidence->base[j] = evidence->masses[k + j * runs];
 }
 
+static void find_roots(cm_session *session, cm_evidence *evidence)
+{
+    const cm_runs *given = evidence->given;
+    if (!given->reading_weight)
+        return;
+    evidence->root = CM_NEW(session, (size_t)evidence->rows * (size_t)evidence->runs, double);
+    for (int i = 0; i < evidence->rows * evidence->runs; i++)
+        evidence->root[i] = given->repeats[i] > 0 ? sqrt(given->reading_weight[i]) : 1;
+}
+
 static void find_scale(cm_session *session, cm_evidence *evidence)
 {
     double largest = 0;
@@ -140,6 +158,7 @@ cm_evidence cm_clean_runs(cm_session *session, const cm_runs *runs)
     check_runs(session, runs);
     runs = cm_pool_known(session, runs);
     cm_evidence evidence = {.given = runs, .rows = runs->rows, .planes = runs->planes, .runs = runs->runs};
+    find_roots(session, &evidence);
     clean_masses(session, &evidence);
     find_scale(session, &evidence);
     index_known(session, &evidence);
@@ -172,7 +191,8 @@ static int kind_of(const cm_evidence *evidence, int row, int plane)
 static bool alike(const cm_evidence *evidence, int a, int b)
 {
     for (int k = 0; k < evidence->runs; k++)
-        if (cm_was_read(evidence, a, k) != cm_was_read(evidence, b, k))
+        if (cm_was_read(evidence, a, k) != cm_was_read(evidence, b, k) ||
+            fabs(cm_root_of(evidence, a, k) - cm_root_of(evidence, b, k)) > 0)
             return false;
     for (int j = 0; j < evidence->planes; j++)
         if (kind_of(evidence, a, j) != kind_of(evidence, b, j))

@@ -18,6 +18,7 @@ typedef struct cm_evidence {
     int rows, planes, runs;
     double complex *masses; /* runs × planes */
     double complex *base;   /* planes */
+    double *root;           /* rows × runs: square roots of the weights of readings; NULL: all 1 */
     unsigned char *at_base; /* runs: in the base state */
     int *known;             /* rows × planes: index into given->known, -1: nothing known */
     double *scale; /* 1 + planes: typical size of a column: 1, then the largest mass tried on the plane */
@@ -66,6 +67,12 @@ static inline const cm_known *cm_known_of(const cm_evidence *evidence, int row, 
 static inline double complex cm_design(const cm_evidence *evidence, int run, int plane)
 {
     return plane < 0 ? 1 : evidence->masses[run + plane * evidence->runs];
+}
+
+/** Square root of the weight of a reading. */
+static inline double cm_root_of(const cm_evidence *evidence, int row, int run)
+{
+    return evidence->root ? evidence->root[row + run * evidence->rows] : 1;
 }
 
 /** Reading of a row in a run less what its exact coefficients account for. */

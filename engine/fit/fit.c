@@ -18,6 +18,7 @@
  */
 #include "fit/fit.h"
 #include "fit/latent.h"
+#include "fit/moved.h"
 #include "fit/scatter.h"
 #include "fit/shares.h"
 #include "fit/wide.h"
@@ -39,13 +40,30 @@ typedef struct cm_result {
     unsigned char *determined, *std_known;
     double *std;
     int *base_runs, *null_count;
+    double complex *own; /* rows blocks of lines × lines: what the row's own noise does, but for `rest` */
+    double
+        *rest; /* rows: the part of the base mean's noise that no coefficient has; together NULL: not asked */
 } cm_result;
+
+/* What the spread of all rows rests on. */
+typedef struct cm_spread_of_fit {
+    const cm_scatter *scatter;
+    const cm_moved *moved;
+    int total; /* latent errors: of priors, then of angles */
+} cm_spread_of_fit;
 
 /* The factor's parts of one row before it is compressed. */
 typedef struct cm_parts {
     int own, columns, shared; /* columns of A1, of all, of the latent part */
     double complex *block;    /* lines × columns */
 } cm_parts;
+
+static void put_own(cm_session *session, cm_result *result)
+{
+    size_t lines = (size_t)result->lines;
+    result->own = CM_NEW(session, (size_t)result->rows * lines * lines, double complex);
+    result->rest = CM_NEW(session, result->rows, double);
+}
 
 static cm_result new_result(cm_session *session, const cm_evidence *evidence, int latents, int nulls)
 {
@@ -76,6 +94,17 @@ static void solve_member(const cm_system *system, int member, const cm_latents *
     if (system->latents > 0)
         cm_matvec(false, n, system->latents, -1, system->latent, m, latents->g, 1, w);
     cm_tri_solve(n, 1, system->qr, m, false, w, n);
+}
+
+/* Weight of run k of the group, in the base state, in the mean over the runs there. */
+static double base_weight(const cm_evidence *evidence, const cm_group *group, int row, int k)
+{
+    double sum = 0, root = cm_root_of(evidence, row, group->run[k]);
+    for (int r = 0; r < group->runs; r++) {
+        double one = evidence->at_base[group->run[r]] ? cm_root_of(evidence, row, group->run[r]) : 0;
+        sum += one * one;
+    }
+    return root * root / sum;
 }
 
 /* Factor that turns unknown c into a coefficient (or the as-found reading). */
@@ -122,6 +151,7 @@ static void put_reading(const cm_evidence *evidence, int row, int base_runs, dou
                         cm_result *result)
 {
     double complex sum = 0;
+    double weights = 0;
     for (int k = 0; k < evidence->runs; k++) {
         if (!cm_was_read(evidence, row, k))
             continue;
@@ -129,12 +159,15 @@ static void put_reading(const cm_evidence *evidence, int row, int base_runs, dou
         double complex fitted =
             state_reading(evidence, result, row, as_found, evidence->masses + k, evidence->runs);
         result->residual[row + k * result->rows] = reading - fitted;
-        if (evidence->at_base[k])
-            sum += reading;
+        if (!evidence->at_base[k])
+            continue;
+        double root = cm_root_of(evidence, row, k);
+        sum += root * root * reading;
+        weights += root * root;
     }
     result->base_runs[row] = base_runs;
     result->y[row] =
-        base_runs > 0 ? sum / base_runs : state_reading(evidence, result, row, as_found, evidence->base, 1);
+        base_runs > 0 ? sum / weights : state_reading(evidence, result, row, as_found, evidence->base, 1);
 }
 
 static void put_values(cm_session *session, const cm_evidence *evidence, const cm_system *system, int member,
@@ -295,27 +328,75 @@ static void put_null_space(const cm_group *group, int row, cm_result *result)
                 group->null[c + d * group->columns];
 }
 
+/* How readings enter the lines of a system's rows: lines × runs. */
+static double complex *pull_of(cm_session *session, const cm_evidence *evidence, const cm_system *system)
+{
+    const cm_group *group = system->group;
+    int lines = evidence->planes + 1, m = system->m, n = system->n, row = group->row[system->first];
+    double complex *out = CM_NEW(session, (size_t)lines * (size_t)evidence->runs, double complex);
+    double complex *one = CM_NEW(session, m, double complex), *w = CM_NEW(session, n, double complex);
+    for (int k = 0; k < group->runs; k++) {
+        double complex *line = out + (size_t)group->run[k] * (size_t)lines;
+        memset(one, 0, (size_t)m * sizeof *one);
+        one[k] = cm_root_of(evidence, row, group->run[k]) / system->sigma;
+        cm_qr_times_qh(session, m, 1, n, system->qr, m, system->tau, one, m);
+        cm_matvec(false, n, n, 1, system->inverse, n, one, 0, w);
+        map_lines(evidence, system, 1, 1, w, line, lines);
+        move_to_base(evidence, lines, 1, line);
+        if (system->base)
+            line[0] = evidence->at_base[group->run[k]] ? base_weight(evidence, group, row, k) : 0;
+    }
+    return out;
+}
+
+/* What the error of angles that phases were turned back by adds to a row, as further latent errors at `first`. */
+static void move_row(cm_session *session, const cm_evidence *evidence, const cm_spread_of_fit *of,
+                     const double complex *pull, int row, cm_result *result)
+{
+    size_t lines = (size_t)result->lines, total = (size_t)of->total;
+    size_t at = (size_t)row * lines * total + (size_t)(of->total - of->moved->count) * lines;
+    cm_moved_parts(evidence, of->moved, row, of->scatter->value[row], pull, result->common + at,
+                   result->base + at);
+    cm_add_parts(session, result->lines, of->moved->count, result->common + at, result->base + at,
+                 result->factor + (size_t)row * lines * lines);
+}
+
+/* The row's own noise before it is compressed. */
+static void keep_own(const cm_system *system, const cm_parts *parts, int row, double times, cm_result *result)
+{
+    size_t lines = (size_t)result->lines;
+    for (size_t k = 0; k < (size_t)parts->own * lines; k++)
+        result->own[(size_t)row * lines * lines + k] = times * parts->block[k];
+    if (system->base)
+        result->rest[row] = times * system->sigma * cm_norm2(system->m - system->n, system->base + system->n);
+}
+
 /* Spread of all members: one square factor, times the scatter of each when the system is shared. */
 static void put_spread(cm_session *session, const cm_evidence *evidence, const cm_system *system,
-                       const cm_latents *latents, int total, const cm_scatter *scatter, cm_result *result)
+                       const cm_latents *latents, const cm_spread_of_fit *of, cm_result *result)
 {
     cm_mark mark = cm_mark_of(session);
     const cm_group *group = system->group;
     size_t cells = (size_t)result->lines * (size_t)result->lines;
     cm_parts parts = factor_parts(session, evidence, system, latents);
     double complex *square = CM_NEW(session, cells, double complex);
+    const double complex *pull = of->moved->count ? pull_of(session, evidence, system) : NULL;
     compress(session, result->lines, &parts, square);
     for (int i = 0; i < system->members; i++) {
         int row = group->row[system->first + i];
-        double times = scatter->value[row] / system->sigma;
+        double times = of->scatter->value[row] / system->sigma;
         double complex *factor = result->factor + (size_t)row * cells;
         for (size_t k = 0; k < cells; k++)
             factor[k] = times * square[k];
+        if (result->own)
+            keep_own(system, &parts, row, times, result);
+        if (pull)
+            move_row(session, evidence, of, pull, row, result);
         put_null_space(group, row, result);
-        put_std(evidence, group, row, scatter, result);
+        put_std(evidence, group, row, of->scatter, result);
     }
     if (parts.shared > 0)
-        put_common(system, latents, &parts, total, result);
+        put_common(system, latents, &parts, of->total, result);
     cm_release_to(session, mark);
 }
 
@@ -358,9 +439,21 @@ static const double *radius_factors(cm_session *session, const cm_scatter *scatt
     return factor;
 }
 
-static const cm_influence *finish(cm_session *session, const cm_evidence *evidence, const cm_scatter *scatter,
-                                  int latents, const cm_result *result)
+/* Per run; NULL when no phases were turned back. */
+static const double *phase_spread(cm_session *session, const cm_evidence *evidence, const cm_moved *moved)
 {
+    if (moved->count == 0)
+        return NULL;
+    double *std = CM_NEW(session, evidence->runs, double);
+    for (int k = 0; k < evidence->runs; k++)
+        std[k] = evidence->given->moved_of[k] < 0 ? 0 : moved->std[evidence->given->moved_of[k]];
+    return std;
+}
+
+static const cm_influence *finish(cm_session *session, const cm_evidence *evidence,
+                                  const cm_spread_of_fit *of, const cm_result *result)
+{
+    const cm_scatter *scatter = of->scatter;
     cm_influence *influence = CM_NEW(session, 1, cm_influence);
     *influence = (cm_influence){.size = sizeof *influence,
                                 .rows = result->rows,
@@ -378,22 +471,29 @@ static const cm_influence *finish(cm_session *session, const cm_evidence *eviden
                                 .null_space = result->null,
                                 .null_count = result->null_count,
                                 .column_scale = evidence->scale,
-                                .common_count = latents,
+                                .common_count = of->total,
+                                .real_count = of->moved->count,
                                 .common_factor = result->common,
                                 .base_factor = result->base,
                                 .radius_factor = radius_factors(session, scatter, result->rows),
                                 .residual = result->residual};
+    influence->phase_shift_std = phase_spread(session, evidence, of->moved);
     influence->common = cm_common_shares(session, evidence->given->block, influence);
     return influence;
 }
 
-static const cm_influence *fit_plain(cm_session *session, const cm_runs *runs)
+/* `own`: the noise of each row by itself is asked for. */
+static cm_fitted fit_plain(cm_session *session, const cm_runs *runs, bool own)
 {
     cm_evidence evidence = cm_clean_runs(session, runs);
     cm_groups groups = cm_group_rows(session, &evidence);
     cm_scatter scatter = cm_find_scatter(session, &evidence, &groups);
     cm_latent_list list = cm_list_latents(session, &evidence);
-    cm_result result = new_result(session, &evidence, list.total, count_nulls(&groups));
+    cm_moved moved = cm_find_moved(session, &evidence, &scatter);
+    cm_spread_of_fit of = {&scatter, &moved, list.total + moved.count};
+    cm_result result = new_result(session, &evidence, of.total, count_nulls(&groups));
+    if (own)
+        put_own(session, &result);
     cm_system *systems = CM_NEW(session, evidence.rows, cm_system);
     int count = build_systems(session, &evidence, &groups, &scatter, &list, systems);
     for (int b = 0; b < list.count; b++)
@@ -402,20 +502,20 @@ static const cm_influence *fit_plain(cm_session *session, const cm_runs *runs)
         const cm_latents *latents = cm_latents_of(&list, &evidence, systems[s].group->row[systems[s].first]);
         for (int i = 0; i < systems[s].members; i++)
             put_values(session, &evidence, &systems[s], i, latents, &result);
-        put_spread(session, &evidence, &systems[s], latents, list.total, &scatter, &result);
+        put_spread(session, &evidence, &systems[s], latents, &of, &result);
     }
-    return finish(session, &evidence, &scatter, list.total, &result);
+    return (cm_fitted){finish(session, &evidence, &of, &result), result.own, result.rest};
 }
 
 const cm_influence *cm_fit_runs(cm_session *session, const cm_runs *runs)
 {
     if (!runs->shares && runs->levels == 0)
-        return fit_plain(session, runs);
+        return fit_plain(session, runs, false).influence;
     cm_wide wide = cm_widen(session, runs);
-    const cm_influence **fits = CM_NEW(session, wide.members, const cm_influence *);
+    cm_fitted *fits = CM_NEW(session, wide.members, cm_fitted);
     for (int t = 0; t < wide.members; t++) {
         cm_wide_base(&wide, t);
-        fits[t] = fit_plain(session, &wide.runs);
+        fits[t] = fit_plain(session, &wide.runs, wide.members > 1);
     }
     return cm_narrow(session, &wide, fits);
 }

@@ -17,6 +17,30 @@
 enum { MOST_RUNS = 200 };        /* one fit a run: long logs are not refitted */
 static const double OPEN = 1e-8; /* as for every question to an orthonormal null space */
 
+/* Was the angle that the phases of a run were turned back by found from runs before k alone? */
+static bool found_before(const cm_runs *all, int run, int k)
+{
+    size_t cells = (size_t)all->rows * (size_t)all->runs;
+    const cm_complex *gain = all->moved_gain + cells * (size_t)all->moved_of[run];
+    for (size_t at = (size_t)k * (size_t)all->rows; at < cells; at++)
+        if (cabs(gain[at]) > 0)
+            return false;
+    return true;
+}
+
+/* Readings of the first k runs, without those whose phases only later runs tell. */
+static const int *told_by_then(cm_session *session, const cm_runs *all, int k)
+{
+    if (all->moved == 0)
+        return all->repeats;
+    int *repeats = CM_NEW(session, (size_t)all->rows * (size_t)k, int);
+    for (int r = 0; r < k; r++)
+        for (int i = 0; i < all->rows; i++)
+            if (all->moved_of[r] < 0 || found_before(all, r, k))
+                repeats[i + r * all->rows] = all->repeats[i + r * all->rows];
+    return repeats;
+}
+
 cm_runs cm_runs_before(cm_session *session, const cm_runs *all, int k)
 {
     cm_runs part = *all;
@@ -39,6 +63,8 @@ cm_runs cm_runs_before(cm_session *session, const cm_runs *all, int k)
     part.base = base;
     part.level = level;
     part.base_level = base_level;
+    part.moved = 0; /* no spread is asked for */
+    part.repeats = told_by_then(session, all, k);
     return part;
 }
 

@@ -54,18 +54,23 @@ static bool list_rows(const cm_spread_task *task, const double *within, cm_joint
 static void fill_covariance(cm_session *session, const cm_spread_task *task, const double *std,
                             const cm_joint *joint, double complex *c)
 {
-    int n = joint->rows, k = task->influence->common_count;
+    const cm_influence *f = task->influence;
+    int n = joint->rows, k = f->common_count, w = f->own_width;
     double complex *g = CM_NEW(session, (size_t)k * (size_t)n, double complex);
     double complex *h = CM_NEW(session, (size_t)k * (size_t)n, double complex);
+    double complex *e = CM_NEW(session, (size_t)w * (size_t)n, double complex);
     for (int i = 0; i < n; i++) {
-        cm_shared_error(task, task->influence->common_factor, joint->row[i], g + (size_t)i * (size_t)k);
-        cm_shared_error(task, task->influence->base_factor, joint->row[i], h + (size_t)i * (size_t)k);
+        cm_shared_error(task, f->common_factor, k, joint->row[i], g + (size_t)i * (size_t)k);
+        cm_shared_error(task, f->base_factor, k, joint->row[i], h + (size_t)i * (size_t)k);
+        cm_shared_error(task, f->own_factor, w, joint->row[i], e + (size_t)i * (size_t)w);
     }
     for (int a = 0; a < n; a++)
         for (int b = 0; b <= a; b++) {
             double complex sum = a == b ? std[joint->row[a]] * std[joint->row[a]] : 0;
             for (int l = 0; l < k && a != b; l++)
                 sum += g[l + a * k] * conj(g[l + b * k]) - h[l + a * k] * conj(h[l + b * k]);
+            for (int l = 0; l < w && a != b && f->family[joint->row[a]] == f->family[joint->row[b]]; l++)
+                sum += e[l + a * w] * conj(e[l + b * w]);
             c[a + b * n] = sum;
         }
 }
@@ -144,7 +149,7 @@ double cm_joint_probability(cm_session *session, const cm_spread_task *task, con
     *samples = 0;
     if (!task->line || !task->problem->limit || !list_rows(task, within, &joint))
         return NAN;
-    if (task->influence->common_count > 0 && joint.rows > 1)
+    if (task->influence->common_count + task->influence->own_width > 0 && joint.rows > 1)
         joint.lower = factor_covariance(session, task, std, &joint);
     if (joint.rows <= 1 || (!joint.lower && !joint.estimated))
         return product(within, &joint);

@@ -18,6 +18,7 @@
 #include "linalg/statistics.h"
 
 #include <math.h>
+#include <string.h>
 
 #undef I
 
@@ -133,21 +134,52 @@ static void add_row(const cm_spread_task *task, int k, double complex *turned, c
     }
 }
 
-/* Errors that rows share: sums over rows less what add_row has already counted of them. sign: +1 common, -1 base factor. */
-static void add_shared(cm_session *session, const cm_spread_task *task, const double complex *factor,
-                       double sign, cm_pull *pull)
+/* Errors that rows share. */
+typedef struct cm_shared {
+    const double complex *factor;
+    int width;
+    double sign; /* +1: adds, -1: takes away */
+    int real;    /* of them, the last ones: real numbers */
+    int family;  /* of the rows that share them; -1: all rows do */
+} cm_shared;
+
+static bool takes_part(const cm_spread_task *task, const cm_shared *s, int row)
 {
-    int planes = task->planes, lines = task->lines, n = task->influence->common_count;
+    return s->family < 0 || task->influence->family[row] == s->family;
+}
+
+/* The part of the variance that a family's rows make together rests on the scatter of their pool. */
+static void pool_family(const cm_spread_task *task, const cm_shared *s, cm_pull *pull, const double *before)
+{
+    for (int i = 0; i < task->rows; i++)
+        if (takes_part(task, s, i) && isfinite(cm_spread_dof(task, i))) {
+            for (int j = 0; j < task->planes; j++)
+                pull->pooled[j + task->pool[i] * task->planes] += pull->variance[j] - before[j];
+            return;
+        }
+}
+
+/* Sums over rows less what add_row has already counted of them. */
+static void add_shared(cm_session *session, const cm_spread_task *task, const cm_shared *s, cm_pull *pull)
+{
+    cm_mark mark = cm_mark_of(session);
+    const double complex *factor = s->factor;
+    double sign = s->sign;
+    int planes = task->planes, lines = task->lines, n = s->width;
     size_t cells = (size_t)planes * (size_t)n;
     double complex *shared = CM_NEW(session, n, double complex);
+    double *before = CM_NEW(session, planes, double);
+    memcpy(before, pull->variance, (size_t)planes * sizeof *before);
     double complex *turned = CM_NEW(session, cells, double complex);
     double complex *moved = CM_NEW(session, cells, double complex);
     double complex *twisted = CM_NEW(session, cells, double complex);
     for (int k = 0; k < pull->counted; k++) {
         int row = pull->row[k];
+        if (!takes_part(task, s, row))
+            continue;
         double complex turn = turning(task, row);
         const double complex *block = factor + (size_t)row * (size_t)lines * (size_t)n;
-        cm_shared_error(task, factor, row, shared);
+        cm_shared_error(task, factor, n, row, shared);
         cm_multiply(false, false, planes, n, planes, 1, pull->m_conj, planes, block + 1, lines, 0, turned,
                     planes);
         for (int l = 0; l < n; l++)
@@ -165,7 +197,29 @@ static void add_shared(cm_session *session, const cm_spread_task *task, const do
             double complex one = moved[j + l * planes], two = twisted[j + l * planes];
             pull->variance[j] += sign * (cm_abs2(one) + cm_abs2(two));
             pull->twist[j] += sign * 2 * one * two;
+            if (l < n - s->real)
+                continue;
+            pull->variance[j] += sign * 2 * creal(one * conj(two));
+            pull->twist[j] += sign * (one * one + two * two);
         }
+    if (s->family >= 0)
+        pool_family(task, s, pull, before);
+    cm_release_to(session, mark);
+}
+
+static void add_all_shared(cm_session *session, const cm_spread_task *task, cm_pull *pull)
+{
+    const cm_influence *f = task->influence;
+    cm_shared shared = {f->common_factor, f->common_count, 1, f->real_count, -1};
+    if (shared.width > 0)
+        add_shared(session, task, &shared, pull);
+    shared.factor = f->base_factor;
+    shared.sign = -1;
+    if (shared.width > 0)
+        add_shared(session, task, &shared, pull);
+    shared = (cm_shared){f->own_factor, f->own_width, 1, 0, 0};
+    for (; shared.width > 0 && shared.family < task->rows; shared.family++)
+        add_shared(session, task, &shared, pull);
 }
 
 /* Effective degrees of freedom after Welch and Satterthwaite: of each pool its part of the variance. */
@@ -230,10 +284,7 @@ cm_mass_spread cm_spread_masses(cm_session *session, const cm_spread_task *task)
         double complex *turned = CM_NEW(session, planes * (size_t)task->lines, double complex);
         for (int k = 0; k < pull.counted; k++)
             add_row(task, k, turned, &pull);
-        if (task->influence->common_count > 0) {
-            add_shared(session, task, task->influence->common_factor, 1, &pull);
-            add_shared(session, task, task->influence->base_factor, -1, &pull);
-        }
+        add_all_shared(session, task, &pull);
         for (int j = 0; j < task->planes; j++)
             if (!problem->held || !problem->held[j])
                 put_plane(task, &pull, j, &out);

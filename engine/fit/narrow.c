@@ -70,7 +70,7 @@ static void take_values(const cm_wide *wide, const cm_influence *fit, int row, c
     }
     r->y[row] = fit->y[f];
     r->base_runs[row] = fit->base_runs[f];
-    r->scatter[row] = fit->scatter[f];
+    r->scatter[row] = fit->scatter[f] * wide->times[row];
     r->source[row] = fit->scatter_source[f];
     r->dof[row] = fit->dof[f];
     r->radius[row] = fit->radius_factor[f];
@@ -138,12 +138,70 @@ static void take_common(const cm_wide *wide, const cm_influence *fit, int row, c
         }
 }
 
-const cm_influence *cm_narrow(cm_session *session, const cm_wide *wide, const cm_influence *const *fits)
+/* ---- what the members of a family share ---- */
+
+/* Gram matrix of the base means' rests: means of different members are of different readings, so that what their
+ * unknowns have in common is taken back there. Factored by eigenvectors into columns. */
+static void factor_rests(cm_session *session, const cm_wide *wide, const cm_fitted *fits, int family,
+                         double complex *gram)
 {
-    const cm_influence *any = fits[0];
+    int n = wide->members, lines = wide->runs.planes + 1;
+    size_t block = (size_t)family * (size_t)lines * (size_t)lines;
+    double *values = CM_NEW(session, n, double);
+    for (int a = 0; a < n; a++)
+        for (int b = 0; b < n; b++) {
+            const double complex *own_a = fits[a].own + block, *own_b = fits[b].own + block;
+            bool both = fits[a].influence->base_runs[family] > 0 && fits[b].influence->base_runs[family] > 0;
+            gram[a + b * n] = a == b ? fits[a].rest[family] * fits[a].rest[family] : 0;
+            for (int q = 0; a != b && both && q < lines; q++)
+                gram[a + b * n] -= own_a[q * lines] * conj(own_b[q * lines]);
+        }
+    cm_eigen(session, n, gram, n, values);
+    for (int q = 0; q < n; q++)
+        for (int a = 0; a < n; a++)
+            gram[a + q * n] *= sqrt(fmax(0, values[q]));
+}
+
+/* Rows blocks of lines × (wide lines + members). */
+static const cm_complex *own_factors(cm_session *session, const cm_wide *wide, const cm_fitted *fits,
+                                     int width)
+{
+    int n = wide->members, wide_lines = wide->runs.planes + 1;
+    size_t lines = (size_t)wide->given->planes + 1, cells = lines * (size_t)width;
+    double complex *own = CM_NEW(session, (size_t)wide->given->rows * cells, double complex);
+    double complex *rests = CM_NEW(session, (size_t)n * (size_t)n * (size_t)wide->runs.rows, double complex);
+    for (int f = 0; f < wide->runs.rows; f++)
+        factor_rests(session, wide, fits, f, rests + f * n * n);
+    for (int i = 0; i < wide->given->rows; i++) {
+        int f = wide->family[i], t = wide->member[i];
+        const double complex *from = fits[t].own + (size_t)f * (size_t)wide_lines * (size_t)wide_lines;
+        double complex *to = own + (size_t)i * cells;
+        for (int q = 0; q < wide_lines; q++)
+            for (size_t l = 0; l < lines; l++)
+                to[l + (size_t)q * lines] = from[l + (size_t)q * (size_t)wide_lines];
+        for (int q = 0; q < n; q++)
+            to[(size_t)(wide_lines + q) * lines] = rests[t + q * n + f * n * n];
+    }
+    return own;
+}
+
+static const double *phase_spread(cm_session *session, const cm_wide *wide, const cm_influence *any)
+{
+    if (!any->phase_shift_std)
+        return NULL;
+    double *std = CM_NEW(session, wide->given->runs, double);
+    for (int k = 0; k < wide->given->runs; k++)
+        std[k] = any->phase_shift_std[k * wide->members];
+    return std;
+}
+
+const cm_influence *cm_narrow(cm_session *session, const cm_wide *wide, const cm_fitted *fits)
+{
+    const cm_influence *any = fits[0].influence;
+    int width = wide->members > 1 ? wide->runs.planes + 1 + wide->members : 0;
     cm_narrow_result r = new_result(session, wide->given, any->common_count, any->null_space != NULL);
     for (int i = 0; i < r.rows; i++) {
-        const cm_influence *fit = fits[wide->member[i]];
+        const cm_influence *fit = fits[wide->member[i]].influence;
         cm_wide at = *wide;
         cm_wide_base(&at, wide->member[i]);
         take_values(&at, fit, i, &r);
@@ -175,6 +233,11 @@ const cm_influence *cm_narrow(cm_session *session, const cm_wide *wide, const cm
                           .radius_factor = r.radius,
                           .residual = r.residual,
                           .base_factor = r.base};
+    out->real_count = any->real_count;
+    out->own_width = width;
+    out->family = wide->family;
+    out->own_factor = width ? own_factors(session, wide, fits, width) : NULL;
+    out->phase_shift_std = phase_spread(session, wide, any);
     out->common = cm_common_shares(session, wide->given->block, out);
     return out;
 }

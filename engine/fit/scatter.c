@@ -50,10 +50,12 @@ static void add_residuals(cm_session *session, const cm_evidence *evidence, cons
     double complex *fitted = CM_NEW(session, (size_t)n * (size_t)k, double complex);
     for (int c = 0; c < n; c++)
         for (int r = 0; r < m; r++)
-            design[r + c * m] = cm_design(evidence, group->run[r], group->plane[c]);
+            design[r + c * m] = cm_root_of(evidence, group->row[0], group->run[r]) *
+                                cm_design(evidence, group->run[r], group->plane[c]);
     for (int i = 0; i < k; i++)
         for (int r = 0; r < m; r++)
-            left[r + i * m] = cm_reading_left(evidence, group->row[i], group->run[r]);
+            left[r + i * m] = cm_root_of(evidence, group->row[i], group->run[r]) *
+                              cm_reading_left(evidence, group->row[i], group->run[r]);
     int rank = cm_least_squares(session, m, n, k, design, m, left, m, fitted, n);
     cm_multiply(false, false, m, k, n, -1, design, m, fitted, n, 1, left, m);
     for (int i = 0; i < k && rank < m; i++) {

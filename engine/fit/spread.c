@@ -17,11 +17,12 @@
 
 static const double OUTSIDE = 0.1; /* the radius holds 1 - this */
 
-void cm_shared_error(const cm_spread_task *task, const double complex *factor, int row, double complex *out)
+void cm_shared_error(const cm_spread_task *task, const double complex *factor, int count, int row,
+                     double complex *out)
 {
     size_t lines = (size_t)task->lines;
-    const double complex *block = factor + (size_t)row * lines * (size_t)task->influence->common_count;
-    for (int l = 0; l < task->influence->common_count; l++) {
+    const double complex *block = factor + (size_t)row * lines * (size_t)count;
+    for (int l = 0; l < count; l++) {
         out[l] = 0;
         for (size_t k = 0; k < lines; k++)
             out[l] += task->line[k] * block[k + (size_t)l * lines];

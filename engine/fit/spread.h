@@ -37,8 +37,9 @@ static inline const double complex *cm_factor_of(const cm_spread_task *task, int
     return task->influence->factor + (size_t)row * (size_t)task->lines * (size_t)task->lines;
 }
 
-/** Parts of rows that are shared (task->influence->common_count long): (1, z)ᵀ times common or base factor. */
-void cm_shared_error(const cm_spread_task *task, const double complex *factor, int row, double complex *out);
+/** Parts of rows that are shared (`count` long): (1, z)ᵀ times the row's block, of `count` columns, of a factor. */
+void cm_shared_error(const cm_spread_task *task, const double complex *factor, int count, int row,
+                     double complex *out);
 
 /** Standard deviations of the masses of plain least squares; NaN where no closed form holds. */
 typedef struct cm_mass_spread {

@@ -4,6 +4,8 @@
  *     v_k = y0 + sum_j m_kj a_j + e_k             E|e_k|² = sigma²
  *     a_j = value_j + u_j ( sqrt(1 - c) h_j + sqrt(c) p_j g_j )     where there is a prior; h_j, g_j ~ N(0, 1)
  *
+ * A reading of weight w counts as w of its kind: E|e_k|² = sigma²/w, its equation is multiplied by sqrt(w).
+ *
  * y0 as-found reading, c the share `common`, p_j the phase factor of value_j, g_j the latent error that all rows of one
  * block have together for plane j.
  *
@@ -54,7 +56,8 @@ static void fill_matrix(const cm_evidence *evidence, cm_system *system)
         double complex *column = system->qr + (size_t)c * (size_t)m;
         double scale = column_scale(evidence, system, c);
         for (int k = 0; k < group->runs; k++)
-            column[k] = cm_design(evidence, group->run[k], group->plane[c]) * scale;
+            column[k] = cm_root_of(evidence, group->row[system->first], group->run[k]) * scale *
+                        cm_design(evidence, group->run[k], group->plane[c]);
         if (group->prior[c])
             column[below++] = 1;
         for (int d = 0; d < group->null_count; d++)
@@ -73,7 +76,7 @@ static void fill_left(const cm_evidence *evidence, cm_system *system)
                 if (group->prior[c])
                     left -= cm_design(evidence, group->run[k], group->plane[c]) *
                             cm_known_of(evidence, row, group->plane[c])->value;
-            system->left[k + i * system->m] = left / system->sigma;
+            system->left[k + i * system->m] = cm_root_of(evidence, row, group->run[k]) * left / system->sigma;
         }
 }
 
@@ -88,6 +91,7 @@ static void fill_latent(const cm_evidence *evidence, cm_system *system, const in
             cm_latent_strength(cm_known_of(evidence, group->row[system->first], plane)) / system->sigma;
         for (int k = 0; k < group->runs; k++)
             system->latent[k + latent_of[plane] * system->m] =
+                cm_root_of(evidence, group->row[system->first], group->run[k]) *
                 cm_design(evidence, group->run[k], plane) * strength;
     }
 }
@@ -95,13 +99,19 @@ static void fill_latent(const cm_evidence *evidence, cm_system *system, const in
 static void fill_base(cm_session *session, const cm_evidence *evidence, cm_system *system)
 {
     const cm_group *group = system->group;
-    for (int k = 0; k < group->runs; k++)
+    double weights = 0;
+    int row = group->row[system->first];
+    for (int k = 0; k < group->runs; k++) {
+        double root = evidence->at_base[group->run[k]] ? cm_root_of(evidence, row, group->run[k]) : 0;
         system->base_runs += evidence->at_base[group->run[k]];
+        weights += root * root;
+    }
     if (system->base_runs == 0)
         return;
     system->base = CM_NEW(session, system->m, double complex);
     for (int k = 0; k < group->runs; k++)
-        system->base[k] = evidence->at_base[group->run[k]] ? 1.0 / system->base_runs : 0;
+        system->base[k] =
+            evidence->at_base[group->run[k]] ? cm_root_of(evidence, row, group->run[k]) / weights : 0;
 }
 
 /* R⁻¹ less what lies in the null space: the shortest solution's dependence on the data. */

@@ -59,6 +59,13 @@ static void put_masses(cm_session *session, cm_wide *wide)
     wide->runs.masses = masses;
 }
 
+/* Where the reading of a row in a run stands among the wide ones. */
+static size_t cell_of(const cm_wide *wide, int row, int run)
+{
+    return (size_t)wide->family[row] +
+           (size_t)(run * wide->members + wide->member[row]) * (size_t)wide->runs.rows;
+}
+
 static void put_readings(cm_session *session, cm_wide *wide)
 {
     const cm_runs *given = wide->given;
@@ -69,8 +76,7 @@ static void put_readings(cm_session *session, cm_wide *wide)
     for (int k = 0; k < given->runs; k++)
         for (int i = 0; i < given->rows; i++) {
             size_t from = (size_t)i + (size_t)k * (size_t)given->rows;
-            size_t to = (size_t)wide->family[i] +
-                        (size_t)(k * wide->members + wide->member[i]) * (size_t)wide->runs.rows;
+            size_t to = cell_of(wide, i, k);
             readings[to] = given->readings[from];
             repeats[to] = given->repeats[from];
             if (spread)
@@ -81,7 +87,29 @@ static void put_readings(cm_session *session, cm_wide *wide)
     wide->runs.repeat_spread = spread;
 }
 
-/* A family is in the block of its coefficients; its first member with a repeatability speaks for all. */
+/* Members of a family may repeat differently well: the weights of their readings take that in, so that one scatter
+ * serves the family. */
+static void put_weights(cm_session *session, cm_wide *wide)
+{
+    const cm_runs *given = wide->given;
+    size_t cells = (size_t)wide->runs.rows * (size_t)wide->runs.runs;
+    bool plain = given->reading_weight == NULL;
+    for (int i = 0; i < given->rows; i++)
+        plain = plain && wide->times[i] == 1;
+    if (plain)
+        return;
+    double *weight = CM_NEW(session, cells, double);
+    for (int k = 0; k < given->runs; k++)
+        for (int i = 0; i < given->rows; i++) {
+            size_t from = (size_t)i + (size_t)k * (size_t)given->rows;
+            size_t to = cell_of(wide, i, k);
+            weight[to] = given->reading_weight ? given->reading_weight[from] : 1;
+            weight[to] /= wide->times[i] * wide->times[i];
+        }
+    wide->runs.reading_weight = weight;
+}
+
+/* A family is in the block of its coefficients; its first member with a repeatability speaks for all that have none. */
 static void put_rows(cm_session *session, cm_wide *wide)
 {
     const cm_runs *given = wide->given;
@@ -96,10 +124,37 @@ static void put_rows(cm_session *session, cm_wide *wide)
         if (given->repeatability[i] > 0)
             repeatability[f] = given->repeatability[i];
     }
+    for (int i = 0; i < given->rows; i++)
+        wide->times[i] =
+            given->repeatability[i] > 0 ? given->repeatability[i] / repeatability[wide->family[i]] : 1;
     wide->runs.block = block;
     wide->runs.pool = pool;
     wide->runs.repeatability = repeatability;
     wide->runs.assumed_floor = floors;
+}
+
+/* Angles that phases were turned back by. */
+static void put_moved(cm_session *session, cm_wide *wide)
+{
+    const cm_runs *given = wide->given;
+    size_t cells = (size_t)wide->runs.rows * (size_t)wide->runs.runs;
+    int *of = CM_NEW(session, wide->runs.runs, int);
+    double complex *reading = CM_NEW(session, cells, double complex);
+    double complex *gain = CM_NEW(session, cells * (size_t)given->moved, double complex);
+    for (int k = 0; k < wide->runs.runs; k++)
+        of[k] = given->moved_of[k / wide->members];
+    for (int k = 0; k < given->runs; k++)
+        for (int i = 0; i < given->rows; i++) {
+            size_t from = (size_t)i + (size_t)k * (size_t)given->rows, to = cell_of(wide, i, k);
+            reading[to] = given->moved_reading[from];
+            for (size_t m = 0; m < (size_t)given->moved; m++)
+                gain[to + m * cells] =
+                    given->moved_gain[from + m * (size_t)given->rows * (size_t)given->runs];
+        }
+    wide->runs.moved = given->moved;
+    wide->runs.moved_of = of;
+    wide->runs.moved_reading = reading;
+    wide->runs.moved_gain = gain;
 }
 
 static void put_known(cm_session *session, cm_wide *wide)
@@ -133,6 +188,7 @@ cm_wide cm_widen(cm_session *session, const cm_runs *runs)
     cm_wide wide = {.given = runs, .members = 1, .unit = unit_of_masses(runs)};
     wide.family = CM_NEW(session, runs->rows, int);
     wide.member = CM_NEW(session, runs->rows, int);
+    wide.times = CM_NEW(session, runs->rows, double);
     wide.runs = (cm_runs){.size = sizeof wide.runs, .mass_zero = runs->mass_zero};
     wide.runs.rows = number_families(session, &wide);
     wide.extra = wide.members - 1 + runs->levels;
@@ -141,7 +197,10 @@ cm_wide cm_widen(cm_session *session, const cm_runs *runs)
     put_masses(session, &wide);
     put_readings(session, &wide);
     put_rows(session, &wide);
+    put_weights(session, &wide);
     put_known(session, &wide);
+    if (runs->moved)
+        put_moved(session, &wide);
     wide.base = CM_NEW(session, wide.runs.planes, double complex);
     wide.runs.base = wide.base;
     return wide;

@@ -20,9 +20,18 @@ typedef struct cm_wide {
     int members;          /* of the largest family */
     int extra;            /* columns besides the planes */
     int *family, *member; /* rows given */
+    double *times;        /* rows given: scatter of one of its readings over that of its family */
     double unit;          /* entry of a column for a member: of the size of the masses */
     double complex *base; /* planes of `runs`; cm_wide_base() sets it */
 } cm_wide;
+
+/** A fit with what its rows' own noise does: rows blocks of (planes+1)×(planes+1) for what the unknowns have of it, and
+ *  the rest of the base mean's (rows). NULL where it was not asked for. */
+typedef struct cm_fitted {
+    const cm_influence *influence;
+    const double complex *own;
+    const double *rest;
+} cm_fitted;
 
 cm_wide cm_widen(cm_session *session, const cm_runs *runs);
 
@@ -30,6 +39,6 @@ cm_wide cm_widen(cm_session *session, const cm_runs *runs);
 void cm_wide_base(cm_wide *wide, int member);
 
 /** The fits of all members (one influence each) told in the rows and planes given. */
-const cm_influence *cm_narrow(cm_session *session, const cm_wide *wide, const cm_influence *const *fits);
+const cm_influence *cm_narrow(cm_session *session, const cm_wide *wide, const cm_fitted *fits);
 
 #endif

@@ -126,6 +126,7 @@ typedef struct cm_run {
     const char *at;     /* when; NULL: not said */
     double load;        /* W; NAN: not given */
     const char *group;  /* of runs with one reference level; NULL: none named */
+    double weight;      /* what its readings count as */
     double phase_shift; /* rad, lead: by which its phases read too high; NAN: unknown */
     cm_place phase_place;
     const cm_node *notes; /* text or list of texts; NULL: none */

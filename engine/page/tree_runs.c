@@ -31,12 +31,11 @@ static void add_phase_shift(cm_session *session, cm_node *map, const cm_job *job
 {
     const double degree = acos(-1) / 180;
     const cm_runs *runs = job->runs;
-    bool estimated = runs->phase_shift && runs->phase_shift_std[run] > 0;
+    const double *std = job->influence->phase_shift_std;
     double shift = runs->phase_shift ? remainder(runs->phase_shift[run] / degree, 360) : 0;
     cm_node_add_number(session, map, "phase_shift",
                        job->given->phase_lag && fabs(shift) > 0 ? -shift : shift);
-    cm_node_add_number(session, map, "phase_shift_std",
-                       estimated ? runs->phase_shift_std[run] / degree : NAN);
+    cm_node_add_number(session, map, "phase_shift_std", std && std[run] > 0 ? std[run] / degree : NAN);
 }
 
 static void add_run(cm_session *session, cm_node *list, const cm_job *job, int run)

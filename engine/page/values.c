@@ -73,16 +73,17 @@ bool cm_before(const cm_job *job, int row, double complex *reading)
 {
     const cm_runs *runs = job->runs;
     double complex sum = 0;
-    int count = 0;
+    double weights = 0;
     for (int k = 0; k < runs->runs; k++) {
         size_t at = (size_t)row + (size_t)k * (size_t)runs->rows;
+        double weight = runs->reading_weight ? runs->reading_weight[at] : 1;
         if (!runs->repeats[at] || !bare(runs, k))
             continue;
-        sum += runs->readings[at];
-        count++;
+        sum += weight * runs->readings[at];
+        weights += weight;
     }
-    *reading = count ? sum / count : job->influence->y[row];
-    return count || job->influence->base_runs[row] || cm_is_predicted(job, row);
+    *reading = weights > 0 ? sum / weights : job->influence->y[row];
+    return weights > 0 || job->influence->base_runs[row] || cm_is_predicted(job, row);
 }
 
 bool cm_standing(const cm_job *job, int row, double complex *reading)

@@ -57,12 +57,26 @@ static void say_runs(cm_document *d, const cm_job *job)
         cm_item(d, CM_PLAIN, "%s", cm_further_run(d->session, job, k));
 }
 
+/* A run that is not used for want of its phase shift may tell enough once that is known. */
+static void say_shifted(cm_document *d, const cm_job *job)
+{
+    for (int k = 0; job->runs->phase_shift && k < job->runs->runs; k++)
+        if (isnan(job->runs->phase_shift[k]))
+            cm_say(d, CM_PLAIN,
+                   "The readings of %s are not used, because nothing tells by how much its phases are "
+                   "shifted. A run "
+                   "with the masses of %s and a known phase reference would tell it.",
+                   cm_short_name(d->session, job->given->runs[k].id),
+                   cm_short_name(d->session, job->given->runs[k].id));
+}
+
 void cm_words_undetermined(cm_document *d, const cm_job *job)
 {
     cm_section(d, "SUMMARY");
     cm_say(d, CM_BAD, "No masses: the runs do not tell what these readings would do.");
     say_missing(d, job);
     say_runs(d, job);
+    say_shifted(d, job);
     const char *line = cm_drop_line(d->session, job);
     if (!line) {
         cm_say(d, CM_PLAIN, "Leaving these readings out would leave none that counts.");

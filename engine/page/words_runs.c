@@ -60,7 +60,7 @@ static const char *shifted(cm_session *session, const cm_job *job, int run)
 {
     const double degree = acos(-1) / 180;
     double shift = remainder(job->runs->phase_shift[run] / degree, 360) * (job->given->phase_lag ? -1 : 1);
-    double std = job->runs->phase_shift_std[run] / degree;
+    double std = job->influence->phase_shift_std ? job->influence->phase_shift_std[run] / degree : 0;
     const char *words =
         cm_format(session, "phases read %s degrees too high, taken out", cm_decimal(session, shift, 1));
     return std > 0 ? cm_format(session,
@@ -174,7 +174,10 @@ static void say_run(cm_document *d, const cm_job *job, int run)
     cm_section(d, "RUN %s", cm_short_name(d->session, job->given->runs[run].id));
     cm_say(d, CM_PLAIN, "On the rotor: %s.", circumstances(d->session, job, run));
     if (read == 0) {
-        cm_say(d, CM_PLAIN, "None of its readings is used.");
+        cm_say(d, CM_PLAIN, "None of its readings is used%s.",
+               job->runs->phase_shift && isnan(job->runs->phase_shift[run])
+                   ? ": nothing tells by how much its phases are shifted"
+                   : "");
         return;
     }
     if (told == 0)

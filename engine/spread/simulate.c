@@ -31,6 +31,7 @@ typedef struct cm_repetition {
     cm_random random;
     cm_runs runs; /* the job's, with readings and known of our own */
     double complex *readings;
+    double *delta; /* runs: errors of the angles that their phases were turned back by */
     cm_known *known;
     double complex *shared; /* blocks × planes: errors in common */
     double complex *x;      /* planes: answer of the last repetition */
@@ -67,6 +68,7 @@ static cm_repetition start(cm_session *session, const cm_job *job)
     size_t cells = (size_t)runs->rows * (size_t)runs->runs;
     cm_repetition r = {.session = session, .job = job, .random = cm_seed(SEED), .runs = *runs};
     r.readings = CM_NEW(session, cells, double complex);
+    r.delta = CM_NEW(session, runs->runs, double);
     r.known = CM_NEW(session, runs->known_count, cm_known);
     r.shared = CM_NEW(session, (size_t)block_count(runs) * (size_t)runs->planes, double complex);
     r.x = CM_NEW(session, runs->planes, double complex);
@@ -84,9 +86,32 @@ static void disturb_readings(cm_repetition *r)
     for (int k = 0; k < given->runs; k++)
         for (int i = 0; i < given->rows; i++) {
             int at = i + k * given->rows;
+            double weight = given->reading_weight ? given->reading_weight[at] : 1;
             if (given->repeats[at] > 0)
-                r->readings[at] = given->readings[at] + r->job->influence->scatter[i] * cm_normal(&r->random);
+                r->readings[at] = given->readings[at] +
+                                  r->job->influence->scatter[i] / sqrt(weight) * cm_normal(&r->random);
         }
+}
+
+/* Angles that phases were turned back by are found from the disturbed readings: v e^(-i delta) = v - i v delta. */
+static void disturb_angles(cm_repetition *r)
+{
+    const cm_runs *given = r->job->runs;
+    size_t cells = (size_t)given->rows * (size_t)given->runs;
+    for (int k = 0; given->moved && k < given->runs; k++) {
+        if (given->moved_of[k] < 0)
+            continue;
+        const cm_complex *gain = given->moved_gain + cells * (size_t)given->moved_of[k];
+        double delta = 0;
+        for (size_t at = 0; at < cells; at++)
+            if (given->repeats[at] > 0)
+                delta += cimag(conj(gain[at]) * (r->readings[at] - given->readings[at]));
+        r->delta[k] = delta;
+    }
+    for (int k = 0; given->moved && k < given->runs; k++)
+        for (int i = 0; i < given->rows; i++)
+            r->readings[i + k * given->rows] -=
+                cm_pack(0, r->delta[k]) * given->moved_reading[i + k * given->rows];
 }
 
 /* e = u (sqrt(1 - c) h + sqrt(c) (a/|a|) g): g in common for the rows of one plane and block. */
@@ -143,6 +168,7 @@ static cm_sums repeat_all(cm_session *session, const cm_job *job, int samples)
         cm_mark mark = cm_mark_of(session);
         cm_ask_stop(session);
         disturb_readings(&r);
+        disturb_angles(&r);
         disturb_known(&r);
         r.answered = false;
         if (cm_attempt(session, repeat, &r) && r.answered)

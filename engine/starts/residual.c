@@ -139,15 +139,17 @@ static double complex along(const cm_resolve *s, const double complex *line, con
     return sum;
 }
 
-/* What the rows' shared errors add to sum |gain|² V: |sum gain e|² without its own squares. */
+/* What the errors that rows (of one family; -1: all) share add to sum |gain|² V: |sum gain e|² without its own squares. */
 static double shared_variance(const cm_resolve *s, const double complex *line, const double complex *factor,
-                              const double complex *gain)
+                              int latents, int family, const double complex *gain)
 {
-    int latents = s->job->influence->common_count;
+    const int *of = s->job->influence->family;
     double variance = 0;
     for (int k = 0; k < latents && factor; k++) {
         double complex sum = 0;
         for (int i = 0; i < s->count; i++) {
+            if (family >= 0 && of[s->row[i]] != family)
+                continue;
             double complex part = gain[i] * along(s, line, factor, latents, s->row[i], k);
             sum += part;
             variance -= cm_abs2(part);
@@ -166,8 +168,10 @@ static double variance_of(const cm_resolve *s, const double complex *gain)
     for (int i = 0; i < s->count; i++)
         for (int k = 0; k <= f->planes; k++)
             variance += cm_abs2(gain[i] * along(s, line, f->factor, f->planes + 1, s->row[i], k));
-    variance += shared_variance(s, line, f->common_factor, gain);
-    variance -= shared_variance(s, line, f->base_factor, gain);
+    variance += shared_variance(s, line, f->common_factor, f->common_count, -1, gain);
+    variance -= shared_variance(s, line, f->base_factor, f->common_count, -1, gain);
+    for (int family = 0; f->own_width > 0 && family < f->rows; family++)
+        variance += shared_variance(s, line, f->own_factor, f->own_width, family, gain);
     return fmax(0, variance);
 }
 

@@ -63,8 +63,8 @@ typedef struct cm_runs {
     const double *base_level; /**< levels: the same in the base state */
     const double
         *phase_shift; /**< runs: by how much the phases of a run read too high (rad, lead), taken out of
-                                        `readings` already; for pages; NULL: nothing known of it */
-    const double *phase_shift_std; /**< runs: its standard deviation where it was estimated, else 0 */
+                                        `readings` already; NAN: not known, nothing tells it; for pages; NULL: no
+                                        run was shifted */
     const int
         *positions; /**< planes: positions (equal steps of a full turn) in which the part at the plane can be
                                         refitted; 0: it cannot; NULL: none can */
@@ -74,6 +74,12 @@ typedef struct cm_runs {
     const int
         *turned_repeats; /**< rows × runs: readings behind the mean in runs in which a part was turned; their
                                         `repeats` are 0, for the fit knows nothing of parts; NULL: no such run */
+    const double *reading_weight;  /**< rows × runs: what a reading counts as, its variance is the row's divided by it;
+                                        > 0 where read; NULL: all 1 */
+    int moved;                     /**< runs whose phases were turned back by an angle found from readings */
+    const int *moved_of;           /**< runs: number among those, or -1; NULL when `moved` is 0, as the next two */
+    const cm_complex *moved_reading; /**< rows × runs: readings of those runs, turned back, run-out included */
+    const cm_complex *moved_gain;  /**< rows × runs × moved: L, the angle is wrong by sum Im(conj(L)·error of reading) */
 } cm_runs;
 
 /** Influence matrix with its spread. Result. */
@@ -101,7 +107,7 @@ typedef struct cm_influence {
                                            NULL when every count is 0 */
     const int *null_count;      /**< rows: columns in use of that basis */
     const double *column_scale; /**< planes+1: the scales of the basis */
-    int common_count;           /**< number of latent errors that rows share through priors with `common` */
+    int common_count;           /**< number of latent errors that rows share: priors with `common`, angles of phases */
     const cm_complex
         *common_factor; /**< rows blocks of (planes+1)×common_count: covariance between rows i and k is
                                            G_i·G_k^H - H_i·H_k^H, H = base_factor (already contained in F·F^H);
@@ -111,10 +117,19 @@ typedef struct cm_influence {
                                            more where the scatter itself rests on few degrees of freedom */
     const cm_complex *residual; /**< rows × runs: reading minus fitted value; 0 where not read */
     const cm_complex
-        *base_factor;     /**< like common_factor, only the first line of each block is not zero: what the
-                                           mean reading in the base state has to do with the latent errors */
+        *base_factor;     /**< like common_factor, what the noise of the row's own readings has to do
+                                           with the latent errors */
     const double *common; /**< rows × planes: share of the variance of e/A that the rows of this plane and
                                            block have together, as a later prior takes it; 0..1 */
+    int real_count;              /**< the last of the latent errors in common are real numbers, as angles are: pseudo-
+                                           covariance E e_i·e_k^T between rows G_i·G_k^T - H_i·H_k^T, of a row with
+                                           itself too; all other errors are circular */
+    int own_width;               /**< columns of own_factor; 0: no rows share coefficients */
+    const int *family;           /**< rows: rows with the same number share coefficients, and the noise behind them */
+    const cm_complex *own_factor; /**< rows blocks of (planes+1)×own_width: covariance between rows i and k of one
+                                           family is E_i·E_k^H beside the part in common (contained in F·F^H) */
+    const double *phase_shift_std; /**< runs: standard deviation (rad) of the angle that its phases were turned back
+                                           by, under the scatter in use; 0 where none was estimated; NULL: nowhere */
 } cm_influence;
 
 /** Weighted least-squares fit of every row on its runs and priors.

@@ -231,6 +231,21 @@ def reference_found(job):
     return lines, plain(job, totals, back, f"slow_roll: {{1x: {job.phasor(slow[0])}, 1y: {job.phasor(slow[1])}}}\n")
 
 
+def run_weights(job):
+    """A run of weight 2 is two runs that read the same, one of weight 0 none."""
+    totals = totals_of(job)
+    readings = make_readings(job, totals)
+    declared = "sensors: [" + ", ".join(f"{{id: {n}, repeatability: 1.5}}" for n in SENSORS) + "]"
+    def sure(text):
+        return text.replace("sensors: [" + ", ".join(f"{{id: {n}}}" for n in SENSORS) + "]", declared)
+    odd = {s: v + 30 for s, v in readings[3].items()}
+    text = plain(job, totals, readings).replace("{id: r0", "{id: r0, weight: 3").replace("{id: r2", "{id: r2, weight: 2")
+    text = text.replace("  - {id: r4", f"  - {{id: no, weight: 0, masses: {job.masses(totals[3])}, readings: "
+                        f"{job.readings(odd)}}}\n  - {{id: r4")
+    order = [0, 0, 0, 1, 2, 2, 3, 4]
+    return sure(text), sure(plain(job, [totals[k] for k in order], [readings[k] for k in order]))
+
+
 def hot(job):
     job.speeds.append("hot")
     job.a["hot"], job.y["hot"] = job.a["high"], 60 * job.normal(len(SENSORS))
@@ -333,8 +348,10 @@ def from_csv(job):
     return text, same
 
 
-SHIFTED = [states, groups, drift, drift_in_time]      # the plain form knows the coefficients: no spread to compare
-FEATURES = [sets, fixed_set, changes, left_out, own_slow_roll, moved_reference, reference_found, from_csv, *SHIFTED]
+# No spread to compare: the plain form knows the coefficients, or knows nothing of the angle's error.
+SHIFTED = [states, groups, drift, drift_in_time, reference_found]
+FEATURES = [sets, fixed_set, changes, left_out, own_slow_roll, moved_reference, run_weights,
+            from_csv, *SHIFTED]
 
 
 def check(program, feature, lag, against, folder):
@@ -367,6 +384,27 @@ def foretold(program, job):
         errors += [abs(p["amplitude"] * turn(job.phase * p["phase"]) - m["amplitude"] * turn(job.phase * m["phase"]))
                    for p, m in zip(run["predicted"], run["measured"]) if k == 4]
     return max(errors)
+
+
+def unknown_shift(program, job):
+    """Without a state that was read before, a run with an unknown phase shift tells nothing: the answer rests on the
+    others, or is undetermined with what would settle it."""
+    totals = totals_of(job)
+    readings = make_readings(job, totals)
+    text = plain(job, totals, readings).replace("{id: r3", "{id: r3, phase_shift: unknown")
+    without = plain(job, totals[:3] + totals[4:], readings[:3] + readings[4:])
+    tree = ask(program, "solve", text)
+    noted = [w["run"] for w in tree["warnings"] if w["code"] == "phase-shift-unknown"]
+    wrong = off(numbers(tree, True), numbers(ask(program, "solve", without), True))
+    if noted != ["r3"] or wrong > 1e-12 or tree["runs"][3]["measured"]:
+        return f"without the run: off by {wrong:.2g}, warnings of {noted}"
+    text = plain(job, totals[:4], readings[:4]).replace("{id: r3", "{id: r3, phase_shift: unknown")
+    tree = ask(program, "solve", text, status=1)
+    noted = [w["run"] for w in tree["warnings"] if w["code"] == "phase-shift-unknown"]
+    if tree["status"] != "undetermined" or noted != ["r3"] or tree["run"]["trial_on"] != []:
+        return f"status {tree['status']}, warnings of {noted}, run {tree.get('run')}"
+    done = subprocess.run([program, "solve", "-"], input=text, capture_output=True, text=True)
+    return "" if "with the masses of r3 and a known" in " ".join(done.stdout.split()) else "the page does not say what helps"
 
 
 WRONG_TABLES = [
@@ -443,6 +481,11 @@ def main():
         if not error <= 1e-9:
             failed += 1
             print(f"FAILED prediction of runs, lag {lag}, against {against}: off by {error:.2g}")
+    for lag, against in CONVENTIONS:
+        trouble = unknown_shift(os.path.abspath(sys.argv[1]), Job(3, lag, against, 1.0))
+        if trouble:
+            failed += 1
+            print(f"FAILED unknown phase shift, lag {lag}, against {against}: {trouble}")
     failed += wrong_tables(os.path.abspath(sys.argv[1]))
     print(f"runs: {len(FEATURES)} features in four conventions, {failed} failed; worst recovery {worst[0]:.2g}, "
           f"worst difference from the plain form {worst[1]:.2g}")
