@@ -32,6 +32,7 @@ typedef struct cli_options {
     bool trade_off;
     bool zsh; /* completion for zsh, not bash */
     bool proof;
+    double seconds;      /* greatest time of a search; 0: not said */
     bool help;
     int case_count;
     char **cases; /* the arguments that are no options, in order */
@@ -49,6 +50,7 @@ enum {
     CLI_TRADE_OFF = 128,
     CLI_SHELL = 256,
     CLI_PROOF = 512,
+    CLI_TIME = 1024,
     CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT | CLI_RECORD_FROM
 };
 
@@ -89,6 +91,7 @@ int command_influence(const cli_options *options);
 int command_solve(const cli_options *options);
 int command_tolerance(const cli_options *options);
 int command_planes(const cli_options *options);
+int command_place(const cli_options *options);
 int command_trial(const cli_options *options);
 int command_verify(const cli_options *options);
 int command_report(const cli_options *options);
@@ -104,6 +107,9 @@ void cli_overview(void *stream);
 
 /* suggest.c: the candidate nearest to a mistyped word, or NULL; called with index 0, 1, ... until it returns NULL. */
 const char *cli_nearest(const char *word, const char *(*candidate)(int index));
+
+/* stop.c: a host whose stop hook tells of an interrupt; from then on interrupts and SIGTERM are caught once. */
+const cm_host *cli_catch_stop(void);
 
 /* output.c */
 void cli_messages(const cm_session *session, int first, const char *file);

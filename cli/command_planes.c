@@ -4,33 +4,8 @@
 #include "cli.h"
 
 #include <math.h>
-#include <signal.h>
 #include <stdio.h>
 #include <unistd.h>
-
-/* The one variable of the program that is not on a stack: a signal handler can tell of itself in no other way. */
-static volatile sig_atomic_t asked_to_stop;
-
-static void note_stop(int signal_number)
-{
-    (void)signal_number;
-    asked_to_stop = 1;
-}
-
-static int is_stopping(void *context)
-{
-    (void)context;
-    return asked_to_stop;
-}
-
-/* The second interrupt does what it always does. */
-static void catch_stop(void)
-{
-    struct sigaction action = {.sa_handler = note_stop, .sa_flags = (int)SA_RESETHAND};
-    sigemptyset(&action.sa_mask);
-    sigaction(SIGINT, &action, NULL);
-    sigaction(SIGTERM, &action, NULL);
-}
 
 static void show_progress(void *context, double solved, double total)
 {
@@ -74,9 +49,7 @@ static cm_status planes_case(cm_session *session, const cli_options *options, co
 
 int command_planes(const cli_options *options)
 {
-    const cm_host host = {.size = sizeof host, .stop = is_stopping};
     cli_options own = *options;
-    own.host = &host;
-    catch_stop();
+    own.host = cli_catch_stop();
     return cli_each_case(&own, planes_case, NULL);
 }

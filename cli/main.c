@@ -18,6 +18,8 @@ const cli_command CLI_COMMANDS[] = {
      CLI_RESULT | CLI_TRADE_OFF | CLI_PROOF, true, command_solve},
     {"planes", "compare sets of correction planes", "countermass planes --at-most 3 case.yaml",
      CLI_RESULT | CLI_SETS, true, command_planes},
+    {"place", "which positions and which pieces, proven", "countermass place --time 30 case.yaml", CLI_RESULT | CLI_TIME,
+     true, command_place},
     {"trial", "size and place the next trial mass", "countermass trial --plane P1 case.yaml",
      CLI_RESULT | CLI_PLANE, true, command_trial},
     {"tolerance", "permissible residual unbalance, and what was reached", "countermass tolerance case.yaml",

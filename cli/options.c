@@ -44,6 +44,13 @@ static bool take_best(cli_options *options, const char *value)
     return take_count(&options->best, value);
 }
 
+static bool take_time(cli_options *options, const char *value)
+{
+    char *end;
+    options->seconds = strtod(value, &end);
+    return end != value && *end == '\0' && options->seconds > 0 && options->seconds < 1e6;
+}
+
 static bool take_id(int *count, const char **ids, const char *value)
 {
     if (*value == '\0' || *count == CLI_MOST_IDS)
@@ -119,6 +126,7 @@ const cli_option CLI_OPTIONS[] = {
     {CLI_SETS, "--must", "PLANE", "only sets with this plane; may be repeated", take_must},
     {CLI_SETS, "--never", "PLANE", "only sets without this plane; may be repeated", take_never},
     {CLI_SETS, "--best", "N", "sets of each size to list beyond 4096 (default: 20)", take_best},
+    {CLI_TIME, "--time", "SECONDS", "greatest time for the search (default: 10)", take_time},
     {CLI_TRADE_OFF, "--trade-off", NULL, "also least mass against worst ratio", take_trade_off},
     {CLI_PROOF, "--proof", NULL, "also the dual point of the proof (json, yaml)", take_proof},
     {CLI_RECORD, "--record", "FILE", "also write a record for later cases", take_record},

@@ -15,6 +15,7 @@
 #include "countermass/start.h"
 #include "countermass/planes.h"
 #include "countermass/evidence.h"
+#include "countermass/place.h"
 #include "countermass/page.h"
 
 #endif

@@ -19,7 +19,7 @@ ROOMS = {
     "optimise": ["linalg", "model"],
     "spread": ["fit", "optimise"],
     "planes": ["fit", "optimise"],
-    "place": ["optimise"],
+    "place": ["optimise", "standards"],
     "shaft": ["linalg", "model"],
     "standards": ["model"],
     "evidence": ["fit", "standards"],

@@ -43,6 +43,10 @@ void cm_put_turned(cm_session *session, const cm_case *c, int *repeats, cm_runs 
 /** Rows that share coefficients; nothing when there are no operating states. */
 void cm_put_states(cm_session *session, const cm_case *c, cm_runs *runs);
 
+/** Position `index` of a plane, by the plane's own angles in the user's degrees; its index from its number (-1: none). */
+double cm_site_degrees(const cm_case *c, const cm_sites *sites, int index);
+int cm_site_index(const cm_sites *sites, int number);
+
 /** Levels of groups of runs and of drift, counted from the last run; nothing when there are none. */
 void cm_put_levels(cm_session *session, const cm_case *c, cm_runs *runs);
 

@@ -196,13 +196,17 @@ void *cm_begin_plane(cm_reader *reader, void *parent, const cm_node *node)
                         .cap = INFINITY,
                         .cap_force = INFINITY,
                         .change_cap = INFINITY,
-                        .cap_place = node->place};
+                        .cap_place = node->place,
+                        .sites = cm_no_sites(),
+                        .groove = {.piece_length = NAN, .radius = NAN},
+                        .drill = {.diameter = NAN, .density = NAN, .deepest = NAN, .point = 118, .step = 1e-3}};
     return plane;
 }
 
 void cm_end_plane(cm_reader *reader, void *parent, const cm_node *node, void *record)
 {
     (void)parent;
+    cm_check_sites(reader, record);
     cm_file_id(reader, &reader->planes, "plane", ((cm_plane *)record)->id, reader->c->plane_count - 1, node);
 }
 

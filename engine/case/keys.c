@@ -66,6 +66,10 @@ const cm_shape_row CM_SHAPES[CM_SHAPE_COUNT] = {
                       .map_of = CM_SHAPE_COUNT},
     [CM_SHAPE_ROWS] = {"rows", "list of [sensor, speed]", cm_read_drop_rows, NULL, NULL,
                        .list_of = CM_SHAPE_ROW, .map_of = CM_SHAPE_COUNT},
+    [CM_SHAPE_NUMBERS] = {"numbers", "list of numbers", NULL, NULL, NULL, .list_of = CM_SHAPE_NUMBER,
+                          .map_of = CM_SHAPE_COUNT},
+    [CM_SHAPE_ARCS] = {"arcs", "list of [from, to]", NULL, NULL, NULL, .list_of = CM_SHAPE_NUMBERS,
+                       .map_of = CM_SHAPE_COUNT},
     [CM_SHAPE_SHIFT] = {"shift", "number, or `unknown`", NULL, "number string",
                         "^(unknown|" NUMBER_PATTERN ")$", NO_FORM},
     [CM_SHAPE_UNCERTAINTY] = {"uncertainty",
@@ -90,6 +94,7 @@ const cm_measure_row CM_MEASURES[CM_MEASURE_COUNT] = {
     [CM_MEASURE_MASS] = {CM_MASS, "a mass", offsetof(cm_case, mass_unit), 1},
     [CM_MEASURE_LENGTH] = {CM_LENGTH, "a length", offsetof(cm_case, length_unit), 1},
     [CM_MEASURE_FORCE] = {CM_FORCE, "a force", CM_NOWHERE, 1},
+    [CM_MEASURE_DENSITY] = {CM_DENSITY, "a density", CM_NOWHERE, 1},
     [CM_MEASURE_LOAD] = {CM_POWER, "a load", CM_NOWHERE, 1e6},
     [CM_MEASURE_VIBRATION] = {CM_DISPLACEMENT, "a vibration amplitude", offsetof(cm_case, vibration_unit), 1},
     [CM_MEASURE_ANY] = {CM_ANGLE, "a number", CM_NOWHERE, 1},
@@ -445,16 +450,103 @@ static const cm_key PIECE_KEYS[] = {
      .range = CM_NOT_NEGATIVE,
      .fallback = "any number",
      .example = "12",
-     .read = cm_read_stock,
+     .read = cm_read_whole,
      KEPT(cm_piece, stock),
      .about = "how many there are"},
+    {.name = "screw",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_MASS,
+     .range = CM_NOT_NEGATIVE,
+     .fallback = "0",
+     .example = "4",
+     KEPT(cm_piece, screw),
+     .about = "mass of the screw that comes with each"},
+    {.name = "replaces",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_MASS,
+     .range = CM_NOT_NEGATIVE,
+     .fallback = "nothing",
+     .example = "24",
+     KEPT(cm_piece, replaces),
+     .about = "mass of the plug or washer that comes out of the position for it"},
 };
-static const char *const PIECE_LATER[] = {"replaces", NULL};
 static const cm_section PIECE_SECTION = {.name = "pieces",
                                          .about = "The real pieces of mass that a plane takes.",
-                                         .later = PIECE_LATER,
                                          .begin = cm_begin_piece,
                                          SECTION_ROWS(PIECE_KEYS)};
+
+static const char *const NUMBERED[] = {"unsaid", "with-rotation", "against-rotation", NULL};
+static const cm_key SITE_KEYS[] = {
+    {.name = "count", .shape = CM_SHAPE_NUMBER, .range = CM_ABOVE_ZERO, .example = "24", .read = cm_read_whole,
+     KEPT(cm_plane, sites.count), .about = "number of positions, equally spaced around the rotor"},
+    {.name = "angles", .shape = CM_SHAPE_NUMBERS, .measure = CM_MEASURE_DEGREES, .example = "[0, 14.5, 31]",
+     .read = cm_read_site_angles, CHECKED_ONLY,
+     .about = "in place of `count`: the angle of each position, by the plane's own angles"},
+    {.name = "first_angle", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_DEGREES, .fallback = "0", .example = "0",
+     KEPT(cm_plane, sites.first_angle), .about = "angle of the first of `count` positions"},
+    {.name = "first_number", .shape = CM_SHAPE_NUMBER, .fallback = "1", .example = "1", .read = cm_read_whole,
+     KEPT(cm_plane, sites.first_number), .about = "number of the first position"},
+    {.name = "numbered", .shape = CM_SHAPE_CHOICE, .choices = NUMBERED, .fallback = "conventions.mass_angle",
+     .example = "against-rotation", KEPT(cm_plane, sites.numbered), .about = "which way the numbers of `count` positions grow"},
+    {.name = "blocked", .shape = CM_SHAPE_NUMBERS, .fallback = "none", .example = "[3, 4]", .read = cm_read_blocked_sites,
+     CHECKED_ONLY, .about = "numbers of positions that take nothing"},
+    {.name = "per_site", .shape = CM_SHAPE_NUMBER, .range = CM_ABOVE_ZERO, .fallback = "1", .example = "1",
+     .read = cm_read_whole, KEPT(cm_plane, sites.per_site), .about = "pieces that one position takes"},
+    {.name = "most", .shape = CM_SHAPE_NUMBER, .range = CM_ABOVE_ZERO, .fallback = "as many as fit", .example = "4",
+     .read = cm_read_whole, KEPT(cm_plane, sites.most), .about = "pieces (or drilled holes) of the plane that may be handled in one go"},
+    {.name = "radius", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_LENGTH, .range = CM_ABOVE_ZERO,
+     .fallback = "the plane's radius", .example = "255", KEPT(cm_plane, sites.radius), .about = "radius of the positions"},
+    {.name = "screw", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_MASS, .range = CM_NOT_NEGATIVE, .fallback = "0",
+     .example = "8", KEPT(cm_plane, sites.screw), .about = "mass of the screw that comes with every position that is filled"},
+    {.name = "called", .shape = CM_SHAPE_TEXT, .fallback = "position", .example = "hole", KEPT(cm_plane, sites.called),
+     .about = "what pages call a position: hole, blade, slot, bolt"},
+};
+static const cm_section SITE_SECTION = {
+    .name = "sites", .about = "The positions of a plane that take pieces.", SECTION_ROWS(SITE_KEYS)};
+
+static const cm_key INSTALLED_KEYS[] = {
+    {.name = "site", .shape = CM_SHAPE_NUMBER, .required = true, .example = "7", .read = cm_read_whole,
+     KEPT(cm_installed, number), .about = "number of the position"},
+    {.name = "mass", .shape = CM_SHAPE_NUMBER, .required = true, .measure = CM_MEASURE_MASS, .range = CM_ABOVE_ZERO,
+     .example = "50", KEPT(cm_installed, mass), .about = "mass of the piece that sits there"},
+};
+static const cm_section INSTALLED_SECTION = {.name = "installed",
+                                             .about = "Pieces that can be taken away; part of the rotor as it is now.",
+                                             .begin = cm_begin_installed,
+                                             .end = cm_end_installed,
+                                             SECTION_ROWS(INSTALLED_KEYS)};
+
+static const cm_key GROOVE_KEYS[] = {
+    {.name = "piece_length", .shape = CM_SHAPE_NUMBER, .required = true, .measure = CM_MEASURE_LENGTH,
+     .range = CM_ABOVE_ZERO, .example = "30", KEPT(cm_plane, groove.piece_length),
+     .about = "length of one piece along the groove"},
+    {.name = "radius", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_LENGTH, .range = CM_ABOVE_ZERO,
+     .fallback = "the plane's radius", .example = "255", KEPT(cm_plane, groove.radius), .about = "radius of the pieces in it"},
+    {.name = "blocked", .shape = CM_SHAPE_ARCS, .measure = CM_MEASURE_DEGREES, .fallback = "none",
+     .example = "[[350, 10]]", .read = cm_read_blocked_arcs, CHECKED_ONLY,
+     .about = "stretches without room, each from an angle on to another, by the plane's own angles"},
+};
+static const cm_section GROOVE_SECTION = {.name = "groove",
+                                          .about = "A groove in which pieces slide to any free angle; in place of `sites`.",
+                                          SECTION_ROWS(GROOVE_KEYS)};
+
+static const cm_key DRILL_KEYS[] = {
+    {.name = "diameter", .shape = CM_SHAPE_NUMBER, .required = true, .measure = CM_MEASURE_LENGTH,
+     .range = CM_ABOVE_ZERO, .example = "12", KEPT(cm_plane, drill.diameter), .about = "diameter of the drill"},
+    {.name = "density", .shape = CM_SHAPE_NUMBER, .required = true, .measure = CM_MEASURE_DENSITY,
+     .range = CM_ABOVE_ZERO, .example = "7850 kg/m3", KEPT(cm_plane, drill.density),
+     .about = "density of what is drilled; kg/m3 when bare"},
+    {.name = "greatest_depth", .shape = CM_SHAPE_NUMBER, .required = true, .measure = CM_MEASURE_LENGTH,
+     .range = CM_ABOVE_ZERO, .example = "25", KEPT(cm_plane, drill.deepest), .about = "deepest hole, down to its tip"},
+    {.name = "point_angle", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_DEGREES, .range = CM_ABOVE_ZERO,
+     .fallback = "118", .example = "118", KEPT(cm_plane, drill.point), .about = "full angle of the drill's point; 180: flat"},
+    {.name = "step", .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_LENGTH, .range = CM_ABOVE_ZERO, .fallback = "1 mm",
+     .example = "1", KEPT(cm_plane, drill.step), .about = "depths are whole multiples of it"},
+};
+static const cm_section DRILL_SECTION = {.name = "drill",
+                                         .about = "Holes drilled at the positions to take mass away.",
+                                         SECTION_ROWS(DRILL_KEYS)};
+static const char *const ACTIONS[] = {"add", "remove", "either", NULL};
 
 static const cm_key PLANE_KEYS[] = {
     {.name = "id",
@@ -514,7 +606,17 @@ static const cm_key PLANE_KEYS[] = {
      .section = &PIECE_SECTION,
      .offset = 0,
      .example = "[{mass: 20, stock: 12}]",
-     .about = "pieces of mass that `trial` chooses from"},
+     .about = "pieces of mass that `place` and `trial` choose from"},
+    {.name = "sites", .shape = CM_SHAPE_MAP, .section = &SITE_SECTION, .read = cm_read_sites, .offset = 0,
+     .example = "{count: 24, called: hole}", .about = "numbered positions that take the pieces"},
+    {.name = "groove", .shape = CM_SHAPE_MAP, .section = &GROOVE_SECTION, .offset = 0,
+     .example = "{piece_length: 30}", .about = "a groove in which pieces slide to any angle"},
+    {.name = "drill", .shape = CM_SHAPE_MAP, .section = &DRILL_SECTION, .offset = 0,
+     .example = "{diameter: 12, density: 7850 kg/m3, greatest_depth: 25}", .about = "holes that may be drilled at the positions"},
+    {.name = "installed", .shape = CM_SHAPE_LIST, .section = &INSTALLED_SECTION, .offset = 0,
+     .example = "[{site: 7, mass: 50}]", .about = "pieces at positions now that can be taken away"},
+    {.name = "action", .shape = CM_SHAPE_CHOICE, .choices = ACTIONS, .fallback = "add", .example = "either",
+     KEPT(cm_plane, action), .about = "what `place` may do here: add pieces, take installed ones away or drill, or either"},
     {.name = "turns_by",
      .shape = CM_SHAPE_NUMBER,
      .measure = CM_MEASURE_DEGREES,
@@ -526,10 +628,8 @@ static const cm_key PLANE_KEYS[] = {
      .about =
          "step by which the part at this plane (coupling half, spool) can be refitted against the rotor"},
 };
-static const char *const PLANE_LATER[] = {"sites", "installed", "action", "groove", "drill", NULL};
 static const cm_section PLANE_SECTION = {.name = "planes",
                                          .about = "Where masses can be added or removed.",
-                                         .later = PLANE_LATER,
                                          .begin = cm_begin_plane,
                                          .end = cm_end_plane,
                                          SECTION_ROWS(PLANE_KEYS)};
@@ -579,11 +679,16 @@ static const cm_key MASS_KEYS[] = {
      .about = "how much; negative: removed"},
     {.name = "angle",
      .shape = CM_SHAPE_NUMBER,
-     .required = true,
      .measure = CM_MEASURE_DEGREES,
      .example = "0",
      KEPT(cm_mass_entry, angle),
-     .about = "from the plane's own zero, in the direction of `mass_angle`"},
+     .about = "from the plane's own zero, in the direction of `mass_angle`; or `site`"},
+    {.name = "site",
+     .shape = CM_SHAPE_NUMBER,
+     .example = "5",
+     .read = cm_read_mass_site,
+     KEPT(cm_mass_entry, site),
+     .about = "number of the position it sits at, in place of `angle`"},
     {.name = "radius",
      .shape = CM_SHAPE_NUMBER,
      .measure = CM_MEASURE_LENGTH,
@@ -599,11 +704,9 @@ static const cm_key MASS_KEYS[] = {
      KEPT(cm_mass_entry, stays),
      .about = "cannot be taken off again; counts against the cap"},
 };
-static const char *const MASS_LATER[] = {"site", NULL};
 static const cm_section MASS_SECTION = {
     .name = "masses",
     .about = "Everything added since as-found; several entries on one plane add up.",
-    .later = MASS_LATER,
     .begin = cm_begin_mass,
     .end = cm_end_mass,
     SECTION_ROWS(MASS_KEYS)};

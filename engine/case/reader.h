@@ -20,6 +20,9 @@ typedef struct cm_mass_entry {
     int plane;
     double mass, angle, radius; /* kg, the user's degrees, m; NAN: not given */
     bool stays;
+    bool sited; /* `site` is given */
+    int site;
+    const cm_node *site_node;
 } cm_mass_entry;
 
 /** One entry of `influence`, as written. */

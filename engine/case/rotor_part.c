@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Rotor, bearings, pieces, and limits that come from a standard's table. */
+/* Rotor, bearings, and limits that come from a standard's table. */
 #include "case/refer.h"
 #include "case/sections.h"
 #include "case/values.h"
@@ -9,7 +9,6 @@
 #include "standards/permissible.h"
 #include "standards/zones.h"
 
-#include <limits.h>
 #include <math.h>
 
 /* "; did you mean 'G2.5'?", or the names there are. `name_at` gives them one by one, then NULL. */
@@ -67,28 +66,6 @@ void cm_end_bearing(cm_reader *reader, void *parent, const cm_node *node, void *
 {
     cm_file_id(reader, &reader->bearings, "bearing", ((cm_bearing *)record)->id,
                ((cm_rotor *)parent)->bearing_count - 1, node);
-}
-
-void *cm_begin_piece(cm_reader *reader, void *parent, const cm_node *node)
-{
-    (void)node;
-    cm_plane *plane = parent;
-    plane->pieces = cm_grow(reader->session, plane->pieces, plane->piece_count, &plane->piece_room,
-                            sizeof *plane->pieces);
-    cm_piece *piece = &plane->pieces[plane->piece_count++];
-    *piece = (cm_piece){.mass = NAN, .stock = INT_MAX};
-    return piece;
-}
-
-void cm_read_stock(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
-{
-    double count;
-    if (!cm_number_of(reader, key->name, CM_MEASURE_PLAIN, CM_NOT_NEGATIVE, node, &count))
-        return;
-    if (count > 1e6 || count - floor(count) > 0)
-        cm_wrong(reader, &node->place, "stock must be a whole number of at most 1000000");
-    else
-        *(int *)cm_slot(key, record) = (int)count;
 }
 
 void cm_read_zone(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* Runs, the masses in them and the readings; `now`; slow roll. */
+#include "case/arrays.h"
 #include "case/csv.h"
 #include "case/refer.h"
 #include "case/sections.h"
@@ -57,11 +58,45 @@ static void add_set(cm_reader *reader, cm_mass_list *list, const cm_mass_entry *
                               .place = node->place});
 }
 
+/* A mass at a numbered position has the angle and the radius of the position. */
+static void seat(cm_reader *reader, cm_mass_entry *entry)
+{
+    if (entry->plane < 0 || !entry->sited)
+        return;
+    const cm_bundle *set = cm_set_of(reader, entry->plane);
+    const cm_sites *sites = set ? NULL : &reader->c->planes[entry->plane].sites;
+    const char *id = set ? set->id : reader->c->planes[entry->plane].id;
+    int index = sites ? cm_site_index(sites, entry->site) : -1;
+    if (index < 0) {
+        cm_wrong(reader, &entry->site_node->place, "'%s' has no position %d%s", id ? id : "", entry->site,
+                 sites && sites->count ? "" : "; give it 'sites', or this mass an 'angle'");
+        return;
+    }
+    entry->angle = cm_site_degrees(reader->c, sites, index);
+    if (isnan(entry->radius) && !isnan(reader->c->planes[entry->plane].radius))
+        entry->radius = sites->radius;
+}
+
+/* Where a mass sits: by angle or by position, not both. */
+static bool has_place(cm_reader *reader, const cm_mass_entry *entry, const cm_node *node)
+{
+    bool angle = cm_node_get(node, "angle") != NULL, site = cm_node_get(node, "site") != NULL;
+    if (angle && site)
+        cm_wrong(reader, &cm_node_get(node, "site")->key_place,
+                 "this mass says twice where it sits: by 'angle' and by 'site'; keep one");
+    else if (!angle && !site)
+        cm_wrong(reader, &node->place, "masses: the key 'angle' is missing; write, for example, angle: 0");
+    return angle != site && entry->plane >= 0 && !isnan(entry->mass);
+}
+
 void cm_end_mass(cm_reader *reader, void *parent, const cm_node *node, void *record)
 {
-    const cm_mass_entry *entry = record;
+    cm_mass_entry *entry = record;
     cm_mass_list *list = parent;
-    if (entry->plane < 0 || isnan(entry->mass) || isnan(entry->angle))
+    if (!has_place(reader, entry, node))
+        return;
+    seat(reader, entry);
+    if (isnan(entry->angle))
         return;
     if (cm_set_of(reader, entry->plane)) {
         add_set(reader, list, entry, node);
@@ -72,6 +107,8 @@ void cm_end_mass(cm_reader *reader, void *parent, const cm_node *node, void *rec
                 (cm_mass){.plane = entry->plane,
                           .mass = cm_mass_from_user(reader->c, entry->plane, mass, entry->angle),
                           .stays = entry->stays,
+                          .sited = entry->sited,
+                          .site = entry->site,
                           .place = node->place});
 }
 

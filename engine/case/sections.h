@@ -22,6 +22,15 @@ void cm_end_plane(cm_reader *, void *, const cm_node *, void *);
 /* turned_part.c: parts that can be refitted in steps */
 cm_read_value cm_read_turns_by, cm_read_turned;
 
+/* sites_part.c: positions, grooves, drilling, installed pieces */
+cm_read_value cm_read_whole, cm_read_sites, cm_read_site_angles, cm_read_blocked_sites, cm_read_blocked_arcs,
+    cm_read_mass_site;
+void *cm_begin_piece(cm_reader *, void *, const cm_node *);
+void *cm_begin_installed(cm_reader *, void *, const cm_node *);
+void cm_end_installed(cm_reader *, void *, const cm_node *, void *);
+cm_sites cm_no_sites(void);
+void cm_check_sites(cm_reader *reader, const cm_plane *plane);
+
 /* sets_part.c */
 cm_read_value cm_read_ratios;
 void *cm_begin_set(cm_reader *, void *, const cm_node *);
@@ -35,7 +44,6 @@ cm_read_value cm_read_grade, cm_read_zone;
 void *cm_begin_bearing(cm_reader *, void *, const cm_node *);
 void cm_end_bearing(cm_reader *, void *, const cm_node *, void *);
 void *cm_begin_piece(cm_reader *, void *, const cm_node *);
-cm_read_value cm_read_stock;
 void cm_apply_zone(cm_reader *reader);
 
 /* runs_part.c: runs, masses, readings, now, slow_roll */

@@ -41,4 +41,14 @@ cm_document *cm_words_planes(cm_session *session, const cm_job *job);
 /** Adds "condition" to a result; numbers are null while a coefficient that they need is undetermined. */
 void cm_tree_condition(cm_session *session, cm_node *parent, const cm_job *job);
 
+/** Adds "predicted": one entry a reading, with the answer's masses. */
+void cm_tree_predictions(cm_session *session, cm_node *tree, const cm_job *job);
+
+/** Adds what the runs do not tell, the run that would settle it, and the readings to leave out. */
+void cm_tree_missing(cm_session *session, cm_node *tree, const cm_job *job);
+
+/* The result of `place`. */
+cm_node *cm_tree_place(cm_session *session, const cm_job *job);
+cm_document *cm_words_place(cm_session *session, const cm_job *job);
+
 #endif

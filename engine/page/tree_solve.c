@@ -80,7 +80,7 @@ static void add_prediction(cm_session *session, cm_node *list, const cm_job *job
                        predicted && job->spread && job->spread->within ? job->spread->within[row] : NAN);
 }
 
-static void add_predictions(cm_session *session, cm_node *tree, const cm_job *job)
+void cm_tree_predictions(cm_session *session, cm_node *tree, const cm_job *job)
 {
     cm_node *list = cm_node_add_list(session, tree, "predicted");
     for (int i = 0; job->answer->outcome == CM_OPTIMAL && i < job->problem->rows; i++)
@@ -136,7 +136,7 @@ static void add_runs(cm_session *session, cm_node *tree, const cm_job *job)
         fill_run(session, cm_node_add_map(session, list, NULL), job, k);
 }
 
-static void add_missing(cm_session *session, cm_node *tree, const cm_job *job)
+void cm_tree_missing(cm_session *session, cm_node *tree, const cm_job *job)
 {
     const cm_determination *d = job->determination;
     int rows = job->problem->rows;
@@ -173,7 +173,7 @@ cm_node *cm_tree_solve(cm_session *session, const cm_job *job)
     cm_node_add_text(session, tree, "status", status_name(job->answer->outcome));
     add_objective(session, tree, job);
     add_corrections(session, tree, job);
-    add_predictions(session, tree, job);
+    cm_tree_predictions(session, tree, job);
     cm_tree_condition(session, tree, job);
     cm_tree_findings(session, tree, "warnings", job);
     cm_tree_runs(session, tree, job);
@@ -188,6 +188,6 @@ cm_node *cm_tree_solve(cm_session *session, const cm_job *job)
     if (job->answer->outcome == CM_INFEASIBLE)
         add_conflict(session, tree, job);
     if (job->answer->outcome == CM_UNDETERMINED)
-        add_missing(session, tree, job);
+        cm_tree_missing(session, tree, job);
     return tree;
 }

@@ -20,6 +20,7 @@ CM_API cm_status cm_page_check(cm_session *session, const cm_job *job, cm_page *
 CM_API cm_status cm_page_influence(cm_session *session, const cm_job *job, cm_page **page);
 CM_API cm_status cm_page_solve(cm_session *session, const cm_job *job, cm_page **page);
 CM_API cm_status cm_page_planes(cm_session *session, const cm_job *job, cm_page **page);
+CM_API cm_status cm_page_place(cm_session *session, const cm_job *job, cm_page **page);
 
 CM_API cm_status cm_page_tolerance(cm_session *session, const cm_job *job, cm_page **page);
 CM_API cm_status cm_page_trial(cm_session *session, const cm_job *job, cm_page **page);

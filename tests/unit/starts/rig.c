@@ -216,7 +216,7 @@ static void test_trial_refused(void)
 /* Pieces of 0.4 and 1.5 g, one of the larger: the set nearest to what is wanted, never outside the bounds. */
 static void test_pieces(void)
 {
-    cm_piece pieces[] = {{0.4e-3, 9}, {1.5e-3, 1}};
+    cm_piece pieces[] = {{.mass = 0.4e-3, .stock = 9}, {.mass = 1.5e-3, .stock = 1}};
     cm_plane plane = {.piece_count = 2, .pieces = pieces};
     cm_session *session = cm_open(NULL);
     double sum = 0;

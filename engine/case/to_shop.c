@@ -1,0 +1,247 @@
+/* SPDX-License-Identifier: MIT */
+/* Positions, pieces, grooves and drills of a case as arrays in SI and one frame. */
+#include "case/arrays.h"
+#include "countermass/place.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define PI 3.14159265358979323846
+
+/* ---- positions ---- */
+
+static bool is_blocked(const cm_sites *sites, int number)
+{
+    for (int i = 0; i < sites->blocked_count; i++)
+        if (sites->blocked[i] == number)
+            return true;
+    return false;
+}
+
+/* What masses on the rotor now leave at a position; those that were put there and taken away again cancel. */
+static double complex sitting_at(const cm_case *c, int plane, int number)
+{
+    const cm_mass_list *list = cm_now_masses(c);
+    double complex sum = 0;
+    for (int i = 0; i < list->count; i++)
+        if (list->items[i].plane == plane && list->items[i].sited && list->items[i].site == number)
+            sum += list->items[i].mass;
+    return sum;
+}
+
+static bool is_taken(const cm_case *c, int plane, int number)
+{
+    const cm_plane *p = &c->planes[plane];
+    for (int i = 0; i < p->installed_count; i++)
+        if (p->installed[i].number == number)
+            return true;
+    double complex sum = sitting_at(c, plane, number);
+    return hypot(creal(sum), cimag(sum)) > cm_mass_zero_of(c);
+}
+
+static void put_sites(cm_session *session, const cm_case *c, int plane, cm_shop_plane *shop)
+{
+    const cm_sites *given = &c->planes[plane].sites;
+    cm_shop_site *sites = CM_NEW(session, given->count, cm_shop_site);
+    for (int i = 0; i < given->count; i++) {
+        int number = given->first_number + i;
+        sites[i] = (cm_shop_site){.number = number,
+                                  .direction = cm_mass_from_user(c, plane, 1, cm_site_degrees(c, given, i)),
+                                  .blocked = is_blocked(given, number),
+                                  .taken = is_taken(c, plane, number)};
+    }
+    shop->sites = sites;
+    shop->site_count = given->count;
+}
+
+/* ---- pieces ---- */
+
+static void put_pieces(cm_session *session, const cm_plane *plane, cm_shop_plane *shop)
+{
+    cm_shop_piece *pieces = CM_NEW(session, plane->piece_count, cm_shop_piece);
+    for (int k = 0; k < plane->piece_count; k++)
+        pieces[k] = (cm_shop_piece){plane->pieces[k].mass, plane->pieces[k].screw, plane->pieces[k].replaces,
+                                    plane->pieces[k].stock};
+    shop->pieces = pieces;
+    shop->piece_count = plane->piece_count;
+}
+
+/* Pieces that may come out: those listed as installed, and masses on the rotor now at a position that do not stay. */
+static void put_installed(cm_session *session, const cm_case *c, int plane, cm_shop_plane *shop)
+{
+    const cm_plane *p = &c->planes[plane];
+    const cm_mass_list *now = cm_now_masses(c);
+    cm_shop_installed *list = CM_NEW(session, p->installed_count + now->count, cm_shop_installed);
+    int count = 0;
+    for (int i = 0; i < p->installed_count; i++)
+        list[count++] = (cm_shop_installed){cm_site_index(&p->sites, p->installed[i].number), p->installed[i].mass};
+    for (int i = 0; i < now->count; i++) {
+        const cm_mass *mass = &now->items[i];
+        int index = mass->plane == plane && mass->sited ? cm_site_index(&p->sites, mass->site) : -1;
+        if (index < 0 || mass->stays)
+            continue;
+        double size = creal(mass->mass / cm_mass_from_user(c, plane, 1, cm_site_degrees(c, &p->sites, index)));
+        if (size > 0 && shop->sites[index].taken)
+            list[count++] = (cm_shop_installed){index, size / shop->reduce};
+    }
+    shop->installed = list;
+    shop->installed_count = count;
+}
+
+static void put_drill(const cm_plane *plane, cm_shop_plane *shop)
+{
+    if (isnan(plane->drill.diameter))
+        return;
+    shop->drill_diameter = plane->drill.diameter;
+    shop->drill_density = plane->drill.density;
+    shop->drill_deepest = plane->drill.deepest;
+    shop->drill_point = plane->drill.point * (PI / 180);
+    shop->drill_step = plane->drill.step;
+}
+
+/* ---- grooves ---- */
+
+static int by_from(const void *a, const void *b)
+{
+    double first = ((const cm_shop_arc *)a)->from, second = ((const cm_shop_arc *)b)->from;
+    return (first > second) - (first < second);
+}
+
+static double turned_to_circle(double angle)
+{
+    double turned = fmod(angle, 2 * PI);
+    return turned < 0 ? turned + 2 * PI : turned;
+}
+
+/* A blocked stretch in the frame: the user's [from, to] runs backwards where angles count against rotation. */
+static cm_shop_arc blocked_arc(const cm_case *c, int plane, const double arc[2])
+{
+    double from = c->against_rotation ? -arc[1] : arc[0], to = c->against_rotation ? -arc[0] : arc[1];
+    return (cm_shop_arc){turned_to_circle(from * (PI / 180) + c->planes[plane].zero),
+                         turned_to_circle((to - from) * (PI / 180))};
+}
+
+/* What lies between the blocked stretches, which are sorted first. */
+static void put_arcs(cm_session *session, const cm_case *c, int plane, cm_shop_plane *shop)
+{
+    const cm_groove *groove = &c->planes[plane].groove;
+    int count = groove->blocked_count;
+    cm_shop_arc *blocked = CM_NEW(session, count + 1, cm_shop_arc), *free = CM_NEW(session, count + 1, cm_shop_arc);
+    for (int i = 0; i < count; i++)
+        blocked[i] = blocked_arc(c, plane, groove->blocked[i]);
+    qsort(blocked, (size_t)count, sizeof *blocked, by_from);
+    if (count == 0)
+        free[shop->arc_count++] = (cm_shop_arc){0, 2 * PI};
+    double end = count ? blocked[0].from + blocked[0].width : 0;
+    for (int i = 1; i <= count; i++) {
+        double from = i < count ? blocked[i].from : blocked[0].from + 2 * PI;
+        if (from > end)
+            free[shop->arc_count++] = (cm_shop_arc){end, from - end};
+        if (i < count)
+            end = fmax(end, blocked[i].from + blocked[i].width);
+    }
+    shop->arcs = free;
+}
+
+static void put_groove(cm_session *session, const cm_case *c, int plane, cm_shop_plane *shop)
+{
+    const cm_plane *p = &c->planes[plane];
+    if (isnan(p->groove.piece_length))
+        return;
+    if (isnan(shop->radius))
+        cm_report(session, CM_ERROR, &p->place, "the plane '%s' has a groove but no 'radius', so a length along it is no angle",
+                  p->id);
+    shop->piece_angle = p->groove.piece_length / shop->radius;
+    put_arcs(session, c, plane, shop);
+}
+
+/* ---- planes ---- */
+
+static double radius_of(const cm_plane *plane)
+{
+    double own = isnan(plane->groove.radius) ? plane->sites.radius : plane->groove.radius;
+    return isnan(own) ? plane->radius : own;
+}
+
+static cm_shop_plane shop_plane(cm_session *session, const cm_case *c, int plane)
+{
+    const cm_plane *p = &c->planes[plane];
+    double radius = radius_of(p);
+    cm_shop_plane shop = {.used = 1,
+                          .radius = radius,
+                          .reduce = isnan(p->radius) ? 1 : radius / p->radius,
+                          .action = (cm_shop_action)p->action,
+                          .per_site = p->sites.per_site,
+                          .most = p->sites.most,
+                          .site_screw = p->sites.screw};
+    put_sites(session, c, plane, &shop);
+    put_pieces(session, p, &shop);
+    put_installed(session, c, plane, &shop);
+    put_drill(p, &shop);
+    put_groove(session, c, plane, &shop);
+    return shop;
+}
+
+static bool has_room(const cm_plane *plane)
+{
+    return plane->sites.count > 0 || !isnan(plane->groove.piece_length);
+}
+
+static void check_pieces(cm_session *session, const cm_plane *plane)
+{
+    if (plane->piece_count == 0 && plane->action == (int)CM_ACTION_ADD)
+        cm_report(session, CM_ERROR, &plane->place,
+                  "the plane '%s' has positions but no 'pieces'; write, for example, pieces: [{mass: 20, stock: 12}]",
+                  plane->id);
+}
+
+/* ---- what pieces cannot keep ---- */
+
+static void check_question(cm_session *session, const cm_case *c, const cm_problem *problem)
+{
+    const cm_objective goal = problem->objective;
+    if (goal != CM_LEAST_SQUARES && goal != CM_MIN_MAX)
+        cm_report(session, CM_ERROR, &c->goal.minimise_place,
+                  "place can minimise least-squares or min-max only, the latter also with within_limits");
+    if (problem->tie_count) {
+        const cm_place *place = c->goal.tie_count ? &c->goal.ties[0].place : &c->goal.minimise_place;
+        cm_report(session, CM_ERROR, place->line ? place : NULL,
+                  "real pieces cannot keep ties between planes, nor the ratios of sets; take 'ties' out and list single "
+                  "planes under 'use_planes'");
+    }
+}
+
+static void tell_unused(cm_session *session, const cm_case *c, const cm_problem *problem)
+{
+    for (int j = 0; j < c->plane_count; j++)
+        if (!problem->held[j] && !has_room(&c->planes[j]))
+            cm_report(session, CM_NOTE, &c->planes[j].place,
+                      "the plane '%s' has neither 'sites' nor a 'groove': it stays as it is", c->planes[j].id);
+}
+
+cm_status cm_case_shop(cm_session *session, const cm_case *c, const cm_problem *problem, const cm_shop **out)
+{
+    CM_ENTER(session);
+    cm_shop *shop = CM_NEW(session, 1, cm_shop);
+    cm_shop_plane *planes = CM_NEW(session, c->plane_count, cm_shop_plane);
+    int count = 0;
+    check_question(session, c, problem);
+    tell_unused(session, c, problem);
+    for (int j = 0; j < c->plane_count; j++) {
+        if (problem->held[j] || !has_room(&c->planes[j]))
+            continue;
+        check_pieces(session, &c->planes[j]);
+        planes[j] = shop_plane(session, c, j);
+        count++;
+    }
+    if (!count) {
+        cm_place whole = {c->file, 1, 1};
+        cm_report(session, CM_ERROR, &whole,
+                  "no plane in use says where pieces go; give the planes 'sites' and 'pieces', such as sites: {count: 24}, "
+                  "pieces: [{mass: 20}]");
+    }
+    cm_fail_on_errors(session);
+    *shop = (cm_shop){.size = sizeof *shop, .planes = c->plane_count, .plane = planes};
+    *out = shop;
+    return cm_leave(session);
+}

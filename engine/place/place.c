@@ -1,0 +1,244 @@
+/* SPDX-License-Identifier: MIT */
+/* Placing pieces, as a list of steps: list what each plane can make, bound, round, search, write the fit list. */
+#include "countermass/place.h"
+
+#include "base/clock.h"
+#include "linalg/dense.h"
+#include "model/case.h"
+#include "model/overspeed.h"
+#include "optimise/certificate.h"
+#include "optimise/solve.h"
+#include "place/fitting.h"
+
+#include <math.h>
+#include <string.h>
+
+#define SECONDS 10
+#define OFFERS 5
+/* Partial placements looked at to make the list of offers complete. */
+#define NODES_FOR_OFFERS 200000
+/* Values below this share of the scale of the problem are zero. */
+#define VALUE_ZERO 1e-12
+
+typedef struct cm_placing {
+    cm_session *session;
+    const cm_problem *p;
+    const cm_place_question *question;
+    double deadline;
+    cm_shelf *shelves;    /* planes */
+    cm_board board;
+    cm_levels levels;
+    cm_found found;
+    cm_placement *out;
+} cm_placing;
+
+/* ---- what each plane can make ---- */
+
+static double complex stands_at(const cm_problem *p, int plane)
+{
+    return p->held && p->held[plane] ? p->held_value[plane] : p->now[plane];
+}
+
+static bool list_masses(cm_placing *job)
+{
+    const cm_problem *p = job->p;
+    double *sums = CM_NEW(job->session, p->planes, double);
+    bool allowed = true;
+    job->shelves = CM_NEW(job->session, p->planes, cm_shelf);
+    job->board = (cm_board){.p = p, .plane = CM_NEW(job->session, p->planes, int),
+                            .points = CM_NEW(job->session, p->planes, cm_points),
+                            .still = CM_NEW(job->session, p->planes, double complex)};
+    for (int j = 0; j < p->planes; j++) {
+        cm_shelf *shelf = &job->shelves[j];
+        *shelf = cm_shelf_of(job->session, p, &job->question->shop->plane[j], j);
+        job->board.still[j] = stands_at(p, j);
+        allowed = allowed && shelf->allowed;
+        sums[j] = shelf->moves ? shelf->points.count : 0;
+        if (!shelf->moves)
+            continue;
+        job->board.points[job->board.n] = shelf->points;
+        job->board.plane[job->board.n++] = j;
+    }
+    job->out->sums = sums;
+    return allowed;
+}
+
+/* ---- values ---- */
+
+static double gap_of(const cm_problem *p, double value, double bound)
+{
+    double scale = 0;
+    for (int i = 0; i < p->rows; i++)
+        scale = hypot(scale, p->weight[i] > 0 ? p->weight[i] * cabs(p->y[i]) : 0);
+    return value <= VALUE_ZERO * scale ? 0 : fmax(0, value - bound) / value;
+}
+
+static void put_present(cm_placing *job)
+{
+    job->out->before = cm_recheck_value(job->p, job->board.still);
+    job->out->before_ratio = cm_recheck_ratio(job->p, job->board.still);
+}
+
+typedef struct cm_continuing {
+    cm_session *session;
+    const cm_problem *p;
+    const cm_answer *answer;
+} cm_continuing;
+
+static void solve(void *data)
+{
+    cm_continuing *job = data;
+    job->answer = cm_solve_problem(job->session, job->p);
+}
+
+/* Masses of any size at any angle: what rounding is compared with. */
+static void put_continuous(cm_placing *job)
+{
+    cm_continuing all = {job->session, job->p, NULL};
+    if (!cm_attempt(job->session, solve, &all) || all.answer->outcome != CM_OPTIMAL)
+        return;
+    job->out->continuous = all.answer->value;
+    job->out->continuous_x = all.answer->x;
+}
+
+/* ---- the search ---- */
+
+static void look_for_best(cm_placing *job)
+{
+    const cm_patience patience = {job->deadline, INFINITY, job->question};
+    job->found = cm_found_new(job->session, &job->board, 1);
+    cm_polish(job->session, &job->levels, &job->found);
+    cm_search_result result = cm_search(job->session, &job->levels, &patience, &job->found);
+    cm_placement *out = job->out;
+    out->looked_at = result.nodes;
+    out->proven = result.complete;
+    out->stopped = result.stopped;
+    out->timed_out = !result.complete && !result.stopped;
+    double best2 = job->found.count ? job->found.value2[0] : INFINITY;
+    out->bound = sqrt(fmax(0, fmin(best2, fmax(result.bound2, job->levels.floor2))));
+}
+
+/* The next best: begun with the best one and its neighbours, complete when the search ends in time. */
+static void look_for_offers(cm_placing *job)
+{
+    int keep = job->question->offers ? job->question->offers : OFFERS;
+    const cm_patience patience = {job->deadline, NODES_FOR_OFFERS, NULL};
+    cm_found more = cm_found_new(job->session, &job->board, keep);
+    cm_polish(job->session, &job->levels, &more);
+    cm_found_take(&more, &job->board, job->found.point, job->found.value2[0]);
+    cm_neighbours(job->session, &job->levels, job->found.point, &more);
+    if (job->out->proven)
+        job->out->offers_proven = cm_search(job->session, &job->levels, &patience, &more).complete;
+    job->found = more;
+}
+
+/* ---- what comes out ---- */
+
+static const cm_answer *answer_of(cm_placing *job, const double complex *x)
+{
+    const cm_problem *p = job->p;
+    cm_answer *answer = CM_NEW(job->session, 1, cm_answer);
+    double complex *r = CM_NEW(job->session, p->rows, double complex);
+    cm_recheck_readings(p, x, r);
+    *answer = (cm_answer){.size = sizeof *answer, .outcome = CM_OPTIMAL, .value = job->out->value, .bound = job->out->bound,
+                          .gap = job->out->gap, .x = x, .r = r, .at_cap = CM_NEW(job->session, p->planes, unsigned char),
+                          .dependent = CM_NEW(job->session, p->planes, unsigned char), .limits_factor = NAN,
+                          .largest_ratio = cm_recheck_ratio(p, x)};
+    return answer;
+}
+
+static void write_lists(cm_placing *job)
+{
+    cm_placement *out = job->out;
+    cm_fitting *offers = CM_NEW(job->session, job->found.count, cm_fitting);
+    for (int i = 0; i < job->found.count; i++)
+        offers[i] = cm_fitting_of(job->session, &job->board, job->shelves, job->found.point + (size_t)i * (size_t)job->board.n,
+                                  out->overspeed);
+    out->offers = offers;
+    out->offer_count = job->found.count;
+    out->best = offers[0];
+    out->value = offers[0].value;
+    out->bound = fmin(out->bound, out->value);
+    if (out->proven)
+        out->bound = out->value;
+    out->gap = gap_of(job->p, out->value, out->bound);
+    out->slips = cm_slips_of(job->session, job->p, out->shop, &out->best);
+    if (cm_recheck_violation(job->p, out->best.x) > 1e-9)
+        cm_fail(job->session, CM_NUMERICS, "the placement found does not keep the caps or limits: it did not pass its recheck");
+}
+
+/* No placement: the rotor as it is, with its own value. */
+static void leave_as_it_is(cm_placing *job, cm_place_outcome outcome)
+{
+    cm_placement *out = job->out;
+    out->outcome = outcome;
+    out->value = outcome == CM_NOTHING_FITS ? out->before : NAN;
+    out->gap = outcome == CM_NOTHING_FITS ? 0 : NAN;
+    out->bound = outcome == CM_NOT_FOUND ? out->bound : out->value;
+    out->best = (cm_fitting){.value = out->before, .largest_ratio = out->before_ratio, .x = job->board.still};
+    out->proven = outcome != CM_NOT_FOUND;
+}
+
+static void place(cm_placing *job)
+{
+    bool allowed = list_masses(job);
+    put_present(job);
+    put_continuous(job);
+    if (!allowed) {
+        leave_as_it_is(job, CM_NOT_WITHIN);
+        return;
+    }
+    if (!job->board.n) {
+        leave_as_it_is(job, CM_NOTHING_FITS);
+        return;
+    }
+    cm_board_fill(job->session, &job->board);
+    job->levels = cm_levels_new(job->session, &job->board);
+    look_for_best(job);
+    if (!job->found.count) {
+        leave_as_it_is(job, job->out->proven ? CM_NOT_WITHIN : CM_NOT_FOUND);
+        return;
+    }
+    look_for_offers(job);
+    write_lists(job);
+}
+
+static bool is_undetermined(const cm_problem *p)
+{
+    for (int i = 0; i < p->rows; i++)
+        if (p->weight[i] > 0 && p->determined && !p->determined[i])
+            return true;
+    return false;
+}
+
+/* The stop hook, taken from the session while pieces are placed: a stop ends the search with what is proven. */
+static cm_placement *new_placement(cm_session *session, const cm_job *job, const cm_place_question *question)
+{
+    cm_placement *out = CM_NEW(session, 1, cm_placement);
+    bool assumed = true;
+    *out = (cm_placement){.size = sizeof *out, .outcome = CM_PLACED, .shop = question->shop, .value = NAN, .bound = NAN,
+                          .gap = NAN, .continuous = NAN, .before = NAN, .before_ratio = NAN, .overspeed = NAN};
+    out->windowed = CM_NEW(session, job->problem->planes, unsigned char);
+    out->partial = CM_NEW(session, job->problem->planes, unsigned char);
+    if (job->given)
+        out->overspeed = cm_overspeed_of(job->given, &assumed);
+    out->overspeed_assumed = assumed;
+    return out;
+}
+
+cm_status cm_place_pieces(cm_session *session, cm_job *job, const cm_place_question *question)
+{
+    CM_ENTER(session);
+    cm_placement *out = new_placement(session, job, question);
+    cm_placing placing = {.session = session, .p = job->problem, .question = question, .out = out};
+    placing.deadline = cm_clock_seconds() + (question->seconds > 0 ? question->seconds : SECONDS);
+    job->placement = out;
+    if (is_undetermined(job->problem)) {
+        out->outcome = CM_PLACE_UNDETERMINED;
+        job->answer = cm_solve_problem(session, job->problem);
+        return cm_leave(session);
+    }
+    place(&placing);
+    job->answer = answer_of(&placing, out->best.x);
+    return cm_leave(session);
+}

@@ -1,0 +1,49 @@
+/* SPDX-License-Identifier: MIT */
+/**
+ * @file search.h
+ * The best points of all planes together, proven.
+ */
+#ifndef PLACE_SEARCH_H
+#define PLACE_SEARCH_H
+
+#include "countermass/place.h"
+#include "place/levels.h"
+
+/** Best choices so far, best first: by value, equal ones by pieces, then the one found first. */
+typedef struct cm_found {
+    int count, keep, n;
+    double *value2;             /* keep */
+    int *pieces;                /* keep */
+    int *point;                 /* n × keep: point of each plane of the board */
+    double equal;               /* squared values this close, beside 1e-12 of them, are equal */
+} cm_found;
+
+cm_found cm_found_new(cm_session *session, const cm_board *board, int keep);
+
+/** Takes the choice in when it belongs among the best and is not there yet; returns whether it was. */
+bool cm_found_take(cm_found *found, const cm_board *board, const int *point, double value2);
+
+/** When to end without a proof. */
+typedef struct cm_patience {
+    double deadline;            /* of the clock; INFINITY: none */
+    double most_nodes;          /* INFINITY: none */
+    const cm_place_question *question; /* for progress; NULL: none is told */
+} cm_patience;
+
+typedef struct cm_search_result {
+    bool complete;              /* nothing better is left */
+    bool stopped;               /* the host asked */
+    double bound2;              /* no choice that is not among those found has a lower squared value */
+    double nodes;
+} cm_search_result;
+
+/** Looks through all points that can be among the best `found->keep`. */
+cm_search_result cm_search(cm_session *session, const cm_levels *levels, const cm_patience *patience, cm_found *found);
+
+/** Good choices to begin with: rounded masses, then one and two planes changed at a time while it helps. */
+void cm_polish(cm_session *session, const cm_levels *levels, cm_found *found);
+
+/** Takes in the choices next to `point`: one plane at a time on the points nearest to its own. */
+void cm_neighbours(cm_session *session, const cm_levels *levels, const int *point, cm_found *found);
+
+#endif
