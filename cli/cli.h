@@ -30,9 +30,9 @@ typedef struct cli_options {
     const char *never[CLI_MOST_IDS];
     const cm_host *host; /* NULL: default */
     bool trade_off;
-    bool zsh; /* completion for zsh, not bash */
+    bool zsh;       /* completion for zsh, not bash */
     bool proof;
-    double seconds;      /* greatest time of a search; 0: not said */
+    double seconds; /* greatest time of a search; 0: not said */
     bool help;
     int case_count;
     char **cases; /* the arguments that are no options, in order */

@@ -9,7 +9,8 @@
 static void show_progress(void *context, double looked_at, double value, double bound)
 {
     (void)context;
-    fprintf(stderr, "\r%.0f partial placements looked at, best %.6g, none below %.6g ", looked_at, value, bound);
+    fprintf(stderr, "\r%.0f partial placements looked at, best %.6g, none below %.6g ", looked_at, value,
+            bound);
 }
 
 static cm_status ask(cm_session *session, const cli_options *options, cm_job *job)
@@ -25,7 +26,8 @@ static cm_status ask(cm_session *session, const cli_options *options, cm_job *jo
     return status;
 }
 
-static cm_status place_case(cm_session *session, const cli_options *options, const char *file, cm_page **page, bool *no)
+static cm_status place_case(cm_session *session, const cli_options *options, const char *file, cm_page **page,
+                            bool *no)
 {
     cm_job job = {.size = sizeof job};
     cm_status status = cli_fit(session, file, &job);

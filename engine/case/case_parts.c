@@ -190,16 +190,17 @@ void *cm_begin_plane(cm_reader *reader, void *parent, const cm_node *node)
     cm_case *c = reader->c;
     c->planes = cm_grow(reader->session, c->planes, c->plane_count, &c->plane_room, sizeof *c->planes);
     cm_plane *plane = &c->planes[c->plane_count++];
-    *plane = (cm_plane){.place = node->place,
-                        .position = NAN,
-                        .radius = NAN,
-                        .cap = INFINITY,
-                        .cap_force = INFINITY,
-                        .change_cap = INFINITY,
-                        .cap_place = node->place,
-                        .sites = cm_no_sites(),
-                        .groove = {.piece_length = NAN, .radius = NAN},
-                        .drill = {.diameter = NAN, .density = NAN, .deepest = NAN, .point = 118, .step = 1e-3}};
+    *plane =
+        (cm_plane){.place = node->place,
+                   .position = NAN,
+                   .radius = NAN,
+                   .cap = INFINITY,
+                   .cap_force = INFINITY,
+                   .change_cap = INFINITY,
+                   .cap_place = node->place,
+                   .sites = cm_no_sites(),
+                   .groove = {.piece_length = NAN, .radius = NAN},
+                   .drill = {.diameter = NAN, .density = NAN, .deepest = NAN, .point = 118, .step = 1e-3}};
     return plane;
 }
 

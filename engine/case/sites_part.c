@@ -45,7 +45,8 @@ void *cm_begin_piece(cm_reader *reader, void *parent, const cm_node *node)
 {
     (void)node;
     cm_plane *plane = parent;
-    plane->pieces = cm_grow(reader->session, plane->pieces, plane->piece_count, &plane->piece_room, sizeof *plane->pieces);
+    plane->pieces = cm_grow(reader->session, plane->pieces, plane->piece_count, &plane->piece_room,
+                            sizeof *plane->pieces);
     cm_piece *piece = &plane->pieces[plane->piece_count++];
     *piece = (cm_piece){.mass = NAN, .stock = INT_MAX};
     return piece;
@@ -54,8 +55,8 @@ void *cm_begin_piece(cm_reader *reader, void *parent, const cm_node *node)
 void *cm_begin_installed(cm_reader *reader, void *parent, const cm_node *node)
 {
     cm_plane *plane = parent;
-    plane->installed =
-        cm_grow(reader->session, plane->installed, plane->installed_count, &plane->installed_room, sizeof *plane->installed);
+    plane->installed = cm_grow(reader->session, plane->installed, plane->installed_count,
+                               &plane->installed_room, sizeof *plane->installed);
     cm_installed *piece = &plane->installed[plane->installed_count++];
     *piece = (cm_installed){.mass = NAN, .place = node->place};
     return piece;
@@ -87,7 +88,8 @@ void cm_read_sites(cm_reader *reader, const cm_key *key, const cm_node *node, vo
     const cm_node *count = cm_node_get(node, "count"), *angles = cm_node_get(node, "angles");
     if (node->kind == CM_MAP && (count != NULL) == (angles != NULL))
         cm_wrong(reader, count ? &angles->key_place : &node->place,
-                 "sites need 'count' or 'angles', not %s; write, for example, sites: {count: 24}", count ? "both" : "neither");
+                 "sites need 'count' or 'angles', not %s; write, for example, sites: {count: 24}",
+                 count ? "both" : "neither");
     if (plane->sites.count > MOST_SITES) {
         cm_wrong(reader, &node->place, "a plane has at most %d positions", MOST_SITES);
         plane->sites.count = 0;
@@ -105,7 +107,8 @@ void cm_read_site_angles(cm_reader *reader, const cm_key *key, const cm_node *no
         return;
     sites->angles = CM_NEW(reader->session, node->count + 1, double);
     for (const cm_node *item = node->first; item; item = item->next)
-        if (cm_number_of(reader, key->name, CM_MEASURE_DEGREES, CM_ANY_VALUE, item, &sites->angles[sites->count]))
+        if (cm_number_of(reader, key->name, CM_MEASURE_DEGREES, CM_ANY_VALUE, item,
+                         &sites->angles[sites->count]))
             sites->count++;
 }
 
@@ -146,7 +149,8 @@ double cm_site_degrees(const cm_case *c, const cm_sites *sites, int index)
 {
     if (sites->angles)
         return sites->angles[index];
-    bool with = sites->numbered == CM_NUMBERED_UNSAID ? !c->against_rotation : sites->numbered == CM_NUMBERED_WITH;
+    bool with =
+        sites->numbered == CM_NUMBERED_UNSAID ? !c->against_rotation : sites->numbered == CM_NUMBERED_WITH;
     double turned = 360.0 * index / sites->count;
     return fmod(sites->first_angle + (with == !c->against_rotation ? turned : -turned), 360);
 }
@@ -171,8 +175,10 @@ void cm_check_sites(cm_reader *reader, const cm_plane *plane)
         cm_wrong(reader, &plane->place, "the point angle of a drill is at most 180 degrees");
     bool inside = !isnan(plane->sites.radius) || !isnan(plane->groove.radius);
     if (inside && isnan(plane->radius))
-        cm_wrong(reader, &plane->place,
-                 "the positions of '%s' have a radius of their own, but the plane has none to reduce masses to", id);
+        cm_wrong(
+            reader, &plane->place,
+            "the positions of '%s' have a radius of their own, but the plane has none to reduce masses to",
+            id);
     for (int k = 0; k < plane->piece_count; k++)
         if (plane->pieces[k].replaces > 0 && groove)
             cm_wrong(reader, &plane->place, "'%s': pieces in a groove replace nothing", id);

@@ -74,13 +74,15 @@ static void put_installed(cm_session *session, const cm_case *c, int plane, cm_s
     cm_shop_installed *list = CM_NEW(session, p->installed_count + now->count, cm_shop_installed);
     int count = 0;
     for (int i = 0; i < p->installed_count; i++)
-        list[count++] = (cm_shop_installed){cm_site_index(&p->sites, p->installed[i].number), p->installed[i].mass};
+        list[count++] =
+            (cm_shop_installed){cm_site_index(&p->sites, p->installed[i].number), p->installed[i].mass};
     for (int i = 0; i < now->count; i++) {
         const cm_mass *mass = &now->items[i];
         int index = mass->plane == plane && mass->sited ? cm_site_index(&p->sites, mass->site) : -1;
         if (index < 0 || mass->stays)
             continue;
-        double size = creal(mass->mass / cm_mass_from_user(c, plane, 1, cm_site_degrees(c, &p->sites, index)));
+        double size =
+            creal(mass->mass / cm_mass_from_user(c, plane, 1, cm_site_degrees(c, &p->sites, index)));
         if (size > 0 && shop->sites[index].taken)
             list[count++] = (cm_shop_installed){index, size / shop->reduce};
     }
@@ -126,7 +128,8 @@ static void put_arcs(cm_session *session, const cm_case *c, int plane, cm_shop_p
 {
     const cm_groove *groove = &c->planes[plane].groove;
     int count = groove->blocked_count;
-    cm_shop_arc *blocked = CM_NEW(session, count + 1, cm_shop_arc), *free = CM_NEW(session, count + 1, cm_shop_arc);
+    cm_shop_arc *blocked = CM_NEW(session, count + 1, cm_shop_arc),
+                *free = CM_NEW(session, count + 1, cm_shop_arc);
     for (int i = 0; i < count; i++)
         blocked[i] = blocked_arc(c, plane, groove->blocked[i]);
     qsort(blocked, (size_t)count, sizeof *blocked, by_from);
@@ -149,8 +152,8 @@ static void put_groove(cm_session *session, const cm_case *c, int plane, cm_shop
     if (isnan(p->groove.piece_length))
         return;
     if (isnan(shop->radius))
-        cm_report(session, CM_ERROR, &p->place, "the plane '%s' has a groove but no 'radius', so a length along it is no angle",
-                  p->id);
+        cm_report(session, CM_ERROR, &p->place,
+                  "the plane '%s' has a groove but no 'radius', so a length along it is no angle", p->id);
     shop->piece_angle = p->groove.piece_length / shop->radius;
     put_arcs(session, c, plane, shop);
 }
@@ -191,7 +194,8 @@ static void check_pieces(cm_session *session, const cm_plane *plane)
 {
     if (plane->piece_count == 0 && plane->action == (int)CM_ACTION_ADD)
         cm_report(session, CM_ERROR, &plane->place,
-                  "the plane '%s' has positions but no 'pieces'; write, for example, pieces: [{mass: 20, stock: 12}]",
+                  "the plane '%s' has positions but no 'pieces'; write, for example, pieces: [{mass: 20, "
+                  "stock: 12}]",
                   plane->id);
 }
 
@@ -206,7 +210,8 @@ static void check_question(cm_session *session, const cm_case *c, const cm_probl
     if (problem->tie_count) {
         const cm_place *place = c->goal.tie_count ? &c->goal.ties[0].place : &c->goal.minimise_place;
         cm_report(session, CM_ERROR, place->line ? place : NULL,
-                  "real pieces cannot keep ties between planes, nor the ratios of sets; take 'ties' out and list single "
+                  "real pieces cannot keep ties between planes, nor the ratios of sets; take 'ties' out and "
+                  "list single "
                   "planes under 'use_planes'");
     }
 }
@@ -216,7 +221,8 @@ static void tell_unused(cm_session *session, const cm_case *c, const cm_problem 
     for (int j = 0; j < c->plane_count; j++)
         if (!problem->held[j] && !has_room(&c->planes[j]))
             cm_report(session, CM_NOTE, &c->planes[j].place,
-                      "the plane '%s' has neither 'sites' nor a 'groove': it stays as it is", c->planes[j].id);
+                      "the plane '%s' has neither 'sites' nor a 'groove': it stays as it is",
+                      c->planes[j].id);
 }
 
 cm_status cm_case_shop(cm_session *session, const cm_case *c, const cm_problem *problem, const cm_shop **out)
@@ -237,7 +243,8 @@ cm_status cm_case_shop(cm_session *session, const cm_case *c, const cm_problem *
     if (!count) {
         cm_place whole = {c->file, 1, 1};
         cm_report(session, CM_ERROR, &whole,
-                  "no plane in use says where pieces go; give the planes 'sites' and 'pieces', such as sites: {count: 24}, "
+                  "no plane in use says where pieces go; give the planes 'sites' and 'pieces', such as "
+                  "sites: {count: 24}, "
                   "pieces: [{mass: 20}]");
     }
     cm_fail_on_errors(session);

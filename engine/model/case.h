@@ -62,40 +62,40 @@ typedef enum cm_numbered { CM_NUMBERED_UNSAID, CM_NUMBERED_WITH, CM_NUMBERED_AGA
 
 /** Numbered positions of a plane. Angles are the user's degrees, by the plane's own zero. */
 typedef struct cm_sites {
-    int count;                   /* 0: none */
-    double *angles;              /* listed; NULL: equally spaced */
+    int count;      /* 0: none */
+    double *angles; /* listed; NULL: equally spaced */
     double first_angle;
     int first_number;
-    int numbered;                /* cm_numbered */
+    int numbered; /* cm_numbered */
     int blocked_count;
-    int *blocked;                /* numbers */
+    int *blocked; /* numbers */
     int per_site;
-    int most;                    /* INT_MAX: as many as fit */
-    double radius;               /* m; NAN: the plane's */
+    int most;      /* INT_MAX: as many as fit */
+    double radius; /* m; NAN: the plane's */
     double screw;
-    const char *called;          /* NULL: "position" */
+    const char *called; /* NULL: "position" */
     cm_place place;
 } cm_sites;
 
 /** A piece at a position that can be taken away. */
 typedef struct cm_installed {
-    int number;                  /* of the position */
+    int number; /* of the position */
     double mass;
     cm_place place;
 } cm_installed;
 
 /** Free angles are all but the blocked stretches. */
 typedef struct cm_groove {
-    double piece_length;         /* NAN: no groove */
-    double radius;               /* m; NAN: the plane's */
+    double piece_length; /* NAN: no groove */
+    double radius;       /* m; NAN: the plane's */
     int blocked_count;
-    double (*blocked)[2];        /* user's degrees: from, to */
+    double (*blocked)[2]; /* user's degrees: from, to */
 } cm_groove;
 
 typedef struct cm_drill {
-    double diameter;             /* NAN: nothing is drilled */
+    double diameter; /* NAN: nothing is drilled */
     double density, deepest;
-    double point;                /* user's degrees, full angle */
+    double point; /* user's degrees, full angle */
     double step;
 } cm_drill;
 
@@ -114,8 +114,8 @@ typedef struct cm_plane {
     cm_drill drill;
     int installed_count, installed_room;
     cm_installed *installed;
-    int action;                  /* cm_shop_action */
-    int turns; /* positions that the part with this plane can be refitted in, as-found among them; 0: none */
+    int action; /* cm_shop_action */
+    int turns;  /* positions that the part with this plane can be refitted in, as-found among them; 0: none */
 } cm_plane;
 
 typedef struct cm_tie_term {
@@ -135,7 +135,7 @@ typedef struct cm_mass {
     int plane;
     double complex mass; /* reduced to the plane's radius */
     bool stays;
-    bool sited;                  /* given by the number of a position */
+    bool sited; /* given by the number of a position */
     int site;
     cm_place place;
 } cm_mass;

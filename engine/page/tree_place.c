@@ -8,15 +8,19 @@
 
 static const char *status_name(const cm_placement *placement)
 {
-    static const char *const names[] = {[CM_PLACED] = "optimal",           [CM_NOTHING_FITS] = "nothing-fits",
-                                        [CM_NOT_WITHIN] = "infeasible",    [CM_NOT_FOUND] = "not-found",
+    static const char *const names[] = {[CM_PLACED] = "optimal",
+                                        [CM_NOTHING_FITS] = "nothing-fits",
+                                        [CM_NOT_WITHIN] = "infeasible",
+                                        [CM_NOT_FOUND] = "not-found",
                                         [CM_PLACE_UNDETERMINED] = "undetermined"};
     return placement->outcome == CM_PLACED && !placement->proven ? "best-found" : names[placement->outcome];
 }
 
 static const char *kind_name(cm_fit_kind kind)
 {
-    static const char *const names[] = {[CM_FIT_ADD] = "add", [CM_FIT_TAKE_OUT] = "take-out", [CM_FIT_EXCHANGE] = "exchange",
+    static const char *const names[] = {[CM_FIT_ADD] = "add",
+                                        [CM_FIT_TAKE_OUT] = "take-out",
+                                        [CM_FIT_EXCHANGE] = "exchange",
                                         [CM_FIT_DRILL] = "drill"};
     return names[kind];
 }
@@ -47,14 +51,16 @@ static void add_entry(cm_session *session, cm_node *list, const cm_job *job, con
         cm_node_add_text(session, map, "site", NULL);
     else
         cm_node_add_number(session, map, "site", entry->number);
-    cm_node_add_number(session, map, "angle", cm_mass_angle_to_user(job->given, entry->plane, entry->direction));
+    cm_node_add_number(session, map, "angle",
+                       cm_mass_angle_to_user(job->given, entry->plane, entry->direction));
     cm_node_add_number(session, map, "mass", cm_user_kilograms(job, entry->mass));
     add_pieces(session, map, job, entry);
     cm_node_add_text(session, map, "action", kind_name(entry->kind));
     cm_node_add_number(session, map, "screw", cm_user_kilograms(job, entry->screw));
     add_size(session, map, job, "radius", entry->radius);
     cm_tree_polar(session, map, "reduced", "mass", "angle", cm_user_mass(job, entry->plane, entry->reduced));
-    cm_tree_polar(session, map, "running_total", "mass", "angle", cm_user_mass(job, entry->plane, entry->running));
+    cm_tree_polar(session, map, "running_total", "mass", "angle",
+                  cm_user_mass(job, entry->plane, entry->running));
     cm_node_add_number(session, map, "piece_force", entry->piece_force);
     cm_node_add_number(session, map, "force", entry->force);
     cm_node_add_number(session, map, "rim_speed", entry->rim_speed);
@@ -92,7 +98,8 @@ static void add_totals(cm_session *session, cm_node *tree, const cm_job *job, co
         cm_node_add_number(session, map, "mass", total.size);
         cm_node_add_number(session, map, "angle", total.angle);
         if (job->placement->continuous_x)
-            cm_tree_polar(session, map, "continuous", "mass", "angle", cm_user_mass(job, j, job->placement->continuous_x[j]));
+            cm_tree_polar(session, map, "continuous", "mass", "angle",
+                          cm_user_mass(job, j, job->placement->continuous_x[j]));
     }
 }
 
@@ -105,7 +112,8 @@ static void add_slips(cm_session *session, cm_node *tree, const cm_job *job)
         const cm_slip *slip = &job->placement->slips[i];
         cm_node *map = cm_node_add_map(session, list, NULL);
         cm_node_add_text(session, map, "slip", names[slip->kind]);
-        cm_node_add_text(session, map, "worst_plane", slip->plane < 0 ? NULL : job->given->planes[slip->plane].id);
+        cm_node_add_text(session, map, "worst_plane",
+                         slip->plane < 0 ? NULL : job->given->planes[slip->plane].id);
         cm_node_add_number(session, map, "largest_ratio", slip->ratio);
         cm_node_add_number(session, map, "all_planes", slip->all);
     }

@@ -86,7 +86,8 @@ static void put_discs(cm_session *session, cm_board *b)
     b->reach = CM_NEW(session, b->n, double);
     for (int k = 0; k < b->n; k++) {
         const cm_points *points = &b->points[k];
-        b->centre[k] = cm_pack(points->left + points->cell * points->wide / 2, points->bottom + points->cell * points->high / 2);
+        b->centre[k] = cm_pack(points->left + points->cell * points->wide / 2,
+                               points->bottom + points->cell * points->high / 2);
         for (int i = 0; i < points->count; i++)
             b->reach[k] = fmax(b->reach[k], cabs(points->x[i] - b->centre[k]));
     }

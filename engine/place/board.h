@@ -12,21 +12,21 @@
 /** Planes that can move, each a list of points; the others are constants. */
 typedef struct cm_board {
     const cm_problem *p;
-    int n;                      /* planes with more than one point */
-    int *plane;                 /* n */
-    cm_points *points;          /* n */
-    double complex *centre;     /* n: of a disc around all points of the plane ... */
-    double *reach;              /* n: ... and its radius */
-    double complex *still;      /* planes: where the planes stand that cannot move */
-    unsigned char *free_plane;  /* n: 1: the bound takes any mass in the disc, not only the points */
-    bool minmax, limits;        /* the objective is a largest reading; limits must be kept */
-    int rows;                   /* readings that count or are limited */
-    int *row;                   /* rows: number in the problem */
-    double *weight, *limit;     /* rows; INFINITY: not limited */
-    double complex *start;      /* rows: reading with the planes that move at zero */
-    double complex *a;          /* rows × n */
+    int n;                     /* planes with more than one point */
+    int *plane;                /* n */
+    cm_points *points;         /* n */
+    double complex *centre;    /* n: of a disc around all points of the plane ... */
+    double *reach;             /* n: ... and its radius */
+    double complex *still;     /* planes: where the planes stand that cannot move */
+    unsigned char *free_plane; /* n: 1: the bound takes any mass in the disc, not only the points */
+    bool minmax, limits;       /* the objective is a largest reading; limits must be kept */
+    int rows;                  /* readings that count or are limited */
+    int *row;                  /* rows: number in the problem */
+    double *weight, *limit;    /* rows; INFINITY: not limited */
+    double complex *start;     /* rows: reading with the planes that move at zero */
+    double complex *a;         /* rows × n */
     int pairs;
-    cm_pair *pair;              /* members by number on the board */
+    cm_pair *pair; /* members by number on the board */
 } cm_board;
 
 /** Fills in everything after `still`. */

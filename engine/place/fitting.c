@@ -7,7 +7,8 @@
 
 #include <math.h>
 
-static int pieces_put_on(cm_session *session, const cm_shop_plane *shop, const cm_load *load, cm_fit_entry *entry)
+static int pieces_put_on(cm_session *session, const cm_shop_plane *shop, const cm_load *load,
+                         cm_fit_entry *entry)
 {
     cm_fit_piece *list = CM_NEW(session, shop->piece_count, cm_fit_piece);
     int count = 0;
@@ -24,14 +25,15 @@ static int pieces_put_on(cm_session *session, const cm_shop_plane *shop, const c
     return count;
 }
 
-static int pieces_taken_out(cm_session *session, const cm_shop_plane *shop, int site, const cm_load *load, cm_fit_entry *entry)
+static int pieces_taken_out(cm_session *session, const cm_shop_plane *shop, int site, const cm_load *load,
+                            cm_fit_entry *entry)
 {
     cm_fit_piece *list = CM_NEW(session, shop->installed_count, cm_fit_piece);
     int count = 0;
     for (int k = 0; cm_installed_at(shop, site, k) >= 0; k++)
         if (load->taken_out >> k & 1)
-            list[count++] =
-                (cm_fit_piece){.kind = -1, .mass = shop->installed[cm_installed_at(shop, site, k)].mass, .count = 1};
+            list[count++] = (cm_fit_piece){
+                .kind = -1, .mass = shop->installed[cm_installed_at(shop, site, k)].mass, .count = 1};
     entry->pieces = list;
     return count;
 }
@@ -43,7 +45,8 @@ static void put_forces(const cm_shop_plane *shop, double omega, cm_fit_entry *en
     entry->rim_speed = cm_rim_speed(shop->radius, omega);
     for (int i = 0; i < entry->piece_count && entry->pieces[i].kind >= 0; i++) {
         const cm_fit_piece *piece = &entry->pieces[i];
-        heaviest = fmax(heaviest, piece->mass + piece->screw + (entry->kind == CM_FIT_ADD ? shop->site_screw : 0));
+        heaviest =
+            fmax(heaviest, piece->mass + piece->screw + (entry->kind == CM_FIT_ADD ? shop->site_screw : 0));
         all += piece->count * piece->mass;
     }
     bool on = entry->kind == CM_FIT_ADD || entry->kind == CM_FIT_EXCHANGE;
@@ -51,13 +54,21 @@ static void put_forces(const cm_shop_plane *shop, double omega, cm_fit_entry *en
     entry->force = on ? cm_centrifugal_force(all, shop->radius, omega) : NAN;
 }
 
-static cm_fit_entry entry_of(cm_session *session, const cm_shop_plane *shop, int plane, const cm_used_load *used, double omega)
+static cm_fit_entry entry_of(cm_session *session, const cm_shop_plane *shop, int plane,
+                             const cm_used_load *used, double omega)
 {
     const cm_shop_site *site = &shop->sites[used->site];
     const cm_load *load = used->load;
-    cm_fit_entry entry = {.kind = load->kind, .plane = plane, .site = used->site, .number = site->number,
-                          .direction = site->direction, .mass = load->mass, .reduced = load->mass * shop->reduce * site->direction,
-                          .radius = shop->radius, .depth = NAN, .full_depth = NAN};
+    cm_fit_entry entry = {.kind = load->kind,
+                          .plane = plane,
+                          .site = used->site,
+                          .number = site->number,
+                          .direction = site->direction,
+                          .mass = load->mass,
+                          .reduced = load->mass * shop->reduce * site->direction,
+                          .radius = shop->radius,
+                          .depth = NAN,
+                          .full_depth = NAN};
     if (load->kind == CM_FIT_TAKE_OUT)
         entry.piece_count = pieces_taken_out(session, shop, used->site, load, &entry);
     else
@@ -71,8 +82,8 @@ static cm_fit_entry entry_of(cm_session *session, const cm_shop_plane *shop, int
 }
 
 /* Entries of one plane behind those there are; returns how many there are then. */
-static int add_plane(cm_session *session, const cm_board *board, int k, const cm_shelf *shelf, int point, double omega,
-                     cm_fit_entry *entries, int count)
+static int add_plane(cm_session *session, const cm_board *board, int k, const cm_shelf *shelf, int point,
+                     double omega, cm_fit_entry *entries, int count)
 {
     int plane = board->plane[k];
     const cm_shop_plane *shop = shelf->loads.shop;
@@ -87,7 +98,8 @@ static int add_plane(cm_session *session, const cm_board *board, int k, const cm
     return count;
 }
 
-cm_fitting cm_fitting_of(cm_session *session, const cm_board *board, const cm_shelf *shelves, const int *point, double omega)
+cm_fitting cm_fitting_of(cm_session *session, const cm_board *board, const cm_shelf *shelves,
+                         const int *point, double omega)
 {
     const cm_problem *p = board->p;
     int room = 0, count = 0, pieces = 0;
@@ -100,6 +112,10 @@ cm_fitting cm_fitting_of(cm_session *session, const cm_board *board, const cm_sh
         pieces += board->points[k].handled[point[k]];
         count = add_plane(session, board, k, &shelves[board->plane[k]], point[k], omega, entries, count);
     }
-    return (cm_fitting){.value = cm_recheck_value(p, x), .largest_ratio = cm_recheck_ratio(p, x), .pieces = pieces, .x = x,
-                        .entry_count = count, .entries = entries};
+    return (cm_fitting){.value = cm_recheck_value(p, x),
+                        .largest_ratio = cm_recheck_ratio(p, x),
+                        .pieces = pieces,
+                        .x = x,
+                        .entry_count = count,
+                        .entries = entries};
 }

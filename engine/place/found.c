@@ -13,7 +13,10 @@
 
 cm_found cm_found_new(cm_session *session, const cm_board *board, int keep)
 {
-    cm_found found = {.keep = keep, .n = board->n, .value2 = CM_NEW(session, keep, double), .pieces = CM_NEW(session, keep, int),
+    cm_found found = {.keep = keep,
+                      .n = board->n,
+                      .value2 = CM_NEW(session, keep, double),
+                      .pieces = CM_NEW(session, keep, int),
                       .point = CM_NEW(session, (size_t)keep * (size_t)board->n, int)};
     for (int i = 0; i < board->rows; i++)
         found.equal += board->weight[i] * board->weight[i] * cm_abs2(board->start[i]);

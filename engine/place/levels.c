@@ -121,7 +121,8 @@ static void deflate(int m, int n, double complex *columns, const unsigned char *
 }
 
 /* The columns whose neighbouring points differ least go first, to the bottom of the search. */
-static void choose_order(cm_session *session, const cm_board *b, int m, const double complex *matrix, int *order)
+static void choose_order(cm_session *session, const cm_board *b, int m, const double complex *matrix,
+                         int *order)
 {
     double complex *columns = CM_NEW(session, (size_t)m * (size_t)b->n, double complex);
     unsigned char *chosen = CM_NEW(session, b->n, unsigned char);
@@ -160,7 +161,8 @@ static void stack(const cm_board *b, const double *weight, const double *mu, int
     }
 }
 
-static void factor(cm_session *session, cm_levels *l, int m, const double complex *matrix, double complex *side)
+static void factor(cm_session *session, cm_levels *l, int m, const double complex *matrix,
+                   double complex *side)
 {
     int n = l->n;
     double complex *q = CM_NEW(session, (size_t)m * (size_t)n, double complex);
@@ -225,11 +227,17 @@ double cm_level_cost(const cm_levels *l, int k, double complex above, double com
 cm_levels cm_levels_new(cm_session *session, const cm_board *b)
 {
     int n = b->n, m = b->rows + n;
-    cm_levels l = {.board = b, .n = n, .order = CM_NEW(session, n, int), .r = CM_NEW(session, (size_t)n * (size_t)n, double complex),
-                   .d = CM_NEW(session, n, double complex), .mu = CM_NEW(session, n, double),
-                   .best = CM_NEW(session, n, double complex), .grow = CM_NEW(session, n, double)};
+    cm_levels l = {.board = b,
+                   .n = n,
+                   .order = CM_NEW(session, n, int),
+                   .r = CM_NEW(session, (size_t)n * (size_t)n, double complex),
+                   .d = CM_NEW(session, n, double complex),
+                   .mu = CM_NEW(session, n, double),
+                   .best = CM_NEW(session, n, double complex),
+                   .grow = CM_NEW(session, n, double)};
     double *weight = CM_NEW(session, b->rows, double), *mu = CM_NEW(session, n, double);
-    double complex *matrix = CM_NEW(session, (size_t)m * (size_t)n, double complex), *side = CM_NEW(session, m, double complex);
+    double complex *matrix = CM_NEW(session, (size_t)m * (size_t)n, double complex),
+                   *side = CM_NEW(session, m, double complex);
     const cm_answer *answer = relaxed(session, b);
     set_disc_multipliers(b, answer, mu);
     set_row_weights(b, answer, weight);

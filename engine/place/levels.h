@@ -18,13 +18,15 @@ typedef struct cm_levels {
     int n;
     int *order;
     double constant;
-    double complex *r;      /* n × n, upper triangle */
-    double complex *d;      /* n */
-    double *mu;             /* n, by level */
-    double *row_weight;     /* rows: square roots of their shares in the sum of squares */
-    double complex *best;   /* n, by level: masses of any size at the optimum within the discs */
-    double floor2;          /* the bound without any point chosen: that of masses of any size within the discs, squared */
-    double *grow;           /* n: a mass on this level at distance s from `best` costs at least s²·grow more than `floor2` */
+    double complex *r;    /* n × n, upper triangle */
+    double complex *d;    /* n */
+    double *mu;           /* n, by level */
+    double *row_weight;   /* rows: square roots of their shares in the sum of squares */
+    double complex *best; /* n, by level: masses of any size at the optimum within the discs */
+    double
+        floor2; /* the bound without any point chosen: that of masses of any size within the discs, squared */
+    double *
+        grow; /* n: a mass on this level at distance s from `best` costs at least s²·grow more than `floor2` */
 } cm_levels;
 
 cm_levels cm_levels_new(cm_session *session, const cm_board *board);

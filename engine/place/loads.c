@@ -20,7 +20,8 @@ static void add_load(cm_loading *to, cm_load load)
 {
     cm_loads *loads = to->loads;
     if (loads->total >= MOST_LOADS)
-        cm_fail(to->session, CM_BAD_INPUT, "a plane offers more than %d ways to load one position; use fewer kinds of pieces",
+        cm_fail(to->session, CM_BAD_INPUT,
+                "a plane offers more than %d ways to load one position; use fewer kinds of pieces",
                 MOST_LOADS);
     loads->load = cm_grow(to->session, loads->load, loads->total, &loads->room, sizeof *loads->load);
     loads->load[loads->total++] = load;
@@ -48,7 +49,8 @@ static void add_counter(cm_session *session, cm_loads *loads, int most)
     while ((uint64_t)1 << bits < wide)
         bits++;
     if (loads->counters == CM_MOST_COUNTERS || shift + bits > 63)
-        cm_fail(session, CM_BAD_INPUT, "a plane has more kinds of pieces with a stock of their own than can be counted");
+        cm_fail(session, CM_BAD_INPUT,
+                "a plane has more kinds of pieces with a stock of their own than can be counted");
     loads->counter[loads->counters++] = (cm_counter){shift, wide - 1, (uint64_t)most};
 }
 
@@ -106,7 +108,8 @@ static void add_pieces(cm_loading *to, const int *counter_of, const int *count, 
         mass += count[k] * (piece->mass + piece->screw - piece->replaces);
         used += uses(to->loads, counter_of[k], count[k]);
     }
-    add_load(to, (cm_load){.kind = CM_FIT_ADD, .mass = mass, .handled = handled, .used = used, .count = kept});
+    add_load(to,
+             (cm_load){.kind = CM_FIT_ADD, .mass = mass, .handled = handled, .used = used, .count = kept});
 }
 
 /* All choices of kinds `from` on that fill up to `room` more places. */
@@ -126,7 +129,9 @@ static void choose_pieces(cm_loading *to, const int *counter_of, int *count, int
 static void choose_depths(cm_loading *to, const int *counter_of)
 {
     const cm_shop_plane *shop = to->loads->shop;
-    int steps = shop->drill_diameter > 0 ? (int)fmin(floor(shop->drill_deepest / shop->drill_step * (1 + SAME_MASS)), MOST_LOADS) : 0;
+    int steps = shop->drill_diameter > 0
+                    ? (int)fmin(floor(shop->drill_deepest / shop->drill_step * (1 + SAME_MASS)), MOST_LOADS)
+                    : 0;
     for (int s = 1; s <= steps; s++)
         add_load(to, (cm_load){.kind = CM_FIT_DRILL,
                                .mass = -cm_drilled_mass(shop, s * shop->drill_step),
@@ -157,7 +162,10 @@ static void take_out(cm_loading *to, const int *counter_of, int site, int there)
                 handled++;
             }
         if (handled <= shop->most)
-            add_load(to, (cm_load){.kind = CM_FIT_TAKE_OUT, .mass = -mass, .handled = handled, .taken_out = chosen,
+            add_load(to, (cm_load){.kind = CM_FIT_TAKE_OUT,
+                                   .mass = -mass,
+                                   .handled = handled,
+                                   .taken_out = chosen,
                                    .used = uses(to->loads, counter_of[shop->piece_count], handled)});
     }
 }
@@ -169,13 +177,18 @@ static void exchange(cm_loading *to, const int *counter_of, int site, int there)
     for (int k = 0; k < shop->piece_count; k++) {
         const cm_shop_piece *piece = &shop->pieces[k];
         double sits = there == 1 ? shop->installed[cm_installed_at(shop, site, 0)].mass : 0;
-        if (piece->stock < 1 || shop->most < 1 || !(sits > 0) || fabs(piece->replaces - sits) > SAME_MASS * sits)
+        if (piece->stock < 1 || shop->most < 1 || !(sits > 0) ||
+            fabs(piece->replaces - sits) > SAME_MASS * sits)
             continue;
         int *count = CM_NEW(to->session, shop->piece_count, int);
         count[k] = 1;
-        add_load(to, (cm_load){.kind = CM_FIT_EXCHANGE, .mass = piece->mass + piece->screw - sits, .handled = 1,
-                               .used = uses(to->loads, counter_of[k], 1) + uses(to->loads, counter_of[shop->piece_count], 1),
-                               .count = count, .taken_out = 1});
+        add_load(to, (cm_load){.kind = CM_FIT_EXCHANGE,
+                               .mass = piece->mass + piece->screw - sits,
+                               .handled = 1,
+                               .used = uses(to->loads, counter_of[k], 1) +
+                                       uses(to->loads, counter_of[shop->piece_count], 1),
+                               .count = count,
+                               .taken_out = 1});
     }
 }
 
@@ -205,7 +218,9 @@ static void load_taken(cm_loading *to, const int *counter_of, int site)
 
 cm_loads cm_loads_of(cm_session *session, const cm_shop_plane *shop)
 {
-    cm_loads loads = {.shop = shop, .first = CM_NEW(session, shop->site_count, int), .count = CM_NEW(session, shop->site_count, int)};
+    cm_loads loads = {.shop = shop,
+                      .first = CM_NEW(session, shop->site_count, int),
+                      .count = CM_NEW(session, shop->site_count, int)};
     cm_loading to = {session, &loads};
     int *counter_of = CM_NEW(session, shop->piece_count + 1, int);
     set_counters(session, &loads, counter_of);

@@ -16,18 +16,18 @@
 /** One way to change one position. */
 typedef struct cm_load {
     cm_fit_kind kind;
-    double mass;          /* kg: net change, screws included */
-    int handled;          /* pieces put on or taken out, holes drilled */
-    uint64_t used;        /* packed counts of what is limited */
-    const int *count;     /* pieces of each kind put on; NULL: none */
-    unsigned taken_out;   /* bits of the pieces installed at the position, in their order */
-    double depth;         /* of a drilled hole */
+    double mass;        /* kg: net change, screws included */
+    int handled;        /* pieces put on or taken out, holes drilled */
+    uint64_t used;      /* packed counts of what is limited */
+    const int *count;   /* pieces of each kind put on; NULL: none */
+    unsigned taken_out; /* bits of the pieces installed at the position, in their order */
+    double depth;       /* of a drilled hole */
 } cm_load;
 
 /** A quantity that may run out: the stock of a kind of piece, or the pieces of the plane. */
 typedef struct cm_counter {
     int shift;
-    uint64_t mask;        /* before shifting */
+    uint64_t mask; /* before shifting */
     uint64_t most;
 } cm_counter;
 
@@ -38,7 +38,7 @@ typedef struct cm_loads {
     const cm_shop_plane *shop;
     int total, room;
     cm_load *load;
-    int *first, *count;   /* positions */
+    int *first, *count; /* positions */
     int counters;
     cm_counter counter[CM_MOST_COUNTERS];
 } cm_loads;

@@ -25,7 +25,7 @@ typedef struct cm_placing {
     const cm_problem *p;
     const cm_place_question *question;
     double deadline;
-    cm_shelf *shelves;    /* planes */
+    cm_shelf *shelves; /* planes */
     cm_board board;
     cm_levels levels;
     cm_found found;
@@ -45,7 +45,8 @@ static bool list_masses(cm_placing *job)
     double *sums = CM_NEW(job->session, p->planes, double);
     bool allowed = true;
     job->shelves = CM_NEW(job->session, p->planes, cm_shelf);
-    job->board = (cm_board){.p = p, .plane = CM_NEW(job->session, p->planes, int),
+    job->board = (cm_board){.p = p,
+                            .plane = CM_NEW(job->session, p->planes, int),
                             .points = CM_NEW(job->session, p->planes, cm_points),
                             .still = CM_NEW(job->session, p->planes, double complex)};
     for (int j = 0; j < p->planes; j++) {
@@ -140,9 +141,16 @@ static const cm_answer *answer_of(cm_placing *job, const double complex *x)
     cm_answer *answer = CM_NEW(job->session, 1, cm_answer);
     double complex *r = CM_NEW(job->session, p->rows, double complex);
     cm_recheck_readings(p, x, r);
-    *answer = (cm_answer){.size = sizeof *answer, .outcome = CM_OPTIMAL, .value = job->out->value, .bound = job->out->bound,
-                          .gap = job->out->gap, .x = x, .r = r, .at_cap = CM_NEW(job->session, p->planes, unsigned char),
-                          .dependent = CM_NEW(job->session, p->planes, unsigned char), .limits_factor = NAN,
+    *answer = (cm_answer){.size = sizeof *answer,
+                          .outcome = CM_OPTIMAL,
+                          .value = job->out->value,
+                          .bound = job->out->bound,
+                          .gap = job->out->gap,
+                          .x = x,
+                          .r = r,
+                          .at_cap = CM_NEW(job->session, p->planes, unsigned char),
+                          .dependent = CM_NEW(job->session, p->planes, unsigned char),
+                          .limits_factor = NAN,
                           .largest_ratio = cm_recheck_ratio(p, x)};
     return answer;
 }
@@ -152,8 +160,8 @@ static void write_lists(cm_placing *job)
     cm_placement *out = job->out;
     cm_fitting *offers = CM_NEW(job->session, job->found.count, cm_fitting);
     for (int i = 0; i < job->found.count; i++)
-        offers[i] = cm_fitting_of(job->session, &job->board, job->shelves, job->found.point + (size_t)i * (size_t)job->board.n,
-                                  out->overspeed);
+        offers[i] = cm_fitting_of(job->session, &job->board, job->shelves,
+                                  job->found.point + (size_t)i * (size_t)job->board.n, out->overspeed);
     out->offers = offers;
     out->offer_count = job->found.count;
     out->best = offers[0];
@@ -164,7 +172,8 @@ static void write_lists(cm_placing *job)
     out->gap = gap_of(job->p, out->value, out->bound);
     out->slips = cm_slips_of(job->session, job->p, out->shop, &out->best);
     if (cm_recheck_violation(job->p, out->best.x) > 1e-9)
-        cm_fail(job->session, CM_NUMERICS, "the placement found does not keep the caps or limits: it did not pass its recheck");
+        cm_fail(job->session, CM_NUMERICS,
+                "the placement found does not keep the caps or limits: it did not pass its recheck");
 }
 
 /* No placement: the rotor as it is, with its own value. */
@@ -216,8 +225,16 @@ static cm_placement *new_placement(cm_session *session, const cm_job *job, const
 {
     cm_placement *out = CM_NEW(session, 1, cm_placement);
     bool assumed = true;
-    *out = (cm_placement){.size = sizeof *out, .outcome = CM_PLACED, .shop = question->shop, .value = NAN, .bound = NAN,
-                          .gap = NAN, .continuous = NAN, .before = NAN, .before_ratio = NAN, .overspeed = NAN};
+    *out = (cm_placement){.size = sizeof *out,
+                          .outcome = CM_PLACED,
+                          .shop = question->shop,
+                          .value = NAN,
+                          .bound = NAN,
+                          .gap = NAN,
+                          .continuous = NAN,
+                          .before = NAN,
+                          .before_ratio = NAN,
+                          .overspeed = NAN};
     out->windowed = CM_NEW(session, job->problem->planes, unsigned char);
     out->partial = CM_NEW(session, job->problem->planes, unsigned char);
     if (job->given)

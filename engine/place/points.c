@@ -51,7 +51,8 @@ static void lay_grid(cm_session *session, cm_points *p)
 }
 
 /* Counting sort by cell. */
-static void sort_points(cm_session *session, cm_points *p, const double complex *x, const int *handled, const int *origin)
+static void sort_points(cm_session *session, cm_points *p, const double complex *x, const int *handled,
+                        const int *origin)
 {
     int cells = p->wide * p->high;
     int *next = CM_NEW(session, cells + 1, int);
@@ -70,9 +71,12 @@ static void sort_points(cm_session *session, cm_points *p, const double complex 
     p->x = sorted;
 }
 
-cm_points cm_points_new(cm_session *session, int count, const double complex *x, const int *handled, const int *origin)
+cm_points cm_points_new(cm_session *session, int count, const double complex *x, const int *handled,
+                        const int *origin)
 {
-    cm_points p = {.count = count, .x = CM_NEW(session, count, double complex), .handled = CM_NEW(session, count, int),
+    cm_points p = {.count = count,
+                   .x = CM_NEW(session, count, double complex),
+                   .handled = CM_NEW(session, count, int),
                    .origin = CM_NEW(session, count, int)};
     memcpy(p.x, x, (size_t)count * sizeof *x);
     lay_grid(session, &p);
@@ -80,8 +84,8 @@ cm_points cm_points_new(cm_session *session, int count, const double complex *x,
     return p;
 }
 
-void cm_points_near(const cm_points *p, double complex from, double radius, void (*visit)(void *data, int point),
-                    void *data)
+void cm_points_near(const cm_points *p, double complex from, double radius,
+                    void (*visit)(void *data, int point), void *data)
 {
     double x = creal(from), y = cimag(from);
     if (x + radius < p->left || y + radius < p->bottom || x - radius > p->left + p->wide * p->cell ||
@@ -114,7 +118,8 @@ static void take_nearer(void *data, int point)
     double away = cabs(s->points->x[point] - s->from);
     if (s->point >= 0 && away > s->best + s->slack)
         return;
-    if (s->point < 0 || away < s->best - s->slack || s->points->handled[point] < s->points->handled[s->point]) {
+    if (s->point < 0 || away < s->best - s->slack ||
+        s->points->handled[point] < s->points->handled[s->point]) {
         s->best = away;
         s->point = point;
     }

@@ -15,19 +15,20 @@
 typedef struct cm_points {
     int count;
     double complex *x;
-    int *handled;         /* pieces behind each */
-    int *origin;          /* number in the list they were made from */
+    int *handled; /* pieces behind each */
+    int *origin;  /* number in the list they were made from */
     double left, bottom, cell;
     int wide, high;
-    int *first;           /* wide·high + 1: first point of each cell */
+    int *first; /* wide·high + 1: first point of each cell */
 } cm_points;
 
 /** Takes copies; `count` > 0. */
-cm_points cm_points_new(cm_session *session, int count, const double complex *x, const int *handled, const int *origin);
+cm_points cm_points_new(cm_session *session, int count, const double complex *x, const int *handled,
+                        const int *origin);
 
 /** Calls visit(data, point) for all points within `radius` of `from`, and perhaps others near them. */
-void cm_points_near(const cm_points *points, double complex from, double radius, void (*visit)(void *data, int point),
-                    void *data);
+void cm_points_near(const cm_points *points, double complex from, double radius,
+                    void (*visit)(void *data, int point), void *data);
 
 /** The nearest point; among equally near ones that with the fewest pieces. */
 int cm_points_nearest(const cm_points *points, double complex from);

@@ -20,13 +20,13 @@ enum { MOST_ROUNDS = 60 };
 typedef struct cm_polishing {
     const cm_levels *levels;
     cm_found *found;
-    int *point;               /* by plane */
-    double complex *r;        /* rows: readings at `point` */
+    int *point;        /* by plane */
+    double complex *r; /* rows: readings at `point` */
     double value2;
-    int plane;                /* being moved */
-    double complex *without;  /* rows: readings without that plane */
-    double complex *trial;    /* rows */
-    int better;               /* best point for it so far */
+    int plane;               /* being moved */
+    double complex *without; /* rows: readings without that plane */
+    double complex *trial;   /* rows */
+    int better;              /* best point for it so far */
     double better2;
 } cm_polishing;
 
@@ -117,7 +117,8 @@ static void round_in_turn(cm_polishing *p)
             above += l->r[k + l->n * j] * l->board->points[l->order[j]].x[p->point[l->order[j]]];
         const cm_points *points = &l->board->points[l->order[k]];
         double complex aim = cabs(own) > 0 ? -above / own : l->best[k];
-        p->point[l->order[k]] = cm_points_nearest(points, cabs(aim - l->board->centre[l->order[k]]) < HUGE_VAL ? aim : l->best[k]);
+        p->point[l->order[k]] = cm_points_nearest(
+            points, cabs(aim - l->board->centre[l->order[k]]) < HUGE_VAL ? aim : l->best[k]);
     }
 }
 
@@ -131,8 +132,11 @@ static void stay(cm_polishing *p)
 void cm_polish(cm_session *session, const cm_levels *levels, cm_found *found)
 {
     const cm_board *b = levels->board;
-    cm_polishing p = {.levels = levels, .found = found, .point = CM_NEW(session, b->n, int),
-                      .r = CM_NEW(session, b->rows, double complex), .without = CM_NEW(session, b->rows, double complex),
+    cm_polishing p = {.levels = levels,
+                      .found = found,
+                      .point = CM_NEW(session, b->n, int),
+                      .r = CM_NEW(session, b->rows, double complex),
+                      .without = CM_NEW(session, b->rows, double complex),
                       .trial = CM_NEW(session, b->rows, double complex)};
     void (*const begin[])(cm_polishing *) = {round_in_turn, round_each, stay};
     for (size_t i = 0; i < sizeof begin / sizeof *begin; i++) {
@@ -168,9 +172,13 @@ static void take_neighbour(void *data, int point)
 void cm_neighbours(cm_session *session, const cm_levels *levels, const int *point, cm_found *found)
 {
     const cm_board *b = levels->board;
-    double complex *r = CM_NEW(session, b->rows, double complex), *without = CM_NEW(session, b->rows, double complex);
+    double complex *r = CM_NEW(session, b->rows, double complex),
+                   *without = CM_NEW(session, b->rows, double complex);
     int *own = CM_NEW(session, b->n, int);
-    cm_neighbouring next = {.board = b, .found = found, .without = without, .trial = CM_NEW(session, b->rows, double complex),
+    cm_neighbouring next = {.board = b,
+                            .found = found,
+                            .without = without,
+                            .trial = CM_NEW(session, b->rows, double complex),
                             .point = own};
     memcpy(own, point, (size_t)b->n * sizeof *own);
     cm_board_readings(b, point, r);

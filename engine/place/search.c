@@ -36,14 +36,14 @@ typedef struct cm_walk {
     cm_found *found;
     cm_search_result result;
     bool halted;
-    int *point;                 /* by plane of the board */
-    double complex *x;          /* by level */
-    double complex *readings;   /* rows × (n + 1): with levels k … chosen and those below at their centres */
-    double *give;               /* rows × n: what levels below k can change a reading by */
-    cm_child **children;        /* by level */
+    int *point;               /* by plane of the board */
+    double complex *x;        /* by level */
+    double complex *readings; /* rows × (n + 1): with levels k … chosen and those below at their centres */
+    double *give;             /* rows × n: what levels below k can change a reading by */
+    cm_child **children;      /* by level */
     int *child_count;
     int *child_room;
-    int level;                  /* whose children are gathered */
+    int level; /* whose children are gathered */
     double spent, budget;
     double complex above;
 } cm_walk;
@@ -65,7 +65,8 @@ static int by_cost(const void *a, const void *b)
     const cm_child *first = a, *second = b;
     if (first->cost < second->cost || first->cost > second->cost)
         return first->cost < second->cost ? -1 : 1;
-    return first->handled != second->handled ? first->handled - second->handled : first->point - second->point;
+    return first->handled != second->handled ? first->handled - second->handled
+                                             : first->point - second->point;
 }
 
 static void gather(void *data, int point)
@@ -77,7 +78,8 @@ static void gather(void *data, int point)
     if (cost > w->budget)
         return;
     if (w->child_count[k] == w->child_room[k])
-        w->children[k] = cm_grow(w->session, w->children[k], w->child_count[k], &w->child_room[k], sizeof(cm_child));
+        w->children[k] =
+            cm_grow(w->session, w->children[k], w->child_count[k], &w->child_room[k], sizeof(cm_child));
     w->children[k][w->child_count[k]++] = (cm_child){cost, points->handled[point], point};
 }
 
@@ -141,7 +143,8 @@ static bool must_halt(cm_walk *w)
     w->halted = w->result.stopped || w->result.nodes > p->most_nodes || cm_clock_seconds() > p->deadline;
     if (p->question && p->question->progress && fmod(w->result.nodes, NODES_A_WORD) < 1)
         p->question->progress(p->question->context, w->result.nodes,
-                              w->found->count ? sqrt(w->found->value2[0]) : NAN, sqrt(fmax(0, w->levels->floor2)));
+                              w->found->count ? sqrt(w->found->value2[0]) : NAN,
+                              sqrt(fmax(0, w->levels->floor2)));
     return w->halted;
 }
 
@@ -182,18 +185,27 @@ static void prepare(cm_walk *w)
     for (int k = 1; k < n; k++) {
         int below = w->levels->order[k - 1];
         for (int i = 0; i < b->rows; i++)
-            w->give[i + b->rows * k] = w->give[i + b->rows * (k - 1)] + cabs(b->a[i + b->rows * below]) * b->reach[below];
+            w->give[i + b->rows * k] =
+                w->give[i + b->rows * (k - 1)] + cabs(b->a[i + b->rows * below]) * b->reach[below];
     }
 }
 
-cm_search_result cm_search(cm_session *session, const cm_levels *levels, const cm_patience *patience, cm_found *found)
+cm_search_result cm_search(cm_session *session, const cm_levels *levels, const cm_patience *patience,
+                           cm_found *found)
 {
     const cm_board *b = levels->board;
     size_t rows = (size_t)b->rows, n = (size_t)b->n;
-    cm_walk w = {.session = session, .levels = levels, .board = b, .patience = patience, .found = found,
-                 .point = CM_NEW(session, n, int), .x = CM_NEW(session, n, double complex),
-                 .readings = CM_NEW(session, rows * (n + 1), double complex), .give = CM_NEW(session, rows * n, double),
-                 .children = CM_NEW(session, n, cm_child *), .child_count = CM_NEW(session, n, int),
+    cm_walk w = {.session = session,
+                 .levels = levels,
+                 .board = b,
+                 .patience = patience,
+                 .found = found,
+                 .point = CM_NEW(session, n, int),
+                 .x = CM_NEW(session, n, double complex),
+                 .readings = CM_NEW(session, rows * (n + 1), double complex),
+                 .give = CM_NEW(session, rows * n, double),
+                 .children = CM_NEW(session, n, cm_child *),
+                 .child_count = CM_NEW(session, n, int),
                  .child_room = CM_NEW(session, n, int)};
     prepare(&w);
     double open = walk(&w, b->n - 1, levels->constant);

@@ -12,10 +12,10 @@
 /** Best choices so far, best first: by value, equal ones by pieces, then the one found first. */
 typedef struct cm_found {
     int count, keep, n;
-    double *value2;             /* keep */
-    int *pieces;                /* keep */
-    int *point;                 /* n × keep: point of each plane of the board */
-    double equal;               /* squared values this close, beside 1e-12 of them, are equal */
+    double *value2; /* keep */
+    int *pieces;    /* keep */
+    int *point;     /* n × keep: point of each plane of the board */
+    double equal;   /* squared values this close, beside 1e-12 of them, are equal */
 } cm_found;
 
 cm_found cm_found_new(cm_session *session, const cm_board *board, int keep);
@@ -25,20 +25,21 @@ bool cm_found_take(cm_found *found, const cm_board *board, const int *point, dou
 
 /** When to end without a proof. */
 typedef struct cm_patience {
-    double deadline;            /* of the clock; INFINITY: none */
-    double most_nodes;          /* INFINITY: none */
+    double deadline;                   /* of the clock; INFINITY: none */
+    double most_nodes;                 /* INFINITY: none */
     const cm_place_question *question; /* for progress; NULL: none is told */
 } cm_patience;
 
 typedef struct cm_search_result {
-    bool complete;              /* nothing better is left */
-    bool stopped;               /* the host asked */
-    double bound2;              /* no choice that is not among those found has a lower squared value */
+    bool complete; /* nothing better is left */
+    bool stopped;  /* the host asked */
+    double bound2; /* no choice that is not among those found has a lower squared value */
     double nodes;
 } cm_search_result;
 
 /** Looks through all points that can be among the best `found->keep`. */
-cm_search_result cm_search(cm_session *session, const cm_levels *levels, const cm_patience *patience, cm_found *found);
+cm_search_result cm_search(cm_session *session, const cm_levels *levels, const cm_patience *patience,
+                           cm_found *found);
 
 /** Good choices to begin with: rounded masses, then one and two planes changed at a time while it helps. */
 void cm_polish(cm_session *session, const cm_levels *levels, cm_found *found);

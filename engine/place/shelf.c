@@ -45,8 +45,9 @@ static void put_points(cm_session *session, const cm_problem *p, int plane, cm_s
     int keys = 0, count = 0;
     for (int i = 0; i < sums->count; i++)
         if (!sums->sum[i].dead && is_allowed(p, plane, p->now[plane] + sums->sum[i].x))
-            key[keys++] = (cm_keyed){(int64_t)floor(creal(sums->sum[i].x) / cell + 0.5),
-                                     (int64_t)floor(cimag(sums->sum[i].x) / cell + 0.5), sums->sum[i].handled, i};
+            key[keys++] =
+                (cm_keyed){(int64_t)floor(creal(sums->sum[i].x) / cell + 0.5),
+                           (int64_t)floor(cimag(sums->sum[i].x) / cell + 0.5), sums->sum[i].handled, i};
     qsort(key, (size_t)keys, sizeof *key, by_place);
     for (int i = 0; i < keys; i++) {
         if (i && key[i].column == key[i - 1].column && key[i].line == key[i - 1].line)
@@ -68,7 +69,8 @@ cm_shelf cm_shelf_of(cm_session *session, const cm_problem *p, const cm_shop_pla
     shelf.loads = cm_loads_of(session, shop);
     shelf.sums = cm_sums_of(session, &shelf.loads, NULL, MOST_SUMS, cm_sums_cell(&shelf.loads));
     if (!shelf.sums.all)
-        cm_fail(session, CM_BAD_INPUT, "the positions and pieces of a plane make more than %d different masses", MOST_SUMS);
+        cm_fail(session, CM_BAD_INPUT,
+                "the positions and pieces of a plane make more than %d different masses", MOST_SUMS);
     if (shelf.sums.count == 1)
         return shelf;
     put_points(session, p, plane, &shelf);

@@ -11,11 +11,11 @@
 #include "place/sums.h"
 
 typedef struct cm_shelf {
-    bool moves;           /* the plane has something to move; false: it stays as it is */
-    bool allowed;         /* some total mass is within the caps */
+    bool moves;   /* the plane has something to move; false: it stays as it is */
+    bool allowed; /* some total mass is within the caps */
     cm_loads loads;
     cm_sums sums;
-    cm_points points;     /* total masses within the caps; `origin` is the number of the sum */
+    cm_points points; /* total masses within the caps; `origin` is the number of the sum */
 } cm_shelf;
 
 /** A load at a position. */

@@ -40,21 +40,24 @@ static double step_of(const cm_shop_plane *shop)
 }
 
 /* Changes of the planes' masses by a slip with the sign +1; the other sign's in `minus`. */
-static void slip_of(const cm_shop *shop, const cm_fitting *fitting, int planes, cm_slip_kind kind, double complex *plus,
-                    double complex *minus)
+static void slip_of(const cm_shop *shop, const cm_fitting *fitting, int planes, cm_slip_kind kind,
+                    double complex *plus, double complex *minus)
 {
     memset(plus, 0, (size_t)planes * sizeof *plus);
     memset(minus, 0, (size_t)planes * sizeof *minus);
     for (int i = 0; i < fitting->entry_count; i++) {
         const cm_fit_entry *entry = &fitting->entries[i];
-        double turn = kind == CM_SLIP_ANGLE ? ANGLE_OFF : kind == CM_SLIP_POSITION ? step_of(&shop->plane[entry->plane]) : 0;
+        double turn = kind == CM_SLIP_ANGLE      ? ANGLE_OFF
+                      : kind == CM_SLIP_POSITION ? step_of(&shop->plane[entry->plane])
+                                                 : 0;
         double more = kind == CM_SLIP_MASS ? MASS_OFF : 0;
         plus[entry->plane] += entry->reduced * ((1 + more) * cexp(CMPLX(0, turn)) - 1);
         minus[entry->plane] += entry->reduced * ((1 - more) * cexp(CMPLX(0, -turn)) - 1);
     }
 }
 
-static double ratio_with(const cm_problem *p, const cm_fitting *fitting, int plane, double complex change, double complex *x)
+static double ratio_with(const cm_problem *p, const cm_fitting *fitting, int plane, double complex change,
+                         double complex *x)
 {
     memcpy(x, fitting->x, (size_t)p->planes * sizeof *x);
     x[plane] += change;
@@ -78,8 +81,8 @@ static void worst_single(const cm_problem *p, const cm_fitting *fitting, const d
         }
 }
 
-static double worst_of_all(cm_session *session, const cm_problem *p, const cm_fitting *fitting, const double complex *plus,
-                           const double complex *minus, double complex *x)
+static double worst_of_all(cm_session *session, const cm_problem *p, const cm_fitting *fitting,
+                           const double complex *plus, const double complex *minus, double complex *x)
 {
     int *moved = CM_NEW(session, p->planes, int), count = 0;
     for (int j = 0; j < p->planes; j++)
@@ -97,12 +100,14 @@ static double worst_of_all(cm_session *session, const cm_problem *p, const cm_fi
     return worst;
 }
 
-const cm_slip *cm_slips_of(cm_session *session, const cm_problem *p, const cm_shop *shop, const cm_fitting *fitting)
+const cm_slip *cm_slips_of(cm_session *session, const cm_problem *p, const cm_shop *shop,
+                           const cm_fitting *fitting)
 {
     if (!fitting->entry_count)
         return NULL;
     cm_slip *slips = CM_NEW(session, CM_SLIP_COUNT, cm_slip);
-    double complex *plus = CM_NEW(session, p->planes, double complex), *minus = CM_NEW(session, p->planes, double complex);
+    double complex *plus = CM_NEW(session, p->planes, double complex),
+                   *minus = CM_NEW(session, p->planes, double complex);
     double complex *x = CM_NEW(session, p->planes, double complex);
     for (int kind = 0; kind < CM_SLIP_COUNT; kind++) {
         slips[kind] = (cm_slip){.kind = (cm_slip_kind)kind, .plane = -1, .ratio = NAN};

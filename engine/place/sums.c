@@ -120,7 +120,8 @@ static void add_site(cm_table_of_sums *t, int site)
         }
 }
 
-cm_sums cm_sums_of(cm_session *session, const cm_loads *loads, const unsigned char *which, int most, double cell)
+cm_sums cm_sums_of(cm_session *session, const cm_loads *loads, const unsigned char *which, int most,
+                   double cell)
 {
     cm_table_of_sums t = {.session = session, .loads = loads, .cell = cell, .most = most, .slots = 1024};
     t.out.all = true;

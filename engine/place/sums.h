@@ -10,23 +10,24 @@
 
 /** A sum as the last load put on top of another sum. Number 0 is "nothing". */
 typedef struct cm_sum {
-    double complex x;     /* kg, reduced */
+    double complex x; /* kg, reduced */
     uint64_t used;
     int handled;
-    int parent;           /* -1: nothing */
+    int parent; /* -1: nothing */
     int site, load;
-    int dead;             /* 1: another one does the same with fewer pieces */
+    int dead; /* 1: another one does the same with fewer pieces */
 } cm_sum;
 
 typedef struct cm_sums {
     int count;
     cm_sum *sum;
-    bool all;             /* false: there are more than were wanted; the list is worthless */
+    bool all; /* false: there are more than were wanted; the list is worthless */
 } cm_sums;
 
 /** Sums over the positions with `which` (NULL: all) set; at most `most` of them. `cell`: changes nearer than about this
  *  are the same. */
-cm_sums cm_sums_of(cm_session *session, const cm_loads *loads, const unsigned char *which, int most, double cell);
+cm_sums cm_sums_of(cm_session *session, const cm_loads *loads, const unsigned char *which, int most,
+                   double cell);
 
 /** Size of a cell for a plane: far below any difference that matters, far above rounding. */
 double cm_sums_cell(const cm_loads *loads);

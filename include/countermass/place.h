@@ -17,23 +17,23 @@ extern "C" {
 
 /** A kind of piece that a plane takes. */
 typedef struct cm_shop_piece {
-    double mass;                 /**< of the piece */
-    double screw;                /**< of the screw that comes with each */
-    double replaces;             /**< of what comes out for it (a plug, a washer); 0: nothing */
-    int stock;                   /**< INT_MAX: any number */
+    double mass;     /**< of the piece */
+    double screw;    /**< of the screw that comes with each */
+    double replaces; /**< of what comes out for it (a plug, a washer); 0: nothing */
+    int stock;       /**< INT_MAX: any number */
 } cm_shop_piece;
 
 /** A position. */
 typedef struct cm_shop_site {
     int number;
-    cm_complex direction;        /**< of size 1 */
-    int blocked;                 /**< 1: takes nothing */
-    int taken;                   /**< 1: carries something already */
+    cm_complex direction; /**< of size 1 */
+    int blocked;          /**< 1: takes nothing */
+    int taken;            /**< 1: carries something already */
 } cm_shop_site;
 
 /** A piece that can be taken away. */
 typedef struct cm_shop_installed {
-    int site;                    /**< index of the position */
+    int site; /**< index of the position */
     double mass;
 } cm_shop_installed;
 
@@ -41,29 +41,30 @@ typedef enum cm_shop_action { CM_ACTION_ADD, CM_ACTION_REMOVE, CM_ACTION_EITHER 
 
 /** A free arc of a groove: angles grow with rotation from `from`, over `width`. */
 typedef struct cm_shop_arc {
-    double from, width;          /**< rad, frame */
+    double from, width; /**< rad, frame */
 } cm_shop_arc;
 
 /** What one plane offers. */
 typedef struct cm_shop_plane {
-    int used;                    /**< 1: pieces may be placed here */
-    double radius;               /**< of the positions */
-    double reduce;               /**< radius over the plane's own radius: reduced mass per mass */
+    int used;      /**< 1: pieces may be placed here */
+    double radius; /**< of the positions */
+    double reduce; /**< radius over the plane's own radius: reduced mass per mass */
     cm_shop_action action;
-    int per_site;                /**< pieces that one position takes */
-    int most;                    /**< pieces that the plane takes in one go; INT_MAX: as many as fit */
-    double site_screw;           /**< screw that comes with every position that is filled */
+    int per_site;      /**< pieces that one position takes */
+    int most;          /**< pieces that the plane takes in one go; INT_MAX: as many as fit */
+    double site_screw; /**< screw that comes with every position that is filled */
     int site_count;
     const cm_shop_site *sites;
     int piece_count;
     const cm_shop_piece *pieces;
     int installed_count;
     const cm_shop_installed *installed;
-    double drill_diameter;       /**< 0: nothing is drilled */
-    double drill_density, drill_deepest, drill_point, drill_step; /**< point: full angle, rad; depths to the tip */
-    int arc_count;               /**< free arcs of a groove; 0: no groove */
+    double drill_diameter; /**< 0: nothing is drilled */
+    double drill_density, drill_deepest, drill_point,
+        drill_step; /**< point: full angle, rad; depths to the tip */
+    int arc_count;  /**< free arcs of a groove; 0: no groove */
     const cm_shop_arc *arcs;
-    double piece_angle;          /**< rad that one piece takes in the groove */
+    double piece_angle; /**< rad that one piece takes in the groove */
 } cm_shop_plane;
 
 /** Everything a fitter has. Input. */
@@ -75,15 +76,16 @@ typedef struct cm_shop {
 
 /** What the case offers for its planes (the problem tells which may be used). CM_BAD_INPUT: nothing can be placed
  *  anywhere, or an objective, set or tie that pieces cannot keep. */
-CM_API cm_status cm_case_shop(cm_session *session, const cm_case *c, const cm_problem *problem, const cm_shop **out);
+CM_API cm_status cm_case_shop(cm_session *session, const cm_case *c, const cm_problem *problem,
+                              const cm_shop **out);
 
 /** What is asked. Input. Members left zero take the default. */
 typedef struct cm_place_question {
     size_t size;
     const cm_shop *shop;
-    double seconds;              /**< greatest time for the proof; 0: 10 s */
-    int offers;                  /**< best placements that are listed; 0: 5 */
-    void *context;               /**< handed to `progress` */
+    double seconds; /**< greatest time for the proof; 0: 10 s */
+    int offers;     /**< best placements that are listed; 0: 5 */
+    void *context;  /**< handed to `progress` */
     void (*progress)(void *context, double looked_at, double value, double bound); /**< NULL: not told */
 } cm_place_question;
 
@@ -91,7 +93,7 @@ typedef enum cm_fit_kind { CM_FIT_ADD, CM_FIT_TAKE_OUT, CM_FIT_EXCHANGE, CM_FIT_
 
 /** Pieces of one kind at one position. */
 typedef struct cm_fit_piece {
-    int kind;                    /**< of the plane's pieces; -1: an installed one */
+    int kind; /**< of the plane's pieces; -1: an installed one */
     double mass, screw, replaces;
     int count;
 } cm_fit_piece;
@@ -100,28 +102,28 @@ typedef struct cm_fit_piece {
 typedef struct cm_fit_entry {
     cm_fit_kind kind;
     int plane;
-    int site;                    /**< index of the position; -1: any angle of a groove */
-    int number;                  /**< of the position */
-    cm_complex direction;        /**< of size 1 */
-    double mass;                 /**< what is added, screws included and what comes out taken off; negative: taken away */
-    cm_complex reduced;          /**< what it adds to the plane's total */
-    cm_complex running;          /**< total of the plane with this entry and all before it, from as-found */
-    double screw;                /**< all screws that come with it */
+    int site;             /**< index of the position; -1: any angle of a groove */
+    int number;           /**< of the position */
+    cm_complex direction; /**< of size 1 */
+    double mass; /**< what is added, screws included and what comes out taken off; negative: taken away */
+    cm_complex reduced; /**< what it adds to the plane's total */
+    cm_complex running; /**< total of the plane with this entry and all before it, from as-found */
+    double screw;       /**< all screws that come with it */
     double radius;
-    double piece_force;          /**< greatest force that one piece with its screws pulls with at overspeed */
-    double force;                /**< of everything added at this position */
+    double piece_force; /**< greatest force that one piece with its screws pulls with at overspeed */
+    double force;       /**< of everything added at this position */
     double rim_speed;
-    double depth, full_depth;    /**< drilled: to the tip, and at full diameter; else NaN */
+    double depth, full_depth; /**< drilled: to the tip, and at full diameter; else NaN */
     int piece_count;
     const cm_fit_piece *pieces;
 } cm_fit_entry;
 
 /** One whole placement. */
 typedef struct cm_fitting {
-    double value;                /**< of the objective */
-    double largest_ratio;        /**< NaN without limits */
-    int pieces;                  /**< handled: put on, taken out, drilled */
-    const cm_complex *x;         /**< planes: total masses */
+    double value;         /**< of the objective */
+    double largest_ratio; /**< NaN without limits */
+    int pieces;           /**< handled: put on, taken out, drilled */
+    const cm_complex *x;  /**< planes: total masses */
     int entry_count;
     const cm_fit_entry *entries; /**< plane by plane, in order of position */
 } cm_fitting;
@@ -130,11 +132,11 @@ typedef struct cm_fitting {
 typedef enum cm_slip_kind { CM_SLIP_POSITION, CM_SLIP_ANGLE, CM_SLIP_MASS, CM_SLIP_COUNT } cm_slip_kind;
 
 typedef struct cm_slip {
-    cm_slip_kind kind;           /**< one position off; 2 degrees off; 2 % too heavy or too light */
-    int plane;                   /**< worst single plane; -1: nothing was placed that could slip */
-    int sign;                    /**< +1: with rotation, or too heavy */
-    double ratio;                /**< largest ratio then (limits count as 1 where none is given) */
-    double all;                  /**< all planes at once, each to its worst side; NaN: too many planes */
+    cm_slip_kind kind; /**< one position off; 2 degrees off; 2 % too heavy or too light */
+    int plane;         /**< worst single plane; -1: nothing was placed that could slip */
+    int sign;          /**< +1: with rotation, or too heavy */
+    double ratio;      /**< largest ratio then (limits count as 1 where none is given) */
+    double all;        /**< all planes at once, each to its worst side; NaN: too many planes */
 } cm_slip;
 
 typedef enum cm_place_outcome {
@@ -150,23 +152,25 @@ typedef struct cm_placement {
     size_t size;
     cm_place_outcome outcome;
     const cm_shop *shop;
-    int proven;                  /**< 1: no placement has a lower value */
+    int proven; /**< 1: no placement has a lower value */
     int timed_out, stopped;
-    double value, bound, gap;    /**< as in cm_answer; the bound holds whether proven or not */
-    double continuous;           /**< value with masses of any size at any angle within the same caps; NaN: none */
+    double value, bound, gap; /**< as in cm_answer; the bound holds whether proven or not */
+    double continuous; /**< value with masses of any size at any angle within the same caps; NaN: none */
     const cm_complex *continuous_x;
-    double before;               /**< value as the rotor stands now */
+    double before; /**< value as the rotor stands now */
     double before_ratio;
-    double looked_at;            /**< partial placements the search looked at */
-    const double *sums;          /**< planes: different total masses that its positions and pieces can make */
-    const unsigned char *windowed; /**< planes: 1: only sums near the continuous optimum were listed, the rest is excluded by proof */
-    const unsigned char *partial;  /**< planes: 1: angles or sums were sampled: the bound takes any mass within reach */
+    double looked_at;   /**< partial placements the search looked at */
+    const double *sums; /**< planes: different total masses that its positions and pieces can make */
+    const unsigned char *
+        windowed; /**< planes: 1: only sums near the continuous optimum were listed, the rest is excluded by proof */
+    const unsigned char
+        *partial; /**< planes: 1: angles or sums were sampled: the bound takes any mass within reach */
     cm_fitting best;
     int offer_count;
-    const cm_fitting *offers;        /**< best first, `best` among them */
-    int offers_proven;           /**< 1: no others are better than those listed */
-    const cm_slip *slips;        /**< CM_SLIP_COUNT of them; NULL: nothing placed */
-    double overspeed;            /**< rad/s */
+    const cm_fitting *offers; /**< best first, `best` among them */
+    int offers_proven;        /**< 1: no others are better than those listed */
+    const cm_slip *slips;     /**< CM_SLIP_COUNT of them; NULL: nothing placed */
+    double overspeed;         /**< rad/s */
     int overspeed_assumed;
 } cm_placement;
 
