@@ -47,6 +47,7 @@ for script in tests/reference/test_*.py tests/cli/test_*.py tests/property/test_
 done
 step "faults: every kind of call that can fail" "$PYTHON" tests/fail/test_faults.py "$build/tests/fail/faults"
 step "installed library, outside programs" sh tests/consumer/installed.sh "$build"
+step "the report in a browser" sh tests/browser/run.sh "$program"
 step "build (address and undefined-behaviour sanitizers)" build_with "$build-sanitize" \
     -DCM_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
 step "unit tests under the sanitizers" unit_tests "$build-sanitize"

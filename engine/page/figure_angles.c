@@ -27,9 +27,9 @@ static void draw_turning(const cm_dial *dial, int turn, int growth)
 {
     cm_drawing *d = dial->drawing;
     cm_point centre = dial->centre, label = cm_point_at(centre, 118, growth * 62.0);
-    cm_draw_arc(d, "turn", centre, 54, -turn * 150.0, turn * 110.0, true);
+    cm_draw_arc(d, "turn", centre, 44, -turn * 150.0, turn * 110.0, true);
     cm_draw_words(d, "strong", CM_MIDDLE, (cm_point){centre.x, centre.y + 2}, "rotor turns");
-    cm_draw_words(d, "", CM_MIDDLE, (cm_point){centre.x, centre.y + 16}, way_words(turn));
+    cm_draw_words(d, "small", CM_MIDDLE, (cm_point){centre.x, centre.y + 15}, way_words(turn));
     cm_draw_arc(d, "mass-line", centre, 112, growth * 14.0, growth * 76.0, true);
     cm_draw_words(d, "small strong", growth > 0 ? CM_LEFT : CM_RIGHT, (cm_point){label.x, label.y - 14},
                   "angles count");
@@ -55,7 +55,7 @@ const cm_drawing *cm_figure_angles(cm_session *session, const cm_case *c)
     cm_dial dial = {d, {WIDTH / 2, 132}, 84, 1, growth, 0};
     cm_dial_face(&dial, 45);
     cm_draw_mark(d, "solid", CM_MARK_TRIANGLE, cm_point_at(dial.centre, 74, 0), -6);
-    cm_draw_words(d, "small strong halo", CM_LEFT, (cm_point){WIDTH / 2 + 9, 68}, "reference mark");
+    cm_draw_words(d, "small strong halo", CM_MIDDLE, (cm_point){WIDTH / 2, 76}, "reference mark");
     draw_turning(&dial, turn, growth);
     draw_zeros(&dial, c);
     cm_draw_words(d, "small soft", CM_MIDDLE, (cm_point){WIDTH / 2, 254},

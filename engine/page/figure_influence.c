@@ -90,7 +90,7 @@ const cm_drawing *cm_figure_influence(cm_session *session, const cm_job *job, in
             continue;
         double y = top + HIGH * line++;
         cm_draw_words(d, "small", CM_RIGHT, (cm_point){LEFT - 6, y + HIGH / 2 + 3.5},
-                      cm_shorten(session, cm_sensor_of(job, i)->id, 18));
+                      cm_shorten(session, cm_sensor_of(job, i)->id, 15));
         for (int j = 0; j < planes; j++)
             draw_box(d, job, i, j, y);
     }

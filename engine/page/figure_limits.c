@@ -55,7 +55,7 @@ static void draw_reading(const cm_axis *axis, const cm_job *job, int row, double
                                cm_digits(d->session, before_of(job, row), 4),
                                cm_digits(d->session, after_of(job, row), 4)));
     cm_draw_words(d, "small", CM_RIGHT, (cm_point){LEFT - 8, y + 3.5},
-                  cm_shorten(d->session, cm_sensor_of(job, row)->id, 18));
+                  cm_shorten(d->session, cm_sensor_of(job, row)->id, 15));
     if (isnan(unit))
         cm_draw_words(d, "small soft", CM_LEFT, (cm_point){LEFT + 4, y + 3.5}, "no limit");
     if (isfinite(after) && isfinite(before))

@@ -11,14 +11,14 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double WIDTH = 760, LEFT = 34, RIGHT = 726, LINE = 14, LETTER = 6.4;
+static const double WIDTH = 760, LEFT = 34, RIGHT = 726, LINE = 14, LETTER = 7.4;
 enum { MOST_LINES = 12, LONGEST_LABEL = 16 };
 
 typedef struct item {
-    double x;      /* on paper */
-    double height; /* of the mark: distance of its label's leader from the shaft */
+    double x; /* on paper */
     const char *name;
-    int line; /* of its label */
+    int line;     /* of its label */
+    double label; /* middle of its label: at x unless the edge is near */
 } item;
 
 typedef struct machine {
@@ -59,9 +59,10 @@ static int settle(item *items, int count)
     for (int i = 0; i < count; i++) {
         double half = LETTER * cm_columns(items[i].name) / 2;
         int line = 0;
-        while (line < MOST_LINES - 1 && items[i].x - half < right[line] + 4)
+        items[i].label = fmin(fmax(items[i].x, half), WIDTH - half);
+        while (line < MOST_LINES - 1 && items[i].label - half < right[line] + 4)
             line++;
-        right[line] = items[i].x + half;
+        right[line] = items[i].label + half;
         items[i].line = line;
         used = line + 1 > used ? line + 1 : used;
     }
@@ -103,7 +104,7 @@ static void draw_planes(cm_drawing *d, const machine *m, double shaft)
         double label = shaft - 44 - LINE * p->line;
         cm_draw_line(d, "soft-line", (cm_point){p->x, label + 4}, (cm_point){p->x, shaft - 34});
         cm_draw_box(d, "shaft", (cm_point){p->x - 4, shaft - 34}, 8, 68);
-        cm_draw_words(d, "strong halo", CM_MIDDLE, (cm_point){p->x, label}, p->name);
+        cm_draw_words(d, "strong halo", CM_MIDDLE, (cm_point){p->label, label}, p->name);
     }
 }
 
@@ -115,7 +116,7 @@ static void draw_bearings(cm_drawing *d, const machine *m, double shaft)
         cm_draw_mark(d, "solid", CM_MARK_TRIANGLE, (cm_point){p->x, shaft + 18}, -9);
         cm_draw_line(d, "ink", (cm_point){p->x - 13, shaft + 28}, (cm_point){p->x + 13, shaft + 28});
         cm_draw_line(d, "soft-line", (cm_point){p->x, shaft + 28}, (cm_point){p->x, label - 10});
-        cm_draw_words(d, "halo", CM_MIDDLE, (cm_point){p->x, label}, p->name);
+        cm_draw_words(d, "halo", CM_MIDDLE, (cm_point){p->label, label}, p->name);
     }
 }
 
@@ -128,8 +129,8 @@ static void draw_sensors(cm_drawing *d, const machine *m, double shaft, double t
         cm_draw_mark(d, "after-mark", CM_MARK_DISC, (cm_point){p->x, shaft + 8}, 3);
     }
     for (int s = 0; s < m->sensors; s++)
-        cm_draw_words(d, "small halo", CM_MIDDLE, (cm_point){m->sensor[s].x, top + LINE * m->sensor[s].line},
-                      m->sensor[s].name);
+        cm_draw_words(d, "small halo", CM_MIDDLE,
+                      (cm_point){m->sensor[s].label, top + LINE * m->sensor[s].line}, m->sensor[s].name);
 }
 
 static void draw_key(cm_drawing *d, const machine *m, double y)

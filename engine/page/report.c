@@ -23,7 +23,7 @@ static void cautions(cm_document *d, const cm_job *job)
 
 static void findings(cm_document *d, const cm_job *job)
 {
-    cm_words_findings(d, job, "WARNINGS AND NOTES", NULL);
+    cm_words_findings(d, job, "Warnings and notes", NULL);
 }
 
 static void worth(cm_document *d, const cm_job *job)
@@ -38,6 +38,7 @@ static void (*const SECTIONS[])(cm_document *, const cm_job *) = {
     cm_report_angles,
     cautions,
     findings,
+    cm_report_try,
     cm_report_readings,
     totals,
     cm_report_diagrams,

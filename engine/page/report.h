@@ -11,6 +11,8 @@ cm_node *cm_tree_report(cm_session *session, const cm_job *job);
 void cm_report_summary(cm_document *d, const cm_job *job);
 void cm_report_mount(cm_document *d, const cm_job *job);
 void cm_report_angles(cm_document *d, const cm_job *job);
+void cm_report_try(cm_document *d, const cm_job *job);
+cm_node *cm_tree_try(cm_session *session, const cm_job *job);
 void cm_report_readings(cm_document *d, const cm_job *job);
 void cm_report_diagrams(cm_document *d, const cm_job *job);
 void cm_report_runs(cm_document *d, const cm_job *job);

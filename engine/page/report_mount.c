@@ -9,25 +9,35 @@
 
 #include <math.h>
 
-/* The masses in one line, for who reads no further. */
-static void say_masses(cm_document *d, const cm_job *job)
+enum { IN_A_LINE = 8 };
+
+/* The masses in one line, for who reads no further; of many planes only their number. */
+static const char *masses_in_a_line(cm_session *session, const cm_job *job, const double complex *mass)
 {
-    const double complex *mass = cm_to_mount(d->session, job, false);
     const char *list = "";
+    int count = 0;
     for (int j = 0; j < job->problem->planes; j++) {
         cm_size_angle m = cm_user_mass(job, j, mass[j]);
-        if (m.size > 0)
-            list = cm_format(d->session, "%s%s%s %s %s at %s°", list, *list ? "; " : "",
-                             cm_short_name(d->session, job->given->planes[j].id),
-                             cm_decimal(d->session, m.size, cm_mass_decimals(job)),
-                             job->given->mass_unit->name, cm_degrees(d->session, m.angle, 1));
+        if (m.size <= 0)
+            continue;
+        list = cm_format(session, "%s%s%s %s %s at %s°", list, count++ ? "; " : "",
+                         cm_short_name(session, job->given->planes[j].id),
+                         cm_decimal(session, m.size, cm_mass_decimals(job)), job->given->mass_unit->name,
+                         cm_degrees(session, m.angle, 1));
     }
+    return count == 0          ? "nothing"
+           : count > IN_A_LINE ? cm_format(session, "masses on %d planes, below", count)
+                               : list;
+}
+
+static void say_masses(cm_document *d, const cm_job *job)
+{
     cm_item(d, CM_PLAIN, "Mount now%s: %s.", cm_anything_on(job) ? ", with what is on the rotor left on" : "",
-            *list ? list : "nothing");
-    cm_item(
-        d, CM_PLAIN,
-        "Check before the start: angle zero and the way angles count, radius and mass of every piece, how "
-        "it is fastened, by a second person; then the cautions below.");
+            masses_in_a_line(d->session, job, cm_to_mount(d->session, job, false)));
+    cm_item(d, CM_PLAIN,
+            "Check before the start: angle zero and the way angles count, radius and mass of every piece, "
+            "how it is fastened, "
+            "by a second person; then the cautions below.");
 }
 
 void cm_report_summary(cm_document *d, const cm_job *job)

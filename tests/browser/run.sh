@@ -1,0 +1,20 @@
+#!/bin/sh
+# SPDX-License-Identifier: MIT
+# The report in a browser: installs Chromium (Debian) and, into the build
+# folder, the driver and the accessibility rules (npm), then runs the tests.
+#
+#     sh tests/browser/run.sh build/countermass
+set -eu
+program=$(CDPATH='' cd -- "$(dirname "$1")" && pwd)/$(basename "$1")
+cd "$(dirname "$0")/../.."
+. tests/packages.sh
+need chromium
+command -v npm >/dev/null || need nodejs npm
+modules=$(dirname "$program")/browser
+if ! cmp -s tests/browser/package-lock.json "$modules/package-lock.json" || [ ! -f "$modules/installed" ]; then
+    mkdir -p "$modules"
+    cp tests/browser/package.json tests/browser/package-lock.json "$modules"
+    (cd "$modules" && npm ci --silent --no-audit --no-fund --ignore-scripts)
+    touch "$modules/installed"
+fi
+NODE_PATH=$modules/node_modules exec node tests/browser/test_report.js "$program"
