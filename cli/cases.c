@@ -1,70 +1,171 @@
 /* SPDX-License-Identifier: MIT */
-/* One command over all cases of a command line. */
+/* One command over all cases of a command line: each in a session of its own, so that several threads can work and
+ * nothing but its text is kept. */
 #include "cli.h"
 
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 
-static int worse(int a, int b)
-{
-    return a > b ? a : b;
-}
+/* What is left of a case. */
+typedef struct outcome {
+    int status;     /* exit status */
+    char *text;     /* its part of the result; NULL: memory was short */
+    char *messages; /* lines for standard error; NULL: memory was short */
+} outcome;
 
-/* Runs one case; a wrong one leaves a page that says so. The result is its exit status. */
-static int run_case(cm_session *session, const cli_options *options, const char *file, cli_case *one,
-                    cm_page **page)
-{
-    bool no = false;
-    int first = cm_message_count(session);
-    cm_status status = one(session, options, file, page, &no);
-    int exit = cli_failed(session, first, file, status);
-    if (status == CM_OK)
-        return no ? CLI_NO : CLI_DONE;
-    if (status != CM_NO_MEMORY)
-        status = cm_page_error(session, file, first, page);
-    if (status == CM_OK)
-        return exit;
-    *page = NULL;
-    return cli_failed(session, cm_message_count(session), file, status);
-}
+typedef struct fleet {
+    const cli_options *options;
+    cli_case *one;
+    cm_together how;
+    bool alone; /* the page of the only case stands by itself */
+    outcome *outcomes;
+    int status; /* the greatest so far */
+    int passed;
+} fleet;
 
-static int join_and_deliver(cm_session *session, const cli_options *options, cm_page *const *pages,
-                            cli_join *join)
-{
-    cm_page *page = pages[0];
-    int first = cm_message_count(session);
-    cm_status status = CM_OK;
-    if (join || options->case_count > 1)
-        status = (join ? join : cm_page_join)(session, options->case_count, pages, &page);
-    return status == CM_OK ? cli_deliver(session, options, page) : cli_failed(session, first, NULL, status);
-}
-
-static int run_all(cm_session *session, const cli_options *options, cli_case *one, cli_join *join)
-{
-    cm_page *pages[options->case_count];
-    int status = CLI_DONE;
-    for (int i = 0; i < options->case_count; i++) {
-        status = worse(status, run_case(session, options, options->cases[i], one, &pages[i]));
-        if (!pages[i])
-            return status;
-    }
-    if (options->case_count == 1 && status >= CLI_WRONG)
-        return status;
-    return worse(status, join_and_deliver(session, options, pages, join));
-}
-
-int cli_each_case(const cli_options *options, cli_case *one, cli_join *join)
+static cm_host host_of(const cli_options *options)
 {
     cm_host host = {.size = sizeof host};
     if (options->host)
         host = *options->host;
     host.record_count = options->record_count;
     host.records = options->records;
-    cm_session *session = cm_open(&host);
-    if (!session) {
+    return host;
+}
+
+/* The text of one case; a wrong one leaves a page that says so. */
+static int write_part(const fleet *f, cm_session *session, int index, FILE *messages, const char **text)
+{
+    const char *file = f->options->cases[index];
+    bool no = false;
+    cm_page *page = NULL;
+    cm_status status = f->one(session, f->options, file, &page, &no);
+    int exit_status = status == CM_OK && no ? CLI_NO : cli_exit_of(status);
+    cli_write_messages(messages, session, 0, file);
+    int first = cm_message_count(session);
+    if (status != CM_OK && status != CM_NO_MEMORY)
+        status = cm_page_error(session, file, 0, &page);
+    if (status == CM_OK)
+        status = f->alone ? cm_page_render(session, page, f->how.format, f->how.colour, text)
+                          : cm_page_part(session, page, &f->how, index, file, text);
+    if (status == CM_OK)
+        return exit_status;
+    cli_write_messages(messages, session, first, file);
+    if (status == CM_NO_MEMORY)
+        fprintf(messages, "%s: out of memory\n", file);
+    *text = NULL;
+    return CLI_MACHINE;
+}
+
+static void work_on_case(void *context, int index)
+{
+    const fleet *f = context;
+    outcome *o = &f->outcomes[index];
+    const cm_host host = host_of(f->options);
+    const char *text = NULL;
+    size_t length;
+    FILE *messages = open_memstream(&o->messages, &length);
+    cm_session *session = messages ? cm_open(&host) : NULL;
+    o->status = CLI_MACHINE;
+    if (session)
+        o->status = write_part(f, session, index, messages, &text);
+    if (text)
+        o->text = strdup(text);
+    cm_close(session);
+    if (messages && fclose(messages) != 0) {
+        free(o->messages);
+        o->messages = NULL;
+    }
+}
+
+/* Shows what a case had to say; false ends the work. */
+static bool take_case(void *context, int index)
+{
+    fleet *f = context;
+    const outcome *o = &f->outcomes[index];
+    if (o->messages)
+        fputs(o->messages, stderr);
+    bool whole = o->text && o->messages;
+    if (!whole && !(o->messages && *o->messages))
+        fprintf(stderr, "%s: out of memory\n", f->options->cases[index]);
+    f->status = !whole ? CLI_MACHINE : o->status > f->status ? o->status : f->status;
+    f->passed += o->status == CLI_DONE;
+    return whole;
+}
+
+static int deliver_together(const fleet *f, cm_session *session, const char **parts)
+{
+    const char *text = parts[0];
+    cm_status status = CM_OK;
+    if (!f->alone)
+        status = cm_page_join(session, &f->how, f->options->case_count, parts, f->passed, &text);
+    if (status == CM_OK)
+        return cli_deliver_text(session, f->options, text);
+    fprintf(stderr, "countermass: out of memory\n");
+    return CLI_MACHINE;
+}
+
+static int deliver(const fleet *f)
+{
+    int count = f->options->case_count;
+    cm_session *session = cm_open(NULL);
+    const char **parts = calloc((size_t)count, sizeof *parts);
+    int status = CLI_MACHINE;
+    for (int i = 0; parts && i < count; i++)
+        parts[i] = f->outcomes[i].text;
+    if (session && parts)
+        status = deliver_together(f, session, parts);
+    else
+        fprintf(stderr, "countermass: out of memory\n");
+    free(parts);
+    cm_close(session);
+    return status;
+}
+
+/* Standard input can be read once: cases that name it twice must come in order. */
+static int jobs_of(const cli_options *options)
+{
+    int inputs = 0;
+    for (int i = 0; i < options->case_count; i++)
+        inputs += strcmp(options->cases[i], "-") == 0;
+    return inputs > 1 ? 1 : options->jobs;
+}
+
+static int run_fleet(fleet *f)
+{
+    int count = f->options->case_count;
+    cli_run_jobs(jobs_of(f->options), count, work_on_case, take_case, f);
+    bool whole = true;
+    for (int i = 0; i < count; i++)
+        whole = whole && f->outcomes[i].text;
+    if (!whole || (count == 1 && f->status >= CLI_WRONG))
+        return f->status;
+    int delivered = deliver(f);
+    return delivered > f->status ? delivered : f->status;
+}
+
+int cli_each_case(const cli_options *options, const char *command, cli_case *one, cm_join join)
+{
+    cm_join how = options->table ? CM_JOIN_ROWS : join;
+    fleet f = {.options = options,
+               .one = one,
+               .how = {.size = sizeof f.how,
+                       .join = how,
+                       .format = options->format,
+                       .colour = cli_wants_colour(options),
+                       .result = command},
+               .alone = how == CM_JOIN_LIST && options->case_count == 1,
+               .outcomes = calloc((size_t)options->case_count, sizeof *f.outcomes)};
+    if (!f.outcomes) {
         fprintf(stderr, "countermass: out of memory\n");
         return CLI_MACHINE;
     }
-    int status = run_all(session, options, one, join);
-    cm_close(session);
+    int status = run_fleet(&f);
+    for (int i = 0; i < options->case_count; i++) {
+        free(f.outcomes[i].text);
+        free(f.outcomes[i].messages);
+    }
+    free(f.outcomes);
     return status;
 }

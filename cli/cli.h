@@ -30,7 +30,9 @@ typedef struct cli_options {
     const char *never[CLI_MOST_IDS];
     const cm_host *host; /* NULL: default */
     bool trade_off;
-    bool zsh;       /* completion for zsh, not bash */
+    bool table; /* one line a case */
+    int jobs;   /* cases worked on at the same time; 0: not said */
+    bool zsh;   /* completion for zsh, not bash */
     bool proof;
     double seconds; /* greatest time of a search; 0: not said */
     bool help;
@@ -51,6 +53,7 @@ enum {
     CLI_SHELL = 256,
     CLI_PROOF = 512,
     CLI_TIME = 1024,
+    CLI_MANY = 1 << 11,
     CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT | CLI_RECORD_FROM
 };
 
@@ -115,6 +118,8 @@ const cm_host *cli_catch_stop(void);
 void cli_messages(const cm_session *session, int first, const char *file);
 int cli_failed(const cm_session *session, int first, const char *file,
                cm_status status); /* messages; exit status */
+void cli_write_messages(void *stream, const cm_session *session, int first, const char *file);
+bool cli_wants_colour(const cli_options *options);
 int cli_deliver_text(cm_session *session, const cli_options *options, const char *text);
 int cli_deliver(cm_session *session, const cli_options *options, const cm_page *page);
 int cli_exit_of(cm_status status);
@@ -122,11 +127,14 @@ int cli_exit_of(cm_status status);
 /** What one command does with one case: leaves its page, and whether the answer is no. */
 typedef cm_status cli_case(cm_session *session, const cli_options *options, const char *file, cm_page **page,
                            bool *no);
-typedef cm_status cli_join(cm_session *session, int count, cm_page *const *pages, cm_page **page);
 
-/* cases.c: runs `one` over all cases and delivers the pages joined by `join`; NULL: a single page stands alone,
- * several are joined as a list. */
-int cli_each_case(const cli_options *options, cli_case *one, cli_join *join);
+/* cases.c: runs `one` over all cases and delivers the pages together; under CM_JOIN_LIST a single one stands alone. */
+int cli_each_case(const cli_options *options, const char *command, cli_case *one, cm_join join);
+
+/* jobs.c: calls work(context, 0 ... count-1) on so many threads, and ready(context, 0 ... count-1) in order as they
+ * are done, on the calling thread, until it says false: then the rest is given up. */
+void cli_run_jobs(int jobs, int count, void (*work)(void *context, int index),
+                  bool (*ready)(void *context, int index), void *context);
 
 /* steps.c: what several commands do with a case, step after step; each fills in the job. */
 cm_status cli_fit(cm_session *session, const char *file, cm_job *job);

@@ -26,5 +26,5 @@ static cm_status check_case(cm_session *session, const cli_options *options, con
 
 int command_check(const cli_options *options)
 {
-    return cli_each_case(options, check_case, NULL);
+    return cli_each_case(options, "check", check_case, CM_JOIN_LIST);
 }

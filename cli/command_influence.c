@@ -32,5 +32,5 @@ int command_influence(const cli_options *options)
         fprintf(stderr, "countermass influence: --record takes one CASE, not %d\n", options->case_count);
         return CLI_WRONG;
     }
-    return cli_each_case(options, influence_case, NULL);
+    return cli_each_case(options, "influence", influence_case, CM_JOIN_LIST);
 }

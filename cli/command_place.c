@@ -50,5 +50,5 @@ int command_place(const cli_options *options)
 {
     cli_options own = *options;
     own.host = cli_catch_stop();
-    return cli_each_case(&own, place_case, NULL);
+    return cli_each_case(&own, "place", place_case, CM_JOIN_LIST);
 }

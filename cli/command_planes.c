@@ -19,7 +19,8 @@ static cm_status ask(cm_session *session, const cli_options *options, cm_job *jo
     cm_plane_question question = {.size = sizeof question,
                                   .at_most = options->at_most,
                                   .best = options->best,
-                                  .progress = isatty(STDERR_FILENO) ? show_progress : NULL};
+                                  .progress =
+                                      isatty(STDERR_FILENO) && options->jobs < 2 ? show_progress : NULL};
     cm_status status =
         cm_plane_marks(session, job->given, options->must_count, options->must, &question.must);
     if (status == CM_OK)
@@ -51,5 +52,5 @@ int command_planes(const cli_options *options)
 {
     cli_options own = *options;
     own.host = cli_catch_stop();
-    return cli_each_case(&own, planes_case, NULL);
+    return cli_each_case(&own, "planes", planes_case, CM_JOIN_LIST);
 }

@@ -77,5 +77,5 @@ int command_report(const cli_options *options)
 {
     cli_options own = *options;
     own.format = CM_FORMAT_HTML;
-    return cli_each_case(&own, report_case, NULL);
+    return cli_each_case(&own, "report", report_case, CM_JOIN_LIST);
 }

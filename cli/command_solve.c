@@ -26,5 +26,5 @@ static cm_status solve_case(cm_session *session, const cli_options *options, con
 
 int command_solve(const cli_options *options)
 {
-    return cli_each_case(options, solve_case, NULL);
+    return cli_each_case(options, "solve", solve_case, CM_JOIN_LIST);
 }

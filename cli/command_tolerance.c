@@ -19,5 +19,5 @@ static cm_status tolerance_case(cm_session *session, const cli_options *options,
 
 int command_tolerance(const cli_options *options)
 {
-    return cli_each_case(options, tolerance_case, NULL);
+    return cli_each_case(options, "tolerance", tolerance_case, CM_JOIN_LIST);
 }

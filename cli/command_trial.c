@@ -17,5 +17,5 @@ static cm_status trial_case(cm_session *session, const cli_options *options, con
 
 int command_trial(const cli_options *options)
 {
-    return cli_each_case(options, trial_case, NULL);
+    return cli_each_case(options, "trial", trial_case, CM_JOIN_LIST);
 }

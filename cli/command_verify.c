@@ -21,5 +21,5 @@ static cm_status verify_case(cm_session *session, const cli_options *options, co
 
 int command_verify(const cli_options *options)
 {
-    return cli_each_case(options, verify_case, cm_page_verify_join);
+    return cli_each_case(options, "verify", verify_case, CM_JOIN_VERIFIED);
 }

@@ -4,20 +4,21 @@
 
 #include <signal.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* From OpenBLAS: its threads cost more than they give at these sizes, and one thread keeps results repeatable. */
 extern void openblas_set_num_threads(int count);
 
 const cli_command CLI_COMMANDS[] = {
-    {"check", "validate the case and judge the evidence", "countermass check case.yaml", CLI_RESULT, true,
-     command_check},
+    {"check", "validate the case and judge the evidence", "countermass check case.yaml",
+     CLI_RESULT | CLI_MANY, true, command_check},
     {"influence", "the influence matrix, its uncertainty and its conditioning",
      "countermass influence case.yaml", CLI_RESULT | CLI_RECORD, true, command_influence},
     {"solve", "correction masses and predicted vibration", "countermass solve --format json case.yaml",
-     CLI_RESULT | CLI_TRADE_OFF | CLI_PROOF, true, command_solve},
+     CLI_RESULT | CLI_MANY | CLI_TRADE_OFF | CLI_PROOF, true, command_solve},
     {"planes", "compare sets of correction planes", "countermass planes --at-most 3 case.yaml",
-     CLI_RESULT | CLI_SETS, true, command_planes},
+     CLI_RESULT | CLI_MANY | CLI_SETS, true, command_planes},
     {"place", "which positions and which pieces, proven",
      "countermass place --time 30 cases/demo/fit-list.yaml", CLI_RESULT | CLI_TIME, true, command_place},
     {"trial", "size and place the next trial mass", "countermass trial --plane P1 case.yaml",
@@ -25,7 +26,7 @@ const cli_command CLI_COMMANDS[] = {
     {"tolerance", "permissible residual unbalance, and what was reached", "countermass tolerance case.yaml",
      CLI_RESULT, true, command_tolerance},
     {"verify", "rerun worked examples and compare with what they expect",
-     "countermass verify cases/published/*.yaml", CLI_RESULT, true, command_verify},
+     "countermass verify cases/published/*.yaml", CLI_RESULT | CLI_MANY, true, command_verify},
     {"report", "the whole job as one HTML page", "countermass report case.yaml --output report.html",
      CLI_HELP | CLI_OUTPUT | CLI_RECORD_FROM, true, command_report},
     {"schema", "JSON Schema of the case file", "countermass schema --output case-schema.json",
@@ -82,6 +83,13 @@ static int run(int count, char **arguments)
         return CLI_DONE;
     }
     return run_command(find_command(arguments[1]), count - 2, arguments + 2);
+}
+
+/* OpenBLAS starts its threads before main(), so it is told before that how many. It is the build with threads all the
+ * same: the one without may be used by one thread only, which would rule out --jobs. */
+__attribute__((constructor(101))) static void ask_for_one_blas_thread(void)
+{
+    setenv("OPENBLAS_NUM_THREADS", "1", 1);
 }
 
 int main(int count, char **arguments)

@@ -92,6 +92,17 @@ static bool take_never(cli_options *options, const char *value)
     return take_id(&options->never_count, options->never, value);
 }
 
+static bool take_jobs(cli_options *options, const char *value)
+{
+    return take_count(&options->jobs, value);
+}
+
+static bool take_table(cli_options *options, const char *value)
+{
+    (void)value;
+    return options->table = true;
+}
+
 static bool take_shell(cli_options *options, const char *value)
 {
     options->zsh = strcmp(value, "zsh") == 0;
@@ -131,6 +142,8 @@ const cli_option CLI_OPTIONS[] = {
     {CLI_PROOF, "--proof", NULL, "also the dual point of the proof (json, yaml)", take_proof},
     {CLI_RECORD, "--record", "FILE", "also write a record for later cases", take_record},
     {CLI_RECORD_FROM, "--record-from", "FILE", "a record elsewhere that cases may name", take_record_from},
+    {CLI_MANY, "--table", NULL, "one line a case", take_table},
+    {CLI_MANY, "--jobs", "N", "cases worked on at the same time (default: 1)", take_jobs},
     {CLI_SHELL, "--shell", "bash|zsh", "shell to write for (default: bash)", take_shell},
     {CLI_HELP, "--help", NULL, "this help", take_help},
     {0, NULL, NULL, NULL, NULL},

@@ -14,22 +14,27 @@ int cli_exit_of(cm_status status)
 }
 
 /* FILE:LINE:COLUMN: text; what concerns a whole case stands at 1:1, a file that cannot be opened has no line. */
-static void print_message(const cm_message *message, const char *file)
+static void print_message(FILE *stream, const cm_message *message, const char *file)
 {
     static const char *const words[] = {[CM_NOTE] = "note: ", [CM_WARNING] = "warning: ", [CM_ERROR] = ""};
     if (message->file && message->line > 0)
-        fprintf(stderr, "%s:%d:%d: ", message->file, message->line, message->column);
+        fprintf(stream, "%s:%d:%d: ", message->file, message->line, message->column);
     else if (message->file || !file)
-        fprintf(stderr, "%s: ", message->file ? message->file : "countermass");
+        fprintf(stream, "%s: ", message->file ? message->file : "countermass");
     else
-        fprintf(stderr, "%s:1:1: ", file);
-    fprintf(stderr, "%s%s\n", words[message->severity], message->text);
+        fprintf(stream, "%s:1:1: ", file);
+    fprintf(stream, "%s%s\n", words[message->severity], message->text);
+}
+
+void cli_write_messages(void *stream, const cm_session *session, int first, const char *file)
+{
+    for (int i = first; i < cm_message_count(session); i++)
+        print_message(stream, cm_message_at(session, i), file);
 }
 
 void cli_messages(const cm_session *session, int first, const char *file)
 {
-    for (int i = first; i < cm_message_count(session); i++)
-        print_message(cm_message_at(session, i), file);
+    cli_write_messages(stderr, session, first, file);
 }
 
 /* Where memory is short there is none for a message of the library's. */
@@ -41,7 +46,7 @@ int cli_failed(const cm_session *session, int first, const char *file, cm_status
     return cli_exit_of(status);
 }
 
-static bool wants_colour(const cli_options *options)
+bool cli_wants_colour(const cli_options *options)
 {
     const char *refused = getenv("NO_COLOR");
     return options->format == CM_FORMAT_TEXT && !options->output && !(refused && *refused) &&
@@ -65,7 +70,7 @@ int cli_deliver(cm_session *session, const cli_options *options, const cm_page *
 {
     const char *text;
     int first = cm_message_count(session);
-    cm_status status = cm_page_render(session, page, options->format, wants_colour(options), &text);
+    cm_status status = cm_page_render(session, page, options->format, cli_wants_colour(options), &text);
     if (status == CM_OK)
         return cli_deliver_text(session, options, text);
     return cli_failed(session, first, NULL, status);

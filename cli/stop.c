@@ -3,9 +3,10 @@
 #include "cli.h"
 
 #include <signal.h>
+#include <stdatomic.h>
 
 /* The one variable of the program that is not on a stack: a signal handler can tell of itself in no other way. */
-static volatile sig_atomic_t asked_to_stop;
+static atomic_int asked_to_stop;
 
 static void note_stop(int signal_number)
 {

@@ -25,10 +25,10 @@ need() {
 
 # What it takes to build the library and the program.
 need_build() {
-    need gcc make cmake pkg-config libc6-dev liblapacke-dev libopenblas-serial-dev libyaml-dev
+    need gcc make cmake pkg-config libc6-dev liblapacke-dev libopenblas-pthread-dev libyaml-dev
 }
 
 # What the fast tests need beside it: unit tests, reference solvers, an independent JSON reader.
 need_tests() {
-    need g++ groff-base libcunit1-dev python3 python3-numpy python3-scipy python3-yaml python3-cvxopt python3-jsonschema
+    need g++ groff-base parallel libcunit1-dev python3 python3-numpy python3-scipy python3-yaml python3-cvxopt python3-jsonschema
 }

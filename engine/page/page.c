@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Pages of single results, of wrong cases and of several cases together; rendering and saving. */
+/* Pages of single results and of wrong cases; rendering and saving. */
 #include "page/page.h"
 
 #include "base/file.h"
@@ -97,54 +97,32 @@ cm_status cm_page_error(cm_session *session, const char *file, int first, cm_pag
     return cm_leave(session);
 }
 
-cm_status cm_page_join(cm_session *session, int count, cm_page *const *pages, cm_page **page)
-{
-    CM_ENTER(session);
-    cm_page **parts = CM_NEW(session, count, cm_page *);
-    if (count)
-        memcpy(parts, pages, (size_t)count * sizeof *parts);
-    *page = cm_page_new(session, NULL, NULL);
-    (*page)->count = count;
-    (*page)->parts = parts;
-    return cm_leave(session);
-}
-
-/* A list of the parts' trees; their roots are copied, since a node stands in one list only. */
-static cm_node *list_of_parts(cm_session *session, const cm_page *page)
-{
-    cm_node *list = cm_node_list(session);
-    for (int i = 0; i < page->count; i++) {
-        cm_node *root = CM_NEW(session, 1, cm_node);
-        *root = *page->parts[i]->tree;
-        root->next = NULL;
-        cm_node_add(session, list, NULL, root);
-    }
-    return list;
-}
-
 /* The page as a document: made now, or before. */
 static const cm_document *document_of(cm_session *session, const cm_page *page)
 {
     return page->words ? page->words(session, &page->job) : page->document;
 }
 
+const char *cm_page_article(cm_session *session, const cm_page *page, int number)
+{
+    cm_text body = {.session = session};
+    cm_text_add(&body, "");
+    cm_document_html(&body, document_of(session, page), &number);
+    return body.bytes;
+}
+
 static const char *html_text(cm_session *session, const cm_page *page)
 {
     cm_text body = {.session = session};
     int number = 0;
-    int count = page->parts ? page->count : 1;
-    const char *title = "countermass";
+    const cm_document *d = document_of(session, page);
     cm_text_add(&body, "");
-    for (int i = 0; i < count; i++) {
-        const cm_document *d = document_of(session, page->parts ? page->parts[i] : page);
-        cm_document_html(&body, d, &number);
-        if (i == 0 && d->first && d->first->kind == CM_PART_TITLE)
-            title = d->first->text;
-    }
-    return cm_html_page(session, title, body.bytes);
+    cm_document_html(&body, d, &number);
+    return cm_html_page(session, d->first && d->first->kind == CM_PART_TITLE ? d->first->text : "countermass",
+                        body.bytes);
 }
 
-static const char *part_text(cm_session *session, const cm_page *page, cm_page_format format, bool colour)
+const char *cm_page_text(cm_session *session, const cm_page *page, cm_page_format format, bool colour)
 {
     if (format == CM_FORMAT_TEXT)
         return cm_document_text(session, document_of(session, page), colour);
@@ -153,32 +131,11 @@ static const char *part_text(cm_session *session, const cm_page *page, cm_page_f
     return format == CM_FORMAT_JSON ? cm_json_write(session, page->tree) : cm_yaml_write(session, page->tree);
 }
 
-/* Texts one after the other with a ruled line between them, YAML documents with their marker. */
-static const char *joined_text(cm_session *session, const cm_page *page, cm_page_format format, bool colour)
-{
-    static const char ruler[] =
-        "\n--------------------------------------------------------------------------------\n\n";
-    cm_text out = {.session = session};
-    if (format == CM_FORMAT_JSON)
-        return cm_json_write(session, list_of_parts(session, page));
-    if (format == CM_FORMAT_HTML)
-        return html_text(session, page);
-    for (int i = 0; i < page->count; i++) {
-        if (format == CM_FORMAT_YAML)
-            cm_text_add(&out, "---\n");
-        else if (i)
-            cm_text_add(&out, ruler);
-        cm_text_add(&out, part_text(session, page->parts[i], format, colour));
-    }
-    return out.bytes ? out.bytes : "";
-}
-
 cm_status cm_page_render(cm_session *session, const cm_page *page, cm_page_format format, int colour,
                          const char **text)
 {
     CM_ENTER(session);
-    *text = page->parts ? joined_text(session, page, format, colour != 0)
-                        : part_text(session, page, format, colour != 0);
+    *text = cm_page_text(session, page, format, colour != 0);
     return cm_leave(session);
 }
 

@@ -12,12 +12,10 @@
 #include "tree/node.h"
 
 struct cm_page {
-    cm_node *tree;         /* NULL for a joined page */
+    cm_node *tree;
     cm_document *document; /* NULL: `words` makes it from `job` when text is asked for; programs never do */
     cm_document *(*words)(cm_session *session, const cm_job *job);
     cm_job job;
-    int count; /* joined pages: their number and the pages */
-    cm_page *const *parts;
 };
 
 cm_page *cm_page_new(cm_session *session, cm_node *tree, cm_document *document);
@@ -25,6 +23,16 @@ cm_page *cm_page_new(cm_session *session, cm_node *tree, cm_document *document);
 /** The page of a result whose words wait until somebody wants to read them. */
 cm_page *cm_page_of(cm_session *session, const cm_job *job, cm_node *(*tree)(cm_session *, const cm_job *),
                     cm_document *(*words)(cm_session *, const cm_job *));
+
+/** The page in a format; ends with a newline. */
+const char *cm_page_text(cm_session *session, const cm_page *page, cm_page_format format, bool colour);
+
+/** The document alone as HTML; ids in it count from `number`. */
+const char *cm_page_article(cm_session *session, const cm_page *page, int number);
+
+/* What `verify` says of many cases: one entry a case (changes `tree`), and what stands above them in a text. */
+cm_node *cm_verified_entry(cm_session *session, cm_node *tree);
+const char *cm_verified_title(cm_session *session, int count, int passed, bool colour);
 
 /* The tree of each result, field by field as docs/results.md describes it. */
 cm_node *cm_tree_solve(cm_session *session, const cm_job *job);

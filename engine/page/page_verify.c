@@ -126,66 +126,22 @@ cm_status cm_page_verify(cm_session *session, const cm_job *job, cm_page **page,
     return cm_leave(session);
 }
 
-/* ---- many cases ---- */
-
-/* A copy of a node that can stand in another tree; children are shared. */
-static cm_node *copy_of(cm_session *session, const cm_node *node)
-{
-    cm_node *copy = CM_NEW(session, 1, cm_node);
-    *copy = *node;
-    copy->next = NULL;
-    return copy;
-}
-
 /* The entry of a case that could not be read or solved keeps the fields of a verified one. */
-static void add_entry(cm_session *session, cm_node *list, const cm_node *tree)
+cm_node *cm_verified_entry(cm_session *session, cm_node *tree)
 {
-    if (!cm_node_get(tree, "result")) {
-        cm_node_add(session, list, NULL, copy_of(session, tree));
-        return;
-    }
-    cm_node *map = cm_node_add_map(session, list, NULL);
-    cm_node_add_text(session, map, "result", "error");
-    cm_node_add_text(session, map, "file", cm_node_get(tree, "file")->text);
-    cm_node_add(session, map, "messages", copy_of(session, cm_node_get(tree, "messages")));
-    cm_node_add_text(session, map, "source", NULL);
-    cm_node_add_list(session, map, "checks");
-    cm_node_add_boolean(session, map, "pass", false);
+    if (!cm_node_get(tree, "result"))
+        return tree;
+    cm_node_add_text(session, tree, "source", NULL);
+    cm_node_add_list(session, tree, "checks");
+    cm_node_add_boolean(session, tree, "pass", false);
+    return tree;
 }
 
-static void add_parts(cm_document *d, const cm_document *more)
+const char *cm_verified_title(cm_session *session, int count, int passed, bool colour)
 {
-    for (const cm_part *part = more->first; part; part = part->next) {
-        cm_part *copy = CM_NEW(d->session, 1, cm_part);
-        *copy = *part;
-        copy->next = NULL;
-        d->last->next = copy;
-        d->last = copy;
-    }
-}
-
-static cm_page *join_verified(cm_session *session, int count, cm_page *const *pages)
-{
-    cm_node *tree = cm_node_map(session);
     cm_document *d = cm_document_new(session);
-    int passed = 0;
-    cm_node_add_text(session, tree, "result", "verify");
-    cm_node *list = cm_node_add_list(session, tree, "cases");
-    for (int i = 0; i < count; i++) {
-        add_entry(session, list, pages[i]->tree);
-        passed += cm_node_get(list->last, "pass")->truth;
-    }
     cm_title(d, "Worked examples run again");
     cm_say(d, passed == count ? CM_GOOD : CM_BAD, "%d of %s with what was expected.", passed,
            cm_count_of(session, count, "case agrees", "cases agree"));
-    for (int i = 0; i < count; i++)
-        add_parts(d, pages[i]->document);
-    return cm_page_new(session, tree, d);
-}
-
-cm_status cm_page_verify_join(cm_session *session, int count, cm_page *const *pages, cm_page **page)
-{
-    CM_ENTER(session);
-    *page = join_verified(session, count, pages);
-    return cm_leave(session);
+    return cm_document_text(session, d, colour);
 }

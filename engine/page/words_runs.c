@@ -201,6 +201,6 @@ void cm_words_run(cm_document *d, const cm_job *job, int run)
 
 void cm_words_runs(cm_document *d, const cm_job *job)
 {
-    for (int k = 0; k < job->runs->runs; k++)
+    for (int k = 0; job->runs && k < job->runs->runs; k++)
         cm_words_run(d, job, k);
 }

@@ -65,3 +65,11 @@ char *cm_json_write(cm_session *session, const cm_node *tree)
     cm_text_add(&w.out, "\n");
     return w.out.bytes;
 }
+
+char *cm_json_write_inside(cm_session *session, const cm_node *tree, int indent)
+{
+    writer w = {.out = {.session = session}};
+    cm_text_print(&w.out, "%*s", indent, "");
+    write_value(&w, tree, indent, 0);
+    return w.out.bytes;
+}

@@ -61,4 +61,9 @@ cm_node *cm_yaml_read(cm_session *session, const char *name, const char *bytes, 
 char *cm_json_write(cm_session *session, const cm_node *tree);
 char *cm_yaml_write(cm_session *session, const cm_node *tree);
 
+/** The same as a part of a larger text: a value of a JSON list with so many blanks before it and no newline after it,
+ *  an entry of a YAML list ("- ...") with its newline. */
+char *cm_json_write_inside(cm_session *session, const cm_node *tree, int indent);
+char *cm_yaml_write_entry(cm_session *session, const cm_node *tree, int indent);
+
 #endif

@@ -129,3 +129,12 @@ char *cm_yaml_write(cm_session *session, const cm_node *tree)
     cm_text_add(&out, "\n");
     return out.bytes;
 }
+
+char *cm_yaml_write_entry(cm_session *session, const cm_node *tree, int indent)
+{
+    cm_text out = {.session = session};
+    cm_text_print(&out, "%*s-", indent, "");
+    write_after(&out, tree, indent, true);
+    cm_text_add(&out, "\n");
+    return out.bytes;
+}
