@@ -28,6 +28,9 @@ int cm_case_discs(cm_session *session, const cm_case *c, const unsigned char *he
 /** True for a plane that the objective moves neither by itself nor with a set. */
 bool cm_plane_is_held(const cm_case *c, int plane);
 
+/** The rows that probe pairs make; returns whether any of them counts (it has a limit). */
+bool cm_put_pairs(cm_session *session, const cm_case *c, cm_problem *p);
+
 /** Adds the ties that keep planes of sets in their ratios (the problem's ties and held values are there already). */
 void cm_tie_sets(cm_session *session, const cm_case *c, cm_problem *p);
 

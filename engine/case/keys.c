@@ -30,6 +30,7 @@ const cm_shape_row CM_SHAPES[CM_SHAPE_COUNT] = {
                          "^" NUMBER_PATTERN UNIT_PATTERN " *@ *" NUMBER_PATTERN "$", NO_FORM},
     [CM_SHAPE_BOOLEAN] = {"boolean", "true or false", cm_read_boolean, "boolean", NULL, NO_FORM},
     [CM_SHAPE_CHOICE] = {"choice", "one of the names listed", cm_read_choice, "string", NULL, NO_FORM},
+    [CM_SHAPE_CHOICES] = {"choices", "list of the names listed", NULL, NULL, NULL, NO_FORM},
     [CM_SHAPE_UNIT] = {"unit", "name of a unit", cm_read_unit, "string", NULL, NO_FORM},
     [CM_SHAPE_PLANE] = {"plane", "id of a plane", cm_read_plane, "string number boolean", NULL, NO_FORM},
     [CM_SHAPE_SPEED] = {"speed_id", "id of a speed", cm_read_speed, "string number boolean", NULL, NO_FORM},
@@ -1469,6 +1470,47 @@ static const cm_section EXPECTED_SECTION = {.name = "expected",
                                             SECTION_ROWS(EXPECTED_KEYS),
                                             .about = "Results that `verify` compares with what is found."};
 
+/* ---- probe pairs ---- */
+
+static const char *const ORBIT_ROWS[] = {"forward", "major-axis", NULL};
+static const cm_key PAIR_KEYS[] = {
+    {.name = "id",
+     .shape = CM_SHAPE_ID,
+     .required = true,
+     .example = "bearing 3",
+     KEPT(cm_probe_pair, id),
+     .about = "name of the pair"},
+    {.name = "sensors",
+     .shape = CM_SHAPE_SENSORS,
+     .required = true,
+     .example = "[3x, 3y]",
+     .read = cm_read_pair_sensors,
+     CHECKED_ONLY,
+     .about = "two sensors of one kind that see one orbit from two directions; both need their `angle`"},
+    {.name = "rows",
+     .shape = CM_SHAPE_CHOICES,
+     .choices = ORBIT_ROWS,
+     .fallback = "[major-axis]",
+     .example = "[forward, major-axis]",
+     .read = cm_read_pair_rows,
+     CHECKED_ONLY,
+     .about = "what is predicted and judged: the forward circle, the major axis of the orbit, or both"},
+    {.name = "limit",
+     .shape = CM_SHAPE_PER_SPEED,
+     .measure = CM_MEASURE_VIBRATION,
+     .range = CM_ABOVE_ZERO,
+     .fallback = "none: the orbit is predicted, not counted",
+     .example = "90",
+     KEPT(cm_probe_pair, limit),
+     .about = "greatest acceptable amplitude of each of these rows, in the unit of the first sensor; a "
+              "number or a map per speed"},
+};
+static const cm_section PAIR_SECTION = {.name = "pairs",
+                                        .about = "Pairs of sensors that see one orbit.",
+                                        .begin = cm_begin_pair,
+                                        .end = cm_end_pair,
+                                        SECTION_ROWS(PAIR_KEYS)};
+
 /* ---- limits by a standard ---- */
 
 static const cm_key LIMITS_KEYS[] = {
@@ -1513,6 +1555,11 @@ static const cm_key FILE_KEYS[] = {
      .shape = CM_SHAPE_MAP,
      .section = &LIMITS_SECTION,
      .about = "limits from a standard's table"},
+    {.name = "pairs",
+     .shape = CM_SHAPE_LIST,
+     .section = &PAIR_SECTION,
+     .offset = 0,
+     .about = "pairs of sensors that see one orbit"},
     {.name = "planes", .shape = CM_SHAPE_LIST, .section = &PLANE_SECTION, .about = "correction planes"},
     {.name = "sets", .shape = CM_SHAPE_LIST, .section = &SET_SECTION, .offset = 0, .about = "sets of planes"},
     {.name = "runs",
@@ -1546,7 +1593,7 @@ static const cm_key FILE_KEYS[] = {
      .read = cm_read_expected,
      .about = "results to compare with"},
 };
-static const char *const FILE_LATER[] = {"phase_probe", "pairs", "sweep", "survey", NULL};
+static const char *const FILE_LATER[] = {"phase_probe", "sweep", "survey", NULL};
 
 const cm_section CM_CASE_FILE = {.name = "the case file",
                                  .later = FILE_LATER,

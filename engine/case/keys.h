@@ -25,6 +25,7 @@ typedef enum cm_shape {
     CM_SHAPE_PHASOR,
     CM_SHAPE_BOOLEAN,
     CM_SHAPE_CHOICE,
+    CM_SHAPE_CHOICES,
     CM_SHAPE_UNIT,
     CM_SHAPE_PLANE,
     CM_SHAPE_SPEED,

@@ -56,6 +56,7 @@ static const cm_case *read_case(cm_session *session, const char *name, const cha
     if (!c->goal.use)
         cm_start_goal(reader);
     number_rows(session, c);
+    cm_number_orbits(session, c);
     return c;
 }
 

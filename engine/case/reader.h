@@ -45,7 +45,7 @@ struct cm_reader {
     cm_case *c;
     const cm_node *root;
     cm_errors errors;
-    cm_index speeds, sensors, planes, sets, runs, bearings;
+    cm_index speeds, sensors, planes, sets, runs, bearings, pairs;
     cm_index
         coefficients;    /* (plane, speed, sensor) triples already given, with their number among the known */
     cm_index records;    /* record files already named; in a record: rows whose covariance is already given */

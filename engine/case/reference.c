@@ -39,7 +39,9 @@ static void add_cell(cm_text *text, const char *words)
 static const char *kind_of(cm_session *session, const cm_key *key)
 {
     cm_text text = {.session = session};
-    if (key->shape == CM_SHAPE_CHOICE)
+    if (key->shape == CM_SHAPE_CHOICES)
+        cm_text_add(&text, "list of ");
+    if (key->shape == CM_SHAPE_CHOICE || key->shape == CM_SHAPE_CHOICES)
         for (const char *const *choice = key->choices; *choice; choice++)
             cm_text_print(&text, "%s`%s`", choice == key->choices ? "" : ", ", *choice);
     else

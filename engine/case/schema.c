@@ -83,6 +83,9 @@ static void add_form(schema *s, cm_node *to, const cm_key *key)
 {
     if (key->shape == CM_SHAPE_CHOICE) {
         add_choices(s, to, key->choices);
+    } else if (key->shape == CM_SHAPE_CHOICES) {
+        cm_node_add_text(s->session, to, "type", "array");
+        add_choices(s, cm_node_add_map(s->session, to, "items"), key->choices);
     } else if (key->shape == CM_SHAPE_MAP) {
         cm_node_add_text(s->session, to, "$ref", pointer(s, key->section->name));
     } else if (key->shape == CM_SHAPE_LIST) {
@@ -149,7 +152,7 @@ cm_status cm_case_schema(cm_session *session, const char **json)
     cm_node_add_text(session, root, "title", "countermass case file, format 1");
     fill_section(&s, root, &CM_CASE_FILE);
     for (int k = 0; k < CM_SHAPE_COUNT; k++)
-        if (k != CM_SHAPE_MAP && k != CM_SHAPE_LIST && k != CM_SHAPE_CHOICE)
+        if (k != CM_SHAPE_MAP && k != CM_SHAPE_LIST && k != CM_SHAPE_CHOICE && k != CM_SHAPE_CHOICES)
             define_shape(&s, (cm_shape)k);
     cm_node_add(session, root, "$defs", s.definitions);
     *json = cm_json_write(session, root);

@@ -36,6 +36,12 @@ cm_read_value cm_read_ratios;
 void *cm_begin_set(cm_reader *, void *, const cm_node *);
 void cm_end_set(cm_reader *, void *, const cm_node *, void *);
 
+/* pairs_part.c: probe pairs */
+cm_read_value cm_read_pair_sensors, cm_read_pair_rows;
+void *cm_begin_pair(cm_reader *, void *, const cm_node *);
+void cm_end_pair(cm_reader *, void *, const cm_node *, void *);
+void cm_number_orbits(cm_session *session, cm_case *c);
+
 /* state_part.c: operating states */
 cm_read_value cm_read_state_of, cm_read_speeds;
 

@@ -13,15 +13,37 @@ void cm_read_state_of(cm_reader *reader, const cm_key *key, const cm_node *node,
     speed->state_place = node->place;
 }
 
+/* Follows coefficients_of from a speed; true when that comes back to it. */
+static bool is_circle(cm_reader *reader, const cm_speed *from)
+{
+    const cm_case *c = reader->c;
+    const cm_speed *at = from;
+    for (int steps = 0; steps <= c->speed_count && at->state_of; steps++) {
+        int next = cm_index_find(&reader->speeds, at->state_of);
+        if (next < 0)
+            return false;
+        at = &c->speeds[next];
+        if (at == from)
+            return true;
+    }
+    return false;
+}
+
 static void find_root(cm_reader *reader, cm_speed *speed)
 {
     cm_case *c = reader->c;
     int root = cm_refer(reader, &reader->speeds, "speed", speed->state_of, &speed->state_place);
     if (root < 0)
         return;
-    if (c->speeds[root].state_of)
+    if (is_circle(reader, speed))
         cm_wrong(reader, &speed->state_place,
-                 "'%s' is itself a state with the coefficients of '%s'; name a speed that has its own",
+                 "coefficients_of of '%s' leads in a circle back to it; name a speed that has coefficients "
+                 "of its own",
+                 speed->id ? speed->id : "this speed");
+    else if (c->speeds[root].state_of)
+        cm_wrong(reader, &speed->state_place,
+                 "coefficients_of: '%s' is itself a state with the coefficients of '%s'; name a speed that "
+                 "has its own",
                  speed->state_of, c->speeds[root].state_of);
     else
         speed->root = root;

@@ -78,11 +78,12 @@ static void check_needs(cm_session *session, const cm_case *c, bool limits)
 static void put_weights(cm_session *session, const cm_case *c, cm_problem *p)
 {
     int before = session->errors;
+    bool pairs = cm_put_pairs(session, c, p);
     double *weight = CM_NEW(session, c->row_count, double);
     double *limit = CM_NEW(session, c->row_count, double);
     bool limits = cm_case_weights(session, c, weight, limit);
     if (session->errors == before)
-        check_needs(session, c, limits);
+        check_needs(session, c, limits || pairs);
     if (session->errors > before)
         cm_fail(session, CM_BAD_INPUT, NULL);
     p->weight = weight;

@@ -3,6 +3,8 @@
  * only assumed, earlier knowledge that the runs contradict, planes that the evidence hardly sees. */
 #include "evidence/notes.h"
 #include "linalg/dense.h"
+#include "model/counts.h"
+#include "model/units.h"
 
 #include <math.h>
 
@@ -12,6 +14,24 @@
 static bool exceeds(double size, double limit)
 {
     return size > limit * (1 + 1e-9);
+}
+
+/* A probe pair's orbit against its limit. */
+static void ask_orbit(cm_notes *notes, int k)
+{
+    const cm_job *job = notes->job;
+    const cm_orbit_row *orbit = &job->given->orbits[k];
+    const cm_pair *pair = &job->problem->pairs[k];
+    const cm_unit *unit = job->given->sensors[job->given->pairs[orbit->pair].sensor[0]].unit;
+    double size = cm_pair_size_at(pair, job->answer->r);
+    cm_where where = CM_NOWHERE;
+    where.speed = orbit->speed;
+    if (exceeds(size, pair->limit))
+        cm_note(notes, "over-limit", CM_WARNING, where,
+                "The orbit of %s (%s) at %s is predicted at %s %s, over its limit of %s.",
+                job->given->pairs[orbit->pair].id, orbit->axis == CM_ORBIT_FORWARD ? "forward" : "major-axis",
+                job->given->speeds[orbit->speed].id, cm_three_digits(notes->session, size / unit->factor),
+                unit->name, cm_three_digits(notes->session, pair->limit / unit->factor));
 }
 
 void cm_ask_readings(cm_notes *notes)
@@ -33,6 +53,8 @@ void cm_ask_readings(cm_notes *notes)
                     "%s is predicted at %s, over its limit of %s.", cm_row_name(notes, i),
                     cm_row_size(notes, i, size), cm_row_size(notes, i, sensor->limit[speed]));
     }
+    for (int k = 0; k < job->problem->pair_count; k++)
+        ask_orbit(notes, k);
 }
 
 void cm_ask_base(cm_notes *notes)

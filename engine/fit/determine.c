@@ -11,7 +11,9 @@
  */
 #include "fit/determine.h"
 #include "fit/missing.h"
+#include "fit/pair_spread.h"
 #include "linalg/dense.h"
+#include "model/counts.h"
 
 #include <math.h>
 #include <string.h>
@@ -288,11 +290,19 @@ static void put_runs(cm_session *session, const cm_plan *plan, cm_determination 
 
 /* ---- all together ---- */
 
+static bool pair_is_told(const cm_pair *pair, const unsigned char *determined)
+{
+    return pair->weight > 0 && determined[pair->forward] &&
+           (pair->backward < 0 || determined[pair->backward]);
+}
+
 static int mark_dropped(const cm_problem *problem, const unsigned char *determined, unsigned char *dropped)
 {
     int left = 0;
+    for (int k = 0; k < problem->pair_count; k++)
+        left += pair_is_told(&problem->pairs[k], determined);
     for (int i = 0; i < problem->rows; i++) {
-        dropped[i] = problem->weight[i] > 0 && !determined[i];
+        dropped[i] = cm_row_is_needed(problem, i) && !determined[i];
         left += problem->weight[i] > 0 && determined[i];
     }
     if (left == 0)
@@ -333,7 +343,7 @@ const cm_determination *cm_find_determination(cm_session *session, const cm_infl
         cm_missing missing = missing_of(session, influence, problem, &allowed, z0, i);
         determined[i] = missing.rank == 0;
         mark_planes(&missing, i, rows, unknown);
-        if (determined[i] || problem->weight[i] <= 0)
+        if (determined[i] || !cm_row_is_needed(problem, i))
             continue;
         out->counted++;
         keep_kind(&missing, &plan);
@@ -385,6 +395,7 @@ cm_status cm_determine(cm_session *session, cm_job *job)
     problem->determined = found->determined;
     problem->coefficient_determined = job->influence->determined;
     problem->column_determined = told_columns(session, job->influence, problem);
+    cm_put_pair_spreads(session, job->influence, problem);
     job->determination = found;
     job->problem = problem;
     return cm_leave(session);

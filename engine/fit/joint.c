@@ -6,11 +6,13 @@
  *
  *     e_i = t_pool(i) · (L n)_i,   L Lᴴ = covariance between rows,   1/t² ~ Gamma(dof)/dof
  *
- * Rows that are certain to within 1e-9 are taken as certain and left out.
+ * Rows that are certain to within 1e-9 are taken as certain and left out. Pairs of rows that count (orbits) are judged
+ * in the same samples, from the errors of their rows.
  */
 #include "fit/spread.h"
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
+#include "model/counts.h"
 
 #include <math.h>
 
@@ -25,30 +27,45 @@ typedef struct cm_joint {
     int *row;              /* uncertain rows, the least likely first */
     double complex *lower; /* rows × rows factor of the covariance; NULL: independent */
     bool estimated;        /* some scatter is estimated */
+    bool pairs;            /* some pair counts */
 } cm_joint;
+
+/* A row takes part when it is judged and uncertain, or when a judged pair rests on it. */
+static bool takes_part(const cm_problem *problem, const double *within, int row)
+{
+    for (int k = 0; k < problem->pair_count; k++)
+        if (cm_pair_is_judged(&problem->pairs[k]) &&
+            (problem->pairs[k].forward == row || problem->pairs[k].backward == row))
+            return true;
+    return problem->weight[row] > 0 && isfinite(problem->limit[row]) && !(within[row] > CERTAIN);
+}
+
+/* Least likely first: most samples that fail do so early. */
+static double order_of(const double *within, int row)
+{
+    return isnan(within[row]) ? 1 : within[row];
+}
 
 /* Lists the uncertain rows; returns false when there is nothing to judge or a counted row is not told. */
 static bool list_rows(const cm_spread_task *task, const double *within, cm_joint *joint)
 {
     const cm_problem *problem = task->problem;
     int judged = 0;
+    for (int k = 0; k < problem->pair_count; k++)
+        joint->pairs |= cm_pair_is_judged(&problem->pairs[k]);
     for (int i = 0; i < task->rows; i++) {
-        if (!(problem->weight[i] > 0))
-            continue;
-        if (problem->determined && !problem->determined[i])
+        if (cm_row_is_needed(problem, i) && problem->determined && !problem->determined[i])
             return false;
-        if (!isfinite(problem->limit[i]))
-            continue;
-        judged++;
-        if (within[i] > CERTAIN)
+        judged += problem->weight[i] > 0 && isfinite(problem->limit[i]);
+        if (!takes_part(problem, within, i))
             continue;
         int at = joint->rows++;
-        for (; at > 0 && within[joint->row[at - 1]] > within[i]; at--)
+        for (; at > 0 && order_of(within, joint->row[at - 1]) > order_of(within, i); at--)
             joint->row[at] = joint->row[at - 1];
         joint->row[at] = i;
         joint->estimated |= isfinite(cm_spread_dof(task, i));
     }
-    return judged > 0;
+    return judged > 0 || joint->pairs;
 }
 
 static void fill_covariance(cm_session *session, const cm_spread_task *task, const double *std,
@@ -127,8 +144,9 @@ static void draw_scatter(const cm_spread_task *task, const cm_joint *joint, cm_r
 }
 
 static bool all_within(const cm_spread_task *task, const double *std, const cm_joint *joint,
-                       cm_random *random, const double *times, double complex *normal)
+                       cm_random *random, const double *times, double complex *normal, double complex *r)
 {
+    bool good = true;
     for (int i = 0; joint->lower && i < joint->rows; i++)
         normal[i] = cm_normal(random);
     for (int i = 0; i < joint->rows; i++) {
@@ -136,14 +154,54 @@ static bool all_within(const cm_spread_task *task, const double *std, const cm_j
         double complex e = joint->lower ? correlated(joint, i, normal) : std[row] * cm_normal(random);
         if (isfinite(cm_spread_dof(task, row)))
             e *= times[task->pool[row]];
-        if (cabs(task->answer->r[row] + e) > task->problem->limit[row])
+        r[row] = task->answer->r[row] + e;
+        if (task->problem->weight[row] > 0 && cabs(r[row]) > task->problem->limit[row])
+            good = false;
+        if (!good && !joint->pairs)
             return false;
     }
-    return true;
+    return good;
+}
+
+/* Counts the pairs within their limits at the readings r; true when all are. */
+static bool pairs_within(const cm_problem *problem, const double complex *r, double *count)
+{
+    bool good = true;
+    for (int k = 0; k < problem->pair_count; k++) {
+        const cm_pair *pair = &problem->pairs[k];
+        if (!cm_pair_is_judged(pair))
+            continue;
+        bool within = cm_pair_size_at(pair, r) <= pair->limit;
+        count[k] += within;
+        good &= within;
+    }
+    return good;
+}
+
+static double share_of_samples(cm_session *session, const cm_spread_task *task, const double *std,
+                               const cm_joint *joint, double *pair_within)
+{
+    const cm_problem *problem = task->problem;
+    cm_random random = cm_seed(SEED);
+    double *times = CM_NEW(session, task->pools, double);
+    double *count = CM_NEW(session, problem->pair_count, double);
+    double complex *normal = CM_NEW(session, joint->rows, double complex);
+    double complex *r = CM_NEW(session, task->rows, double complex);
+    int good = 0;
+    for (int k = 0; k < SAMPLES; k++) {
+        draw_scatter(task, joint, &random, times);
+        bool rows = all_within(task, std, joint, &random, times, normal, r);
+        bool pairs = !joint->pairs || pairs_within(problem, r, count);
+        good += rows && pairs;
+    }
+    for (int k = 0; k < problem->pair_count; k++)
+        if (cm_pair_is_judged(&problem->pairs[k]))
+            pair_within[k] = count[k] / SAMPLES;
+    return (double)good / SAMPLES;
 }
 
 double cm_joint_probability(cm_session *session, const cm_spread_task *task, const double *std,
-                            const double *within, int *samples)
+                            const double *within, double *pair_within, int *samples)
 {
     cm_joint joint = {.row = CM_NEW(session, task->rows, int)};
     *samples = 0;
@@ -151,16 +209,8 @@ double cm_joint_probability(cm_session *session, const cm_spread_task *task, con
         return NAN;
     if (task->influence->common_count + task->influence->own_width > 0 && joint.rows > 1)
         joint.lower = factor_covariance(session, task, std, &joint);
-    if (joint.rows <= 1 || (!joint.lower && !joint.estimated))
+    if (!joint.pairs && (joint.rows <= 1 || (!joint.lower && !joint.estimated)))
         return product(within, &joint);
-    cm_random random = cm_seed(SEED);
-    double *times = CM_NEW(session, task->pools, double);
-    double complex *normal = CM_NEW(session, joint.rows, double complex);
-    int good = 0;
-    for (int k = 0; k < SAMPLES; k++) {
-        draw_scatter(task, &joint, &random, times);
-        good += all_within(task, std, &joint, &random, times, normal);
-    }
     *samples = SAMPLES;
-    return (double)good / SAMPLES;
+    return share_of_samples(session, task, std, &joint, pair_within);
 }

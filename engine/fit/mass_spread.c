@@ -16,6 +16,7 @@
 #include "fit/spread.h"
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
+#include "model/counts.h"
 
 #include <math.h>
 #include <string.h>
@@ -39,6 +40,10 @@ static bool limits_hold(const cm_spread_task *task)
     const cm_problem *problem = task->problem;
     for (int i = 0; problem->within_limits && i < task->rows; i++)
         if (problem->weight[i] > 0 && cabs(task->answer->r[i]) >= ON_LIMIT * problem->limit[i])
+            return true;
+    for (int k = 0; problem->within_limits && k < problem->pair_count; k++)
+        if (cm_pair_is_judged(&problem->pairs[k]) &&
+            cm_pair_size_at(&problem->pairs[k], task->answer->r) >= ON_LIMIT * problem->pairs[k].limit)
             return true;
     return false;
 }

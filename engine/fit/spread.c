@@ -10,6 +10,7 @@
 #include "fit/spread.h"
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
+#include "model/counts.h"
 
 #include <math.h>
 
@@ -129,6 +130,36 @@ static int rests_on_assumption(const cm_influence *influence)
     return 0;
 }
 
+/* A part is linear in the errors as a row is: (1, zᵀ) F. */
+static double pair_std(const cm_spread_task *task, const cm_pair *pair)
+{
+    bool both = told(task, pair->forward) && (pair->backward < 0 || told(task, pair->backward));
+    if (!task->line || !pair->spread || !both)
+        return NAN;
+    double sum = 0;
+    for (int part = 0; part < cm_pair_part_count(pair); part++) {
+        double square = 0;
+        for (int q = 0; q < task->lines; q++) {
+            const double complex *column =
+                pair->spread + (size_t)(part * task->lines + q) * (size_t)task->lines;
+            double complex entry = 0;
+            for (int l = 0; l < task->lines; l++)
+                entry += task->line[l] * column[l];
+            square += cm_abs2(entry);
+        }
+        sum += sqrt(square);
+    }
+    return sum;
+}
+
+static const double *pair_stds(cm_session *session, const cm_spread_task *task)
+{
+    double *std = CM_NEW(session, task->problem->pair_count, double);
+    for (int k = 0; k < task->problem->pair_count; k++)
+        std[k] = pair_std(task, &task->problem->pairs[k]);
+    return std;
+}
+
 const cm_spread *cm_find_spread(cm_session *session, const cm_job *job)
 {
     cm_spread_task task = task_of(session, job);
@@ -154,7 +185,13 @@ const cm_spread *cm_find_spread(cm_session *session, const cm_job *job)
                           .radius_factor = factor,
                           .within = within,
                           .assumed = rests_on_assumption(job->influence)};
-    spread->within_all = cm_joint_probability(session, &task, after_std, within, &spread->samples);
+    double *pair_within = CM_NEW(session, task.problem->pair_count, double);
+    for (int k = 0; k < task.problem->pair_count; k++)
+        pair_within[k] = NAN;
+    spread->within_all =
+        cm_joint_probability(session, &task, after_std, within, pair_within, &spread->samples);
+    spread->pair_std = pair_stds(session, &task);
+    spread->pair_within = pair_within;
     return spread;
 }
 

@@ -48,9 +48,10 @@ typedef struct cm_mass_spread {
 
 cm_mass_spread cm_spread_masses(cm_session *session, const cm_spread_task *task);
 
-/** Probability that all counted rows with limits end within them; `samples` receives 0 where a closed form served. */
+/** Probability that all counted rows and pairs with limits end within them; `samples` receives 0 where a closed form
+ *  served. `pair_within` (pairs, NaN before): receives the share of samples in which each counted pair does. */
 double cm_joint_probability(cm_session *session, const cm_spread_task *task, const double *std,
-                            const double *within, int *samples);
+                            const double *within, double *pair_within, int *samples);
 
 /** See cm_spread_of(). */
 const cm_spread *cm_find_spread(cm_session *session, const cm_job *job);

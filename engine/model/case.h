@@ -51,6 +51,23 @@ typedef struct cm_sensor {
     double complex slow_roll;
 } cm_sensor;
 
+/** What is asked of the orbit that two sensors see. */
+typedef enum cm_orbit_axis { CM_ORBIT_FORWARD, CM_ORBIT_MAJOR } cm_orbit_axis;
+
+/** Two sensors that see one orbit from two angles. */
+typedef struct cm_probe_pair {
+    const char *id;
+    cm_place place;
+    int sensor[2];
+    bool asked[2]; /* by cm_orbit_axis */
+    double *limit; /* speeds; INFINITY: none */
+} cm_probe_pair;
+
+/** A row that a pair makes of two rows: pair k of a problem is orbit k of its case. */
+typedef struct cm_orbit_row {
+    int pair, axis, speed; /* axis: cm_orbit_axis */
+} cm_orbit_row;
+
 /** A piece of mass that a plane takes. */
 typedef struct cm_piece {
     double mass;
@@ -267,6 +284,10 @@ struct cm_case {
     int set_count, set_room;
     cm_bundle *sets;
     cm_run *runs;
+    int pair_count, pair_room;
+    cm_probe_pair *pairs;
+    int orbit_count;
+    cm_orbit_row *orbits; /* by speed, then pair; both sensors read there */
     bool has_now;
     cm_mass_list now;
     int known_count, known_room;

@@ -129,7 +129,7 @@ static void add_pair(cm_build *b, const cm_pair *pair, double scale, double t0, 
     cm_ball sum = {.t0 = t0};
     if (scalar >= 0)
         bound_by(&sum, scalar, 1);
-    for (int k = 0; k < cm_pair_parts(pair); k++)
+    for (int k = 0; k < cm_pair_part_count(pair); k++)
         add_part(b, &sum, pair, k, scale, &slots[k]);
     close_sum(b, &sum);
 }
@@ -239,7 +239,7 @@ static void guarantee_pair(cm_build *b, int number, int worst)
     double sd = b->kappa > 0 ? cm_pair_spread(p, pair, b->x) / pair->limit : 1;
     cm_ball sum = {.t0 = 1 - b->kappa * sd};
     bound_by(&sum, worst, b->kappa > 0 ? b->kappa * sd : sd);
-    for (int k = 0; k < cm_pair_parts(pair); k++) {
+    for (int k = 0; k < cm_pair_part_count(pair); k++) {
         size_t slot = 2 * (size_t)number + (size_t)k;
         add_part(b, &sum, pair, k, 1 / pair->limit, &b->certificate.pair_limit[slot]);
         if (!(b->kappa > 0))
@@ -262,7 +262,7 @@ static void confidence(cm_build *b)
         if (!isinf(p->limit[b->pre->row[i]]))
             guarantee_row(b, b->pre->row[i], worst);
     for (int k = 0; k < p->pair_count; k++)
-        if (cm_pair_is_limited(&p->pairs[k]))
+        if (cm_pair_is_judged(&p->pairs[k]))
             guarantee_pair(b, k, worst);
 }
 
@@ -282,7 +282,7 @@ static void add_pair_limits(cm_build *b)
 {
     const cm_problem *p = b->pre->given;
     for (int k = 0; k < p->pair_count; k++)
-        if (cm_pair_is_limited(&p->pairs[k]))
+        if (cm_pair_is_judged(&p->pairs[k]))
             add_pair(b, &p->pairs[k], 1 / p->pairs[k].limit, 1, -1, &b->certificate.pair_limit[2 * k]);
 }
 
@@ -331,8 +331,8 @@ static void find_row_scale(cm_session *session, cm_build *b, const double comple
         const cm_pair *pair = &p->pairs[k];
         if (!(pair->weight > 0))
             continue;
-        at_guess = hypot(at_guess, pair->weight * cm_pair_size(pair, r));
-        at_base = hypot(at_base, pair->weight * cm_pair_size(pair, p->y));
+        at_guess = hypot(at_guess, pair->weight * cm_pair_size_at(pair, r));
+        at_base = hypot(at_base, pair->weight * cm_pair_size_at(pair, p->y));
     }
     b->row_scale = fmax(at_guess, 1e-9 * at_base);
     if (!(b->row_scale > 0))

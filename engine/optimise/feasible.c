@@ -94,7 +94,7 @@ static double disc_weight(const cm_problem *p, int disc, double multiplier)
 static double pair_weight(const cm_certificate *c, const cm_pair *pair, int number)
 {
     double size = fmax(cabs(c->pair_limit[2 * number]), cabs(c->pair_limit[2 * number + 1]));
-    return cm_pair_is_limited(pair) ? pair->limit * size : 0;
+    return cm_pair_is_judged(pair) ? pair->limit * size : 0;
 }
 
 void cm_name_conflict(cm_session *session, const cm_problem *p, const cm_certificate *c, cm_answer *answer)
@@ -133,7 +133,7 @@ static cm_problem factor_problem(cm_session *session, const cm_problem *p)
         weight[i] = is_counted(p, i) && !isinf(p->limit[i]) ? 1 / p->limit[i] : 0;
     for (int k = 0; k < p->pair_count; k++) {
         pairs[k] = p->pairs[k];
-        pairs[k].weight = cm_pair_is_limited(&pairs[k]) ? 1 / pairs[k].limit : 0;
+        pairs[k].weight = cm_pair_is_judged(&pairs[k]) ? 1 / pairs[k].limit : 0;
     }
     factor.objective = CM_MIN_MAX;
     factor.within_limits = 0;
@@ -148,7 +148,7 @@ static bool has_limits(const cm_problem *p)
         if (is_counted(p, i) && !isinf(p->limit[i]))
             return true;
     for (int k = 0; k < p->pair_count; k++)
-        if (cm_pair_is_limited(&p->pairs[k]))
+        if (cm_pair_is_judged(&p->pairs[k]))
             return true;
     return false;
 }
@@ -237,8 +237,8 @@ static double pair_worth(const cm_problem *p, const cm_certificate *c, int numbe
 {
     const cm_pair *pair = &p->pairs[number];
     double worth = pair_weight(c, pair, number);
-    for (int k = 0; k < cm_pair_parts(pair) && pair->weight > 0; k++)
-        worth += creal(conj(c->pair_objective[2 * number + k]) * cm_pair_part(pair, k, r));
+    for (int k = 0; k < cm_pair_part_count(pair) && pair->weight > 0; k++)
+        worth += creal(conj(c->pair_objective[2 * number + k]) * cm_pair_part_at(pair, k, r));
     return worth;
 }
 

@@ -46,7 +46,7 @@ static cm_pair *limited_pairs(cm_session *session, const cm_problem *p)
     cm_pair *pairs = CM_NEW(session, p->pair_count, cm_pair);
     for (int k = 0; k < p->pair_count; k++) {
         pairs[k] = p->pairs[k];
-        bool binds = cm_limits_bind(p) && cm_pair_is_limited(&pairs[k]);
+        bool binds = cm_limits_bind(p) && cm_pair_is_judged(&pairs[k]);
         pairs[k].weight = binds ? 1 / pairs[k].limit : 0;
     }
     return pairs;
@@ -67,7 +67,7 @@ static bool has_bounds(const cm_presolved *pre)
     for (int i = 0; i < pre->row_count && cm_limits_bind(pre->given); i++)
         any |= has_limit(pre, pre->row[i]);
     for (int k = 0; k < pre->given->pair_count && cm_limits_bind(pre->given); k++)
-        any |= cm_pair_is_limited(&pre->given->pairs[k]);
+        any |= cm_pair_is_judged(&pre->given->pairs[k]);
     return any;
 }
 

@@ -87,11 +87,11 @@ static void collect_pairs(cm_mending *k)
     const cm_problem *p = k->pre->given;
     for (int i = 0; i < p->pair_count; i++) {
         const cm_pair *pair = &p->pairs[i];
-        if (!cm_pair_is_limited(pair))
+        if (!cm_pair_is_judged(pair))
             continue;
         double complex *gradient = clear_gradient(k);
         double sum = 0;
-        for (int part = 0; part < cm_pair_parts(pair); part++) {
+        for (int part = 0; part < cm_pair_part_count(pair); part++) {
             double complex constant = cm_presolved_part(k->pre, pair, part, 1 / pair->limit, k->form, 1);
             sum += add_modulus(k, constant, gradient);
         }

@@ -7,42 +7,11 @@
 
 #include <math.h>
 
-int cm_pair_parts(const cm_pair *pair)
-{
-    return pair->parts ? pair->parts : pair->backward < 0 ? 1 : 2;
-}
-
-bool cm_pair_is_limited(const cm_pair *pair)
-{
-    return pair->weight > 0 && !isinf(pair->limit);
-}
-
-double complex cm_pair_factor(const cm_pair *pair, int part, int which)
-{
-    if (pair->parts)
-        return pair->mix[2 * part + which];
-    return part == which ? 1 : 0;
-}
-
-double complex cm_pair_part(const cm_pair *pair, int part, const double complex *r)
-{
-    double complex sum = cm_pair_factor(pair, part, 0) * r[pair->forward];
-    return pair->backward < 0 ? sum : sum + cm_pair_factor(pair, part, 1) * r[pair->backward];
-}
-
-double cm_pair_size(const cm_pair *pair, const double complex *r)
-{
-    double size = 0;
-    for (int k = 0; k < cm_pair_parts(pair); k++)
-        size += cabs(cm_pair_part(pair, k, r));
-    return size;
-}
-
 double cm_pair_spread(const cm_problem *p, const cm_pair *pair, const double complex *x)
 {
     size_t block = (size_t)(p->planes + 1) * (size_t)(p->planes + 1);
     double sum = 0;
-    for (int k = 0; k < cm_pair_parts(pair); k++)
+    for (int k = 0; k < cm_pair_part_count(pair); k++)
         sum += cm_factor_size(p, pair->spread + (size_t)k * block, x);
     return sum;
 }
@@ -51,14 +20,14 @@ double cm_pair_spread(const cm_problem *p, const cm_pair *pair, const double com
 static double complex coefficient(const cm_problem *p, const cm_pair *pair, int part, int plane)
 {
     const double complex *column = p->a + (size_t)plane * (size_t)p->rows;
-    return cm_pair_part(pair, part, column);
+    return cm_pair_part_at(pair, part, column);
 }
 
 double complex cm_presolved_part(const cm_presolved *pre, const cm_pair *pair, int part, double scale,
                                  double complex *out, int stride)
 {
     const cm_problem *p = pre->given;
-    double complex constant = cm_pair_part(pair, part, p->y);
+    double complex constant = cm_pair_part_at(pair, part, p->y);
     for (int j = 0; j < p->planes; j++)
         if (pre->z0[j] != 0)
             constant += coefficient(p, pair, part, j) * pre->z0[j];

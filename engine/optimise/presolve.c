@@ -253,10 +253,10 @@ static void gradient_of(const cm_presolved *pre, const cm_certificate *c, double
             sum += conj(p->a[i + j * m]) * (c->row_objective[i] + c->row_limit[i]);
         for (int k = 0; k < p->pair_count; k++) {
             const cm_pair *pair = &p->pairs[k];
-            for (int part = 0; part < cm_pair_parts(pair); part++)
-                sum += conj(cm_pair_part(pair, part, p->a + j * m)) *
+            for (int part = 0; part < cm_pair_part_count(pair); part++)
+                sum += conj(cm_pair_part_at(pair, part, p->a + j * m)) *
                        (c->pair_objective[2 * k + part] + c->pair_limit[2 * k + part]);
-            for (int l = 0; pair->spread && l < cm_pair_parts(pair) * n; l++)
+            for (int l = 0; pair->spread && l < cm_pair_part_count(pair) * n; l++)
                 sum += conj(pair->spread[j + 1 + n * l]) * c->spread_pair[l + 2 * k * n];
         }
         for (int i = 0; p->spread && i < p->rows; i++)

@@ -313,7 +313,7 @@ static void solve_confidence(cm_session *session, const cm_presolved *pre, doubl
 static void need_pair_spreads(cm_session *session, const cm_problem *p)
 {
     for (int k = 0; k < p->pair_count && p->objective == CM_CONFIDENCE; k++)
-        if (cm_pair_is_limited(&p->pairs[k]) && !p->pairs[k].spread)
+        if (cm_pair_is_judged(&p->pairs[k]) && !p->pairs[k].spread)
             cm_fail(session, CM_BAD_INPUT,
                     "confidence needs the spread of the parts of pair %d; cm_determine fills it in", k + 1);
 }

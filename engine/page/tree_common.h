@@ -13,6 +13,10 @@ cm_node *cm_tree_open(cm_session *session, const char *result, const cm_job *job
 /** Adds {"speed", "sensor"} to a map. */
 void cm_tree_row(cm_session *session, cm_node *map, const cm_job *job, int row);
 
+/** The same for orbit k: {"speed", "pair", "row"}; and the predictions of all orbits at a speed. */
+void cm_tree_orbit(cm_session *session, cm_node *map, const cm_job *job, int k);
+void cm_tree_orbits_at(cm_session *session, cm_node *list, const cm_job *job, int speed);
+
 /** Adds {size: ..., angle: ...} under `key`, the two named as given ("mass", "angle" or "amplitude", "phase"). */
 void cm_tree_polar(cm_session *session, cm_node *map, const char *key, const char *size, const char *angle,
                    cm_size_angle value);

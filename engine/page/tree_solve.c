@@ -3,6 +3,7 @@
 #include "page/tree_common.h"
 
 #include "page/drops.h"
+#include "model/counts.h"
 #include "model/overspeed.h"
 #include "page/tree_proof.h"
 #include "page/worth.h"
@@ -80,11 +81,16 @@ static void add_prediction(cm_session *session, cm_node *list, const cm_job *job
                        predicted && job->spread && job->spread->within ? job->spread->within[row] : NAN);
 }
 
+/* By speed: the readings of the sensors, then the orbits. */
 void cm_tree_predictions(cm_session *session, cm_node *tree, const cm_job *job)
 {
     cm_node *list = cm_node_add_list(session, tree, "predicted");
-    for (int i = 0; job->answer->outcome == CM_OPTIMAL && i < job->problem->rows; i++)
-        add_prediction(session, list, job, i);
+    for (int s = 0; job->answer->outcome == CM_OPTIMAL && s < job->given->speed_count; s++) {
+        for (int i = 0; i < job->problem->rows; i++)
+            if (job->given->row_speed[i] == s)
+                add_prediction(session, list, job, i);
+        cm_tree_orbits_at(session, list, job, s);
+    }
 }
 
 static void add_spread(cm_session *session, cm_node *tree, const cm_job *job)
@@ -105,6 +111,9 @@ static void add_conflict(cm_session *session, cm_node *tree, const cm_job *job)
     for (int i = 0; answer->conflict_rows && i < job->problem->rows; i++)
         if (answer->conflict_rows[i])
             cm_tree_row(session, cm_node_add_map(session, list, NULL), job, i);
+    for (int k = 0; answer->conflict_pairs && k < job->problem->pair_count; k++)
+        if (answer->conflict_pairs[k])
+            cm_tree_orbit(session, cm_node_add_map(session, list, NULL), job, k);
     for (int j = 0; answer->conflict_planes && j < job->problem->planes; j++)
         if (answer->conflict_planes[j])
             cm_node_add_text(session, cm_node_add_map(session, list, NULL), "plane",
@@ -143,7 +152,7 @@ void cm_tree_missing(cm_session *session, cm_node *tree, const cm_job *job)
     cm_node *missing = cm_node_add_list(session, tree, "undetermined");
     cm_node *run = cm_node_add_map(session, tree, "run");
     for (int i = 0; i < rows; i++) {
-        if (d->determined[i] || job->problem->weight[i] <= 0)
+        if (d->determined[i] || !cm_row_is_needed(job->problem, i))
             continue;
         cm_node *map = cm_node_add_map(session, missing, NULL);
         cm_tree_row(session, map, job, i);

@@ -2,6 +2,8 @@
 /* What caps and limits are worth to the objective's value, as a tree. */
 #include "page/worth.h"
 
+#include "page/orbits.h"
+
 #include <math.h>
 
 static void add_caps(cm_session *session, cm_node *map, const cm_job *job)
@@ -26,6 +28,14 @@ static void add_limits(cm_session *session, cm_node *map, const cm_job *job)
             continue;
         cm_node *entry = cm_node_add_map(session, list, NULL);
         cm_tree_row(session, entry, job, i);
+        cm_node_add_number(session, entry, "per_percent", worth);
+    }
+    for (int k = 0; k < job->problem->pair_count; k++) {
+        double worth = cm_worth_of_orbit(job, k);
+        if (isnan(worth))
+            continue;
+        cm_node *entry = cm_node_add_map(session, list, NULL);
+        cm_tree_orbit(session, entry, job, k);
         cm_node_add_number(session, entry, "per_percent", worth);
     }
 }

@@ -18,7 +18,14 @@ void cm_words_mount(cm_document *d, const cm_job *job);
 void cm_words_totals(cm_document *d, const cm_job *job);
 void cm_words_angles(cm_document *d, const cm_case *c);
 void cm_words_predicted(cm_document *d, const cm_job *job);
+void cm_words_orbits(cm_document *d, const cm_job *job);
 void cm_words_worth(cm_document *d, const cm_job *job);
+
+/** Orbits predicted over their limits; the worst that counts, in the summary. */
+int cm_orbits_over(const cm_job *job);
+bool cm_orbits_stand_within(const cm_job *job);
+void cm_say_worst_orbit(cm_document *d, const cm_job *job, bool after);
+
 void cm_words_trade_off(cm_document *d, const cm_job *job);
 void cm_words_condition(cm_document *d, const cm_job *job);
 /** A section of `planes`: parts that can be refitted in steps; nothing when there are none. */

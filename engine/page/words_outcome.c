@@ -2,7 +2,9 @@
 /* Pages without masses: what contradicts what, or what the runs do not tell, and what to do about it. */
 #include "page/words.h"
 
+#include "model/counts.h"
 #include "page/drops.h"
+#include "page/orbits.h"
 
 #include <math.h>
 
@@ -26,6 +28,10 @@ void cm_words_infeasible(cm_document *d, const cm_job *job)
             cm_item(d, CM_PLAIN, "the limit of %s %s on %s", cm_digits(d->session, cm_user_limit(job, i), 4),
                     cm_unit_words(d->session, cm_sensor_of(job, i)->unit),
                     cm_reading_name(d->session, job, i));
+    for (int k = 0; a->conflict_pairs && k < job->problem->pair_count; k++)
+        if (a->conflict_pairs[k])
+            cm_item(d, CM_PLAIN, "the limit of %s %s on %s", cm_digits(d->session, cm_orbit_limit(job, k), 4),
+                    cm_unit_words(d->session, cm_orbit_unit(job, k)), cm_orbit_name(d->session, job, k));
     for (int j = 0; a->conflict_planes && j < job->problem->planes; j++)
         if (a->conflict_planes[j])
             cm_item(d, CM_PLAIN, "the greatest mass that %s can carry",
@@ -39,7 +45,7 @@ static void say_missing(cm_document *d, const cm_job *job)
 {
     const cm_determination *t = job->determination;
     for (int i = 0; i < job->problem->rows; i++) {
-        if (t->determined[i] || job->problem->weight[i] <= 0)
+        if (t->determined[i] || !cm_row_is_needed(job->problem, i))
             continue;
         const char *planes = cm_planes_words(d->session, job->given, t->unknown + i, job->problem->rows);
         cm_item(d, CM_BAD, "%s: the runs do not tell %s%s.", cm_reading_name(d->session, job, i),

@@ -116,7 +116,7 @@ static void say_proof(cm_document *d, const cm_job *job, bool limits)
 
 static void say_limits(cm_document *d, const cm_job *job)
 {
-    int over = count_over(job);
+    int over = count_over(job) + cm_orbits_over(job);
     if (over == 0)
         cm_item(d, CM_GOOD, "Every reading that has a limit is predicted to end within it.");
     else
@@ -158,7 +158,7 @@ static bool stands_within(const cm_job *job)
               cm_user_amplitude(job, i, cabs(reading)) <= cm_user_limit(job, i)))
             return false;
     }
-    return true;
+    return cm_orbits_stand_within(job);
 }
 
 /* Whether anything is left to do is the first question after a correction was mounted. */
@@ -184,8 +184,10 @@ void cm_words_summary(cm_document *d, const cm_job *job)
     bool limits = has_limits(job);
     cm_section(d, "SUMMARY");
     say_worst(d, job, BEFORE, limits);
+    cm_say_worst_orbit(d, job, false);
     say_worst(d, job, STANDING, limits);
     say_worst(d, job, AFTER, limits);
+    cm_say_worst_orbit(d, job, true);
     if (limits) {
         say_limits(d, job);
         say_standing(d, job);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* What holds the answer up: caps and limits whose loosening would better it. */
+#include "page/orbits.h"
 #include "page/words.h"
 #include "page/worth.h"
 
@@ -26,6 +27,12 @@ static bool limit_matters(const cm_job *job, int row)
     return !isnan(worth) && -worth > WORTH_A_WORD * cm_user_objective(job, job->answer->value);
 }
 
+static bool orbit_matters(const cm_job *job, int k)
+{
+    double worth = cm_worth_of_orbit(job, k);
+    return !isnan(worth) && -worth > WORTH_A_WORD * cm_user_objective(job, job->answer->value);
+}
+
 /* In a sum of squares every limit is a weight: only caps are worth words there. */
 static bool limits_hold(const cm_problem *p)
 {
@@ -40,6 +47,8 @@ static int count_what_matters(const cm_job *job)
         count += cap_matters(job, j);
     for (int i = 0; limits_hold(job->problem) && i < job->problem->rows; i++)
         count += limit_matters(job, i);
+    for (int k = 0; k < job->problem->pair_count; k++)
+        count += orbit_matters(job, k);
     return count;
 }
 

@@ -11,9 +11,11 @@ bool cm_worth_is_told(const cm_job *job)
 }
 
 /* 0, not -0, where nothing is gained. */
-static double falls_by(double gain)
+double cm_worth_signed(const cm_job *job, double gain)
 {
-    return gain > 0 ? -gain : 0;
+    if (!(gain > 0))
+        return 0;
+    return job->problem->objective == CM_CONFIDENCE ? gain : -gain;
 }
 
 double cm_worth_of_cap(const cm_job *job, int plane)
@@ -27,12 +29,12 @@ double cm_worth_of_cap(const cm_job *job, int plane)
         gain += job->answer->disc_multiplier[d];
         caps++;
     }
-    return caps ? falls_by(cm_user_objective(job, gain) * job->given->mass_unit->factor) : NAN;
+    return caps ? cm_worth_signed(job, cm_user_objective(job, gain) * job->given->mass_unit->factor) : NAN;
 }
 
 double cm_worth_of_limit(const cm_job *job, int row)
 {
     if (job->problem->weight[row] <= 0 || !cm_is_predicted(job, row) || isnan(cm_user_limit(job, row)))
         return NAN;
-    return falls_by(cm_user_objective(job, job->answer->row_multiplier[row]) / 100);
+    return cm_worth_signed(job, cm_user_objective(job, job->answer->row_multiplier[row]) / 100);
 }

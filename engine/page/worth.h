@@ -18,6 +18,9 @@ double cm_worth_of_cap(const cm_job *job, int plane);
 /** Change of the value when the limit of the row grows by 1 %, by first order; NAN: no limit that counts. */
 double cm_worth_of_limit(const cm_job *job, int row);
 
+/** A gain as a change of the value: the objective falls by it; `confidence` rises. */
+double cm_worth_signed(const cm_job *job, double gain);
+
 /** Adds "sensitivities"; null when not told. */
 void cm_tree_worth(cm_session *session, cm_node *tree, const cm_job *job);
 

@@ -150,7 +150,17 @@ static bool take_away(cm_session *session, const int *group, int number, cm_prob
         gone += mine && p->weight[i] > 0;
         left += weight[i] > 0;
     }
+    cm_pair *pairs = CM_NEW(session, p->pair_count, cm_pair);
+    for (int k = 0; k < p->pair_count; k++) {
+        pairs[k] = p->pairs[k];
+        bool mine = group[pairs[k].forward] == number ||
+                    (pairs[k].backward >= 0 && group[pairs[k].backward] == number);
+        gone += mine && pairs[k].weight > 0;
+        pairs[k].weight = mine ? 0 : pairs[k].weight;
+        left += pairs[k].weight > 0;
+    }
     p->weight = weight;
+    p->pairs = pairs;
     return gone > 0 && left > 0;
 }
 

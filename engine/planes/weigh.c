@@ -8,6 +8,7 @@
 
 #include "fit/condition.h"
 #include "fit/determine.h"
+#include "fit/pair_spread.h"
 #include "linalg/dense.h"
 #include "model/units.h"
 #include "optimise/presolve.h"
@@ -106,6 +107,12 @@ cm_choice cm_choose(cm_session *session, const cm_job *job, const cm_plane_quest
     cm_choice choice = {.problem = job->problem, .influence = job->influence, .given = job->given};
     list_planes(session, job, question, &choice);
     check_sizes(session, question, &choice);
+    if (job->influence && job->problem->pair_count > 0) {
+        cm_problem *problem = CM_NEW(session, 1, cm_problem);
+        *problem = *job->problem;
+        cm_put_pair_spreads(session, job->influence, problem);
+        choice.problem = problem;
+    }
     choice.told = all_told(job->influence);
     bool masses = job->problem->objective == CM_LEAST_MASS || job->problem->objective == CM_LEAST_CHANGE;
     choice.scale = masses ? job->problem->mass_unit : weighted_readings(job->problem);

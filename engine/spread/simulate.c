@@ -13,6 +13,7 @@
  */
 #include "spread/simulate.h"
 #include "fit/fit.h"
+#include "fit/pair_spread.h"
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
 #include "optimise/solve.h"
@@ -140,6 +141,8 @@ static void repeat(void *data)
     problem.y = influence->y;
     problem.a = influence->a;
     problem.spread = problem.spread ? influence->factor : NULL;
+    if (problem.spread && problem.pair_count > 0)
+        cm_put_pair_spreads(r->session, influence, &problem);
     const cm_answer *answer = cm_solve_problem(r->session, &problem);
     r->answered = answer->outcome == CM_OPTIMAL;
     if (r->answered)

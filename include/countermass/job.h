@@ -42,6 +42,9 @@ typedef struct cm_spread {
     int samples;               /**< behind within_all */
     int assumed;               /**< 1: rests on the assumed scatter */
     const double *mass_factor; /**< planes: radius that holds 90 % divided by mass_std */
+    const double
+        *pair_std; /**< pairs: sum of the parts' standard deviations after correction; NaN: not available */
+    const double *pair_within; /**< pairs: probability that the size ends within the limit; NaN without */
 } cm_spread;
 
 /** One thing that a sceptical colleague would point out. -1: no such place. */
