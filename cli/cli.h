@@ -33,6 +33,7 @@ typedef struct cli_options {
     bool table; /* one line a case */
     int jobs;   /* cases worked on at the same time; 0: not said */
     bool zsh;   /* completion for zsh, not bash */
+    bool so_far; /* the last run is still on its way up */
     bool proof;
     double seconds; /* greatest time of a search; 0: not said */
     bool help;
@@ -54,6 +55,7 @@ enum {
     CLI_PROOF = 512,
     CLI_TIME = 1024,
     CLI_MANY = 1 << 11,
+    CLI_SO_FAR = 1 << 16,
     CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT | CLI_RECORD_FROM
 };
 

@@ -5,7 +5,6 @@
 static cm_status check_case(cm_session *session, const cli_options *options, const char *file, cm_page **page,
                             bool *no)
 {
-    (void)options;
     cm_job job = {.size = sizeof job};
     cm_status status = cli_fit_if_read(session, file, &job);
     if (status == CM_OK && job.influence)
@@ -13,14 +12,16 @@ static cm_status check_case(cm_session *session, const cli_options *options, con
     if (status == CM_OK && job.problem)
         status = cli_answer(session, &job);
     if (status == CM_OK && job.runs)
-        status = cm_examine(session, &job, 0);
+        status = cm_examine(session, &job, options->so_far);
+    if (status == CM_OK && job.runs)
+        status = cm_card_of(session, &job);
     if (status == CM_OK)
         status = cm_judge(session, &job);
     if (status == CM_OK && job.influence)
         status = cm_foretell(session, &job);
     if (status == CM_OK)
         status = cm_page_check(session, &job, page);
-    *no = status == CM_OK && cli_any_finding(&job, cli_finding_is_fault);
+    *no = status == CM_OK && (cli_any_finding(&job, cli_finding_is_fault) || (job.card && job.card->go == CM_GO_STOP));
     return status;
 }
 

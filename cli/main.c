@@ -12,7 +12,7 @@ extern void openblas_set_num_threads(int count);
 
 const cli_command CLI_COMMANDS[] = {
     {"check", "validate the case and judge the evidence", "countermass check case.yaml",
-     CLI_RESULT | CLI_MANY, true, command_check},
+     CLI_RESULT | CLI_MANY | CLI_SO_FAR, true, command_check},
     {"influence", "the influence matrix, its uncertainty and its conditioning",
      "countermass influence case.yaml", CLI_RESULT | CLI_RECORD, true, command_influence},
     {"solve", "correction masses and predicted vibration", "countermass solve --format json case.yaml",

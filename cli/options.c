@@ -82,6 +82,12 @@ static bool take_proof(cli_options *options, const char *value)
     return options->proof = true;
 }
 
+static bool take_so_far(cli_options *options, const char *value)
+{
+    (void)value;
+    return options->so_far = true;
+}
+
 static bool take_must(cli_options *options, const char *value)
 {
     return take_id(&options->must_count, options->must, value);
@@ -138,6 +144,7 @@ const cli_option CLI_OPTIONS[] = {
     {CLI_SETS, "--never", "PLANE", "only sets without this plane; may be repeated", take_never},
     {CLI_SETS, "--best", "N", "sets of each size to list beyond 4096 (default: 20)", take_best},
     {CLI_TIME, "--time", "SECONDS", "greatest time for the search (default: 10)", take_time},
+    {CLI_SO_FAR, "--so-far", NULL, "the last run is still on its way up: stop or go on?", take_so_far},
     {CLI_TRADE_OFF, "--trade-off", NULL, "also least mass against worst ratio", take_trade_off},
     {CLI_PROOF, "--proof", NULL, "also the dual point of the proof (json, yaml)", take_proof},
     {CLI_RECORD, "--record", "FILE", "also write a record for later cases", take_record},

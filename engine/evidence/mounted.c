@@ -3,8 +3,13 @@
  * Which run missed its prediction, and what would explain it.
  *
  * A right run gives T = dᴴ C⁻¹ d of mean n: T is Gamma(n) when the scatter is known, n times F(2n, 2f) when it has f
- * (complex) degrees of freedom. A run with a smaller chance than 0.2 % has missed its prediction; then every guess is
- * weighed, variants of one mistake are added up, and the shares of the listed ones sum to 1.
+ * (complex) degrees of freedom. Beside this test against anything stands one against the usual mistakes: the odds
+ *
+ *     B = (mean of L over all guesses, by weight) / L(as stated)
+ *
+ * exceed 1/a in a right run with a chance below a, whatever the guesses are (Markov's inequality, for E B = 1). A run has
+ * missed its prediction when either chance is below 0.2 %. Variants of one mistake are added up, and the shares of the
+ * listed ones sum to 1.
  */
 #include "evidence/mounting.h"
 #include "evidence/notes.h"
@@ -18,6 +23,7 @@
 #undef I
 
 static const double THRESHOLD = 0.002; /* of chance: below it a run has missed (our own figure) */
+static const double SUSPECT = 0.1;     /* runs with a larger chance are right without further asking */
 static const double LEAST_SHARE = 1e-6;
 enum { MOST_LISTED = 30, MOST_RUNS = 200 };
 
@@ -33,17 +39,31 @@ static bool same_explanation(const cm_explanation *e, const cm_guess *g)
            (!g->has_second || same_mistake(&e->second, &g->second));
 }
 
+/* What would be on the rotor beyond what was stated, at the highest speeds; NULL: nothing. */
+static const cm_complex *extra_masses(cm_session *session, int planes, const cm_guess *g)
+{
+    if (!g->lever)
+        return g->extra;
+    cm_complex *extra = CM_NEW(session, planes, cm_complex);
+    for (int j = 0; j < planes; j++)
+        extra[j] = g->lever[j] * (g->value - 1);
+    return extra;
+}
+
 /* Adds a guess to the explanations: to the one it is a variant of, or as a new one. */
-static int put(cm_explanation *list, int count, const cm_guess *g, double weight)
+static int put(cm_session *session, int planes, cm_explanation *list, int count, const cm_guess *g,
+               double weight)
 {
     int at = 0;
     while (at < count && !same_explanation(&list[at], g))
         at++;
     if (at == count)
-        list[at] = (cm_explanation){g->mistake, g->has_second, g->second, 0, g->value, g->left};
+        list[at] = (cm_explanation){
+            g->mistake, g->has_second, g->second, 0, g->value, g->left, extra_masses(session, planes, g)};
     if (weight > list[at].likelihood / 2) {
         list[at].value = g->value;
         list[at].left = g->left;
+        list[at].extra = extra_masses(session, planes, g);
     }
     list[at].likelihood += weight;
     return at == count ? count + 1 : count;
@@ -60,21 +80,31 @@ static void sort_by_share(cm_explanation *list, int count)
     }
 }
 
-static void explain(const cm_view *view, cm_run_test *test)
+/* Weighs all guesses; the greatest of log (weight times likelihood), and log of their sum. */
+static double weigh_all(const cm_view *view, cm_guesses *all, double *sum)
 {
-    cm_guesses all = cm_guess_all(view);
-    cm_explanation *list = CM_NEW(view->session, all.count, cm_explanation);
-    double most = -INFINITY, sum = 0, listed = 0;
-    int count = 0;
-    for (int g = 0; g < all.count; g++) {
-        cm_weigh_guess(view, &all.items[g]);
-        all.items[g].log_likelihood += log(all.items[g].prior);
-        most = fmax(most, all.items[g].log_likelihood);
+    double most = -INFINITY, weights = 0, total = 0;
+    for (int g = 0; g < all->count; g++) {
+        cm_weigh_guess(view, &all->items[g]);
+        all->items[g].log_likelihood += log(all->items[g].prior);
+        most = fmax(most, all->items[g].log_likelihood);
+        weights += all->items[g].prior;
     }
-    for (int g = 0; g < all.count; g++) {
-        double weight = exp(all.items[g].log_likelihood - most);
+    for (int g = 0; g < all->count; g++)
+        total += exp(all->items[g].log_likelihood - most);
+    *sum = most + log(total / weights);
+    return most;
+}
+
+static void explain(const cm_view *view, const cm_guesses *all, double most, cm_run_test *test)
+{
+    cm_explanation *list = CM_NEW(view->session, all->count, cm_explanation);
+    double sum = 0, listed = 0;
+    int count = 0;
+    for (int g = 0; g < all->count; g++) {
+        double weight = exp(all->items[g].log_likelihood - most);
         if (weight > 0)
-            count = put(list, count, &all.items[g], weight);
+            count = put(view->session, view->planes, list, count, &all->items[g], weight);
         sum += weight;
     }
     sort_by_share(list, count);
@@ -94,7 +124,7 @@ static bool test_run(cm_session *session, const cm_job *job, int k, cm_run_test 
     if (view.count == 0)
         return false;
     double *std = CM_NEW(session, view.count, double);
-    double chi2 = cm_weigh_stated(&view, std);
+    double right, chi2 = cm_weigh_stated(&view, std, &right);
     *test = (cm_run_test){.run = k,
                           .readings = view.count,
                           .rows = view.row,
@@ -104,9 +134,15 @@ static bool test_run(cm_session *session, const cm_job *job, int k, cm_run_test 
                           .chi2 = chi2,
                           .dof = view.dof,
                           .chance = cm_sum_tail(view.count, chi2, view.dof)};
-    test->missed = test->chance < THRESHOLD;
+    if (test->chance > SUSPECT)
+        return true;
+    double sum;
+    cm_guesses all = cm_guess_all(&view);
+    double most = weigh_all(&view, &all, &sum);
+    test->odds = exp(fmin(700, sum - right));
+    test->missed = test->chance < THRESHOLD || test->odds > 1 / THRESHOLD;
     if (test->missed)
-        explain(&view, test);
+        explain(&view, &all, most, test);
     return true;
 }
 

@@ -69,8 +69,8 @@ typedef struct cm_guesses {
 /** All hypotheses about a run: single mistakes, then likely pairs. */
 cm_guesses cm_guess_all(const cm_view *view);
 
-/** Chi² of the run as stated, and how likely each guess makes its readings. */
-double cm_weigh_stated(const cm_view *view, double *std);
+/** Chi² of the run as stated with the log of its likelihood, and how likely each guess makes its readings. */
+double cm_weigh_stated(const cm_view *view, double *std, double *log_likelihood);
 void cm_weigh_guess(const cm_view *view, cm_guess *guess);
 
 /** Change of expected reading `i` of the view by extra masses. */

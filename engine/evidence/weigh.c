@@ -343,7 +343,7 @@ void cm_weigh_guess(const cm_view *view, cm_guess *guess)
     cm_release_to(view->session, mark);
 }
 
-double cm_weigh_stated(const cm_view *view, double *std)
+double cm_weigh_stated(const cm_view *view, double *std, double *log_of)
 {
     cm_guess stated = {.twist = CM_TWIST_NONE};
     double complex *d = CM_NEW(view->session, view->count, double complex);
@@ -352,5 +352,6 @@ double cm_weigh_stated(const cm_view *view, double *std)
     for (int i = 0; i < view->count; i++)
         std[i] = w.deviation[i];
     whiten(&w, d);
+    *log_of = log_likelihood(view, &w, squares(view->count, d));
     return squares(view->count, d);
 }

@@ -43,6 +43,9 @@ void cm_words_sets(cm_document *d, const cm_job *job);
 void cm_words_run(cm_document *d, const cm_job *job, int run);
 void cm_words_runs(cm_document *d, const cm_job *job);
 
+/** Go or no-go: a table for each speed of the next run-up, or of the one going on. */
+void cm_words_card(cm_document *d, const cm_job *job);
+
 /** Findings, most severe first; `empty` stands when there are none. */
 void cm_words_findings(cm_document *d, const cm_job *job, const char *title, const char *empty);
 

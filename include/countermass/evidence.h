@@ -37,6 +37,7 @@ typedef struct cm_explanation {
     double likelihood;         /* share of all explanations listed; they sum to 1 */
     double value;              /* what fits best: scale (amplitude, radius, unit), shift in rad; NaN: nothing to fit */
     double left;               /* root mean square miss that is left, in standard deviations */
+    const cm_complex *extra;   /* planes: what would be on the rotor beyond what was stated; NULL: nothing */
 } cm_explanation;
 
 /** One run against what the runs before it let expect. */
@@ -49,7 +50,8 @@ typedef struct cm_run_test {
     double chi2;               /* sum of |miss|² over its covariance: 1 a reading is what a right run gives */
     double dof;                /* behind the scatter; INFINITY: declared or assumed */
     double chance;             /* of so large a miss in a right run */
-    int missed;                /* 1: chance below the threshold */
+    double odds;               /**< of the usual mistakes together against a right run; 0: not suspect enough to ask */
+    int missed;                /**< 1: the chance, or that of such odds, is below the threshold */
     int explanation_count;
     const cm_explanation *explanations; /* best first */
 } cm_run_test;
@@ -59,13 +61,46 @@ typedef struct cm_run_tests {
     int count;
     const cm_run_test *items;
     int so_far;                /* 1: the last run is still going on: the last item is about it */
-    double threshold;          /* of `chance` */
+    double threshold;          /**< of either chance */
 } cm_run_tests;
 
 /** Tests every run (job: given, runs) against those before it and explains the ones that miss their prediction; with
  *  more than 200 runs the last one only. `so_far`: 1: only the last run, which is still on its way up. Method:
  *  docs/theory/evidence.md. */
 CM_API cm_status cm_examine(cm_session *session, cm_job *job, int so_far);
+
+/** What decides the amplitude at which a run-up is to be broken off. */
+typedef enum cm_abort_source { CM_ABORT_SPREAD, CM_ABORT_ALARM, CM_ABORT_TRIP } cm_abort_source;
+
+/** One reading of the card. */
+typedef struct cm_card_row {
+    int row;
+    cm_complex expected;
+    double std;                /**< sqrt(E|e|²) of a reading around it: of the prediction and of reading */
+    double radius90;           /**< radius that holds 90 % of right readings */
+    double abort;              /**< amplitude at which to break off */
+    cm_abort_source source;
+    int is_read;               /**< 1: the run so far has read it */
+    cm_complex measured;       /**< when it is read */
+    double if_so;              /**< amplitude to expect if the likeliest explanation of the run so far holds; NaN: none */
+} cm_card_row;
+
+typedef enum cm_go { CM_GO_UNTOLD, CM_GO_ON, CM_GO_STOP } cm_go;
+
+/** Go or no-go: what the next run-up, or the one going on, should read on the way up. Result. */
+typedef struct cm_card {
+    size_t size;
+    int run;                   /**< the run going on; -1: the next one, with the masses of the answer */
+    int count;
+    const cm_card_row *rows;   /**< by speed, slowest first, then sensor; rows that the runs tell */
+    double tail;               /**< chance that a right run passes one of the abort amplitudes */
+    cm_go go;                  /**< of the run going on */
+    const cm_run_test *test;   /**< of the run going on; NULL: the runs before do not tell it */
+} cm_card;
+
+/** Card for the next run-up (job: problem, answer, spread), or, after cm_examine() with so_far, for the run going on.
+ *  job->card stays NULL when there is nothing to tell. Method: docs/theory/evidence.md. */
+CM_API cm_status cm_card_of(cm_session *session, cm_job *job);
 
 #ifdef __cplusplus
 }

@@ -101,6 +101,7 @@ typedef struct cm_job {
     const cm_trade_off *trade_off;
     const cm_foretold *foretold;
     int show_proof; /**< 1: the result carries the dual point of the proof */
+    const struct cm_card *card;           /**< evidence.h */
     const struct cm_run_tests *examined;  /**< evidence.h */
 } cm_job;
 

@@ -18,6 +18,7 @@ SPEEDS = {"third": 1000, "half": 1500, "critical": 1660, "service": 3000}
 RADIUS = {"P1": 260, "P2": 360, "P3": 360, "P4": 380, "P5": 380}
 ZERO = {"P4": 20}
 SCATTER = 1.5
+DECLARED = 1.8                 # scatter and rounding together
 SPOTS = (1.0, 1.8, 4.6, 5.4, 6.2, 9.2, 10.4, 11.6, 7.4, 3.4)     # where the rotor may be unbalanced
 KINDS = ["angle-mirrored", "opposite-side", "planes-swapped", "mass-missing", "mass-came-off",
          "trial-left-on", "mass-unit", "wrong-radius", "phase-convention", "phase-reference-moved",
@@ -177,6 +178,16 @@ class Job:
             value[12 * v + 2 * b] *= phasor(self.rng.uniform(0.6, 1.6), self.rng.uniform(-50, 50))
         return value
 
+    def distance(self, upto):
+        """Squared distance of the readings from their prediction, in variances of reading and prediction: log of the
+        likelihood ratio, in exact readings, of what is there against a right run."""
+        n = 12 * sum(rpm <= upto for rpm in SPEEDS.values())
+        design = np.array([[1, *[m.get(p, 0) for p in self.planes]] for _, m, _ in self.runs])
+        before, line = design[:-1], design[-1]
+        spread = np.real(line @ np.linalg.inv(before.conj().T @ before) @ line.conj())
+        fit = np.linalg.lstsq(before, np.array([r for _, _, r in self.runs[:-1]]), rcond=None)[0]
+        return np.sum(abs((self.runs[-1][2] - line @ fit)[:n]) ** 2) / (DECLARED ** 2 * (1 + spread))
+
     # ---- the case file ----
 
     def _written(self, z):
@@ -197,7 +208,7 @@ class Job:
                  f"mass_angle: {'against' if self.against else 'with'}-rotation}}", "speeds:"]
         lines += [f"  - {{id: {v}, speed: {n}}}" for v, n in SPEEDS.items()]
         lines += ["sensors:"] + [f"  - {{id: {s}, position: {plant.BEARINGS[b] * 1000:g}, angle: {a % 360:g}, "
-                                 f"limit: 60, repeatability: {SCATTER}}}" for s, b, a in plant.rows()]
+                                 f"limit: 60, repeatability: {DECLARED}}}" for s, b, a in plant.rows()]
         lines += ["planes:"] + [f"  - {{id: {p}, radius: {RADIUS[p]}, zero: {ZERO.get(p, 0)}}}"
                                 for p in self.planes]
         lines += ["runs:"]

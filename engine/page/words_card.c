@@ -1,0 +1,117 @@
+/* SPDX-License-Identifier: MIT */
+/* Go or no-go card: one table a speed, slowest first. */
+#include "page/words.h"
+#include "countermass/evidence.h"
+
+#include <math.h>
+
+enum { COLUMNS = 6 };
+
+static const char *const FROM[] = {
+    [CM_ABORT_SPREAD] = "spread", [CM_ABORT_ALARM] = "alarm", [CM_ABORT_TRIP] = "trip"};
+
+static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm_card_row *r, bool so_far)
+{
+    int decimals = cm_decimals(cm_user_amplitude(job, r->row, r->abort), 3);
+    const char *read =
+        r->is_read ? cm_phasor(d->session, cm_user_reading(job, r->row, r->measured), decimals) : "-";
+    const char *cells[COLUMNS] = {
+        cm_format(d->session, "%s", cm_sensor_of(job, r->row)->id),
+        cm_unit_words(d->session, cm_sensor_of(job, r->row)->unit),
+        cm_phasor(d->session, cm_user_reading(job, r->row, r->expected), decimals),
+        cm_decimal(d->session, cm_user_amplitude(job, r->row, r->radius90), decimals),
+        cm_format(d->session, "%s (%s)",
+                  cm_decimal(d->session, cm_user_amplitude(job, r->row, r->abort), decimals),
+                  FROM[r->source]),
+        so_far ? read : "",
+    };
+    cm_table_row(d, table, cells);
+}
+
+static void say_speed(cm_document *d, const cm_job *job, int speed)
+{
+    const cm_card *card = job->card;
+    const cm_column columns[COLUMNS] = {
+        {.head = "sensor", .key = true},
+        {.head = "unit"},
+        {.head = "expect", .unit = "@ degrees", .right = true},
+        {.head = "± 90 %", .right = true},
+        {.head = "break off above", .right = true},
+        {.head = card->run >= 0 ? "read" : "", .unit = card->run >= 0 ? "@ degrees" : NULL, .right = true},
+    };
+    const cm_speed *s = &job->given->speeds[speed];
+    cm_say(d, CM_PLAIN, "At %s, %s %s:", cm_short_name(d->session, s->id),
+           cm_digits(d->session, s->omega / job->given->speed_unit->factor, 6),
+           cm_unit_words(d->session, job->given->speed_unit));
+    cm_table *table = cm_table_open(d, COLUMNS, columns);
+    for (int i = 0; i < card->count; i++)
+        if (job->given->row_speed[card->rows[i].row] == speed)
+            add_row(d, table, job, &card->rows[i], card->run >= 0);
+}
+
+/* The worst reading still to come if the likeliest explanation holds. */
+static void say_if_so(cm_document *d, const cm_job *job)
+{
+    const cm_card_row *worst = NULL;
+    double most = 0;
+    for (int i = 0; i < job->card->count; i++) {
+        const cm_card_row *r = &job->card->rows[i];
+        double limit = cm_sensor_of(job, r->row)->limit[job->given->row_speed[r->row]];
+        double ratio = r->if_so / (isfinite(limit) ? limit : r->abort);
+        if (!r->is_read && ratio > most) {
+            most = ratio;
+            worst = r;
+        }
+    }
+    if (worst)
+        cm_say(d, CM_CAREFUL, "If the likeliest reason holds, %s would come to %s %s.",
+               cm_reading_name(d->session, job, worst->row),
+               cm_digits(d->session, cm_user_amplitude(job, worst->row, worst->if_so), 3),
+               cm_unit_words(d->session, cm_sensor_of(job, worst->row)->unit));
+}
+
+static void say_verdict(cm_document *d, const cm_job *job)
+{
+    const cm_card *card = job->card;
+    const char *run = cm_short_name(d->session, job->given->runs[card->run].id);
+    if (card->go == CM_GO_UNTOLD)
+        cm_say(d, CM_CAREFUL, "The runs before do not tell what %s should read at these speeds: no verdict.",
+               run);
+    else if (card->go == CM_GO_ON)
+        cm_say(d, CM_GOOD,
+               "Go on: what %s has read so far is what the masses let expect (%s; chance %s of so large a "
+               "miss).",
+               run, cm_count_of(d->session, card->test->readings, "reading", "readings"),
+               cm_digits(d->session, card->test->chance, 2));
+    else
+        cm_say(d, CM_BAD,
+               "Stop: what %s has read so far is not what the masses let expect. Do not go faster; come down "
+               "as the "
+               "plant's procedures say and find the reason first.",
+               run);
+    say_if_so(d, job);
+}
+
+void cm_words_card(cm_document *d, const cm_job *job)
+{
+    const cm_card *card = job->card;
+    if (!card)
+        return;
+    cm_section(d, card->run >= 0 ? "GO OR NO-GO: THE RUN SO FAR"
+                                 : "GO OR NO-GO: THE NEXT RUN-UP WITH THE MASSES OF `solve`");
+    if (card->run >= 0)
+        say_verdict(d, job);
+    int last = -1;
+    for (int i = 0; i < card->count; i++) {
+        int speed = job->given->row_speed[card->rows[i].row];
+        if (speed != last)
+            say_speed(d, job, speed);
+        last = speed;
+    }
+    cm_say(d, CM_PLAIN,
+           "± 90 %% holds 9 of 10 right readings. A right run passes none of the amplitudes to break off at "
+           "in 99 of 100 "
+           "cases; alarms and trips of the plant come first. Read on the way up, write the readings into a "
+           "run of its "
+           "own, and ask `check --so-far` before going faster.");
+}
