@@ -35,6 +35,8 @@ install(FILES ${CM_PAGES}/countermass.1.gz DESTINATION ${CMAKE_INSTALL_MANDIR}/m
 install(FILES ${CM_PAGES}/countermass DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions
   COMPONENT program)
 install(FILES ${CM_PAGES}/_countermass DESTINATION ${CM_ZSH_DIR} COMPONENT program)
+install(FILES cases/schema.json DESTINATION ${CMAKE_INSTALL_DATADIR}/countermass RENAME case-schema.json
+  COMPONENT program)
 install(DIRECTORY cases/demo/ DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples COMPONENT program)
 
 install(TARGETS libcountermass EXPORT countermassTargets

@@ -95,5 +95,15 @@ for file in README.md docs/*.md docs/theory/*.md; do
         echo "renewed $file"
     fi
 done
+"$program" schema >"$work/new"
+if ! cmp -s "$work/new" cases/schema.json; then
+    stale=$((stale + 1))
+    if [ -n "$check" ]; then
+        echo "cases/schema.json is stale; run: sh docs/make_docs.sh build/countermass" >&2
+    else
+        cp "$work/new" cases/schema.json
+        echo "renewed cases/schema.json"
+    fi
+fi
 echo "outputs in documents: $blocks blocks, $stale documents were stale"
 [ -z "$check" ] || [ "$stale" -eq 0 ]

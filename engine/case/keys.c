@@ -16,7 +16,7 @@
 /* ---- shapes, measures, ranges ---- */
 
 #define NUMBER_PATTERN "[+-]?[0-9]+(\\.[0-9]+)?([eE][+-]?[0-9]+)?"
-#define UNIT_PATTERN "( *[a-z%][a-zA-Z0-9/% -]*)?"
+#define UNIT_PATTERN CM_UNIT_MARK
 #define NO_FORM .list_of = CM_SHAPE_COUNT, .map_of = CM_SHAPE_COUNT
 
 const cm_shape_row CM_SHAPES[CM_SHAPE_COUNT] = {

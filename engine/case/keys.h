@@ -114,6 +114,9 @@ struct cm_section {
     void (*end)(cm_reader *reader, void *parent, const cm_node *node, void *record);
 };
 
+/** In a pattern of the table below: where the units of the key's measure may stand. */
+#define CM_UNIT_MARK "<unit>"
+
 /** How a shape is read by default, and how it looks to the schema and the reference. */
 typedef struct cm_shape_row {
     const char *name;  /* in the schema's $defs */

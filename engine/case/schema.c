@@ -2,6 +2,7 @@
 /* The table of keys as a JSON Schema (draft 2020-12): one definition per section and per shape. */
 #include "case/keys.h"
 
+#include "base/text.h"
 #include "countermass/case.h"
 
 #include <string.h>
@@ -19,10 +20,59 @@ static const char *pointer(schema *s, const char *name)
     return text;
 }
 
-/* Shapes and sections share $defs; some have the same name. */
-static const char *shape_name(schema *s, cm_shape shape)
+/* Which units a number may carry: one definition for each measure that such a shape is used with. Shapes and sections
+ * share $defs, hence the prefix. */
+static const char *shape_name(schema *s, cm_shape shape, cm_measure measure)
 {
-    return cm_format(s->session, "value_%s", CM_SHAPES[shape].name);
+    const cm_shape_row *row = &CM_SHAPES[shape];
+    bool of_measure = (row->pattern && strstr(row->pattern, CM_UNIT_MARK)) ||
+                      row->list_of != CM_SHAPE_COUNT || row->map_of != CM_SHAPE_COUNT;
+    return of_measure ? cm_format(s->session, "value_%s_%d", row->name, (int)measure)
+                      : cm_format(s->session, "value_%s", row->name);
+}
+
+static bool carries(cm_shape shape, cm_measure measure, cm_quantity quantity)
+{
+    if (shape == CM_SHAPE_UNCERTAINTY || shape == CM_SHAPE_TOLERANCE || measure == CM_MEASURE_ANY)
+        return true; /* a share of the value, or what the value is measured in */
+    if (measure == CM_MEASURE_VIBRATION)
+        return quantity == CM_DISPLACEMENT || quantity == CM_VELOCITY || quantity == CM_ACCELERATION;
+    return CM_MEASURES[measure].quantity != CM_ANGLE && CM_MEASURES[measure].quantity == quantity;
+}
+
+/* "um pp" as a pattern: blanks where you like, and p-p. */
+static void add_unit_pattern(cm_text *out, const char *name)
+{
+    cm_text_add(out, out->length ? "|" : "( *(");
+    for (; *name; name++)
+        if (*name == ' ')
+            cm_text_add(out, " *");
+        else if (strcmp(name, "pp") == 0)
+            cm_text_add(out, "p-?");
+        else
+            cm_text_add_bytes(out, name, 1);
+}
+
+static const char *units_pattern(schema *s, cm_shape shape, cm_measure measure)
+{
+    cm_text out = {.session = s->session};
+    for (const cm_unit *unit = CM_UNITS; unit->name; unit++)
+        if (carries(shape, measure, unit->quantity))
+            add_unit_pattern(&out, unit->name);
+    if (!out.length)
+        return "";
+    cm_text_add(&out, "))?");
+    return out.bytes;
+}
+
+static const char *pattern_of(schema *s, cm_shape shape, cm_measure measure)
+{
+    const char *pattern = CM_SHAPES[shape].pattern ? CM_SHAPES[shape].pattern : "^.";
+    const char *mark = strstr(pattern, CM_UNIT_MARK);
+    if (!mark)
+        return pattern;
+    return cm_format(s->session, "%.*s%s%s", (int)(mark - pattern), pattern, units_pattern(s, shape, measure),
+                     mark + strlen(CM_UNIT_MARK));
 }
 
 static void define_section(schema *s, const cm_section *section);
@@ -47,27 +97,41 @@ static cm_node *add_reference(schema *s, cm_node *to, const char *key, const cha
 
 /* ---- shapes ---- */
 
-static void define_shape(schema *s, cm_shape which)
+static cm_node *add_shape(schema *s, cm_node *to, const char *key, cm_shape which, cm_measure measure);
+
+static void add_scalar_form(schema *s, cm_node *forms, cm_shape which, cm_measure measure)
+{
+    cm_node *form = cm_node_add_map(s->session, forms, NULL);
+    add_types(s, form, CM_SHAPES[which].types);
+    cm_node_add_text(s->session, form, "pattern", pattern_of(s, which, measure));
+}
+
+static void fill_shape(schema *s, cm_node *map, cm_shape which, cm_measure measure)
 {
     const cm_shape_row *shape = &CM_SHAPES[which];
-    cm_node *map = cm_node_add_map(s->session, s->definitions, shape_name(s, which));
     cm_node_add_text(s->session, map, "description", shape->words);
     cm_node *forms = cm_node_add_list(s->session, map, "anyOf");
-    if (shape->types) {
-        cm_node *form = cm_node_add_map(s->session, forms, NULL);
-        add_types(s, form, shape->types);
-        cm_node_add_text(s->session, form, "pattern", shape->pattern ? shape->pattern : "^.");
-    }
+    if (shape->types)
+        add_scalar_form(s, forms, which, measure);
     if (shape->list_of != CM_SHAPE_COUNT) {
         cm_node *form = cm_node_add_map(s->session, forms, NULL);
         cm_node_add_text(s->session, form, "type", "array");
-        add_reference(s, form, "items", shape_name(s, shape->list_of));
+        add_shape(s, form, "items", shape->list_of, measure);
     }
     if (shape->map_of != CM_SHAPE_COUNT) {
         cm_node *form = cm_node_add_map(s->session, forms, NULL);
         cm_node_add_text(s->session, form, "type", "object");
-        add_reference(s, form, "additionalProperties", shape_name(s, shape->map_of));
+        add_shape(s, form, "additionalProperties", shape->map_of, measure);
     }
+}
+
+/* A reference to a shape, which is defined when it is met first. */
+static cm_node *add_shape(schema *s, cm_node *to, const char *key, cm_shape which, cm_measure measure)
+{
+    const char *name = shape_name(s, which, measure);
+    if (!cm_node_get(s->definitions, name))
+        fill_shape(s, cm_node_add_map(s->session, s->definitions, name), which, measure);
+    return add_reference(s, to, key, name);
 }
 
 /* ---- keys and sections ---- */
@@ -77,6 +141,12 @@ static void add_choices(schema *s, cm_node *to, const char *const *choices)
     cm_node *list = cm_node_add_list(s->session, to, "enum");
     for (; *choices; choices++)
         cm_node_add_text(s->session, list, NULL, *choices);
+}
+
+static void refer_to_shape(schema *s, cm_node *to, const cm_key *key)
+{
+    cm_node *reference = add_shape(s, cm_node_map(s->session), "form", key->shape, key->measure);
+    cm_node_add_text(s->session, to, "$ref", cm_node_get(reference, "$ref")->text);
 }
 
 static void add_form(schema *s, cm_node *to, const cm_key *key)
@@ -93,10 +163,10 @@ static void add_form(schema *s, cm_node *to, const cm_key *key)
         add_reference(s, to, "items", key->section->name);
     } else if (key->section) {
         cm_node *forms = cm_node_add_list(s->session, to, "anyOf");
-        add_reference(s, forms, NULL, shape_name(s, key->shape));
+        add_shape(s, forms, NULL, key->shape, key->measure);
         add_reference(s, forms, NULL, key->section->name);
     } else {
-        cm_node_add_text(s->session, to, "$ref", pointer(s, shape_name(s, key->shape)));
+        refer_to_shape(s, to, key);
     }
     if (key->section)
         define_section(s, key->section);
@@ -151,9 +221,6 @@ cm_status cm_case_schema(cm_session *session, const char **json)
     cm_node_add_text(session, root, "$schema", "https://json-schema.org/draft/2020-12/schema");
     cm_node_add_text(session, root, "title", "countermass case file, format 1");
     fill_section(&s, root, &CM_CASE_FILE);
-    for (int k = 0; k < CM_SHAPE_COUNT; k++)
-        if (k != CM_SHAPE_MAP && k != CM_SHAPE_LIST && k != CM_SHAPE_CHOICE && k != CM_SHAPE_CHOICES)
-            define_shape(&s, (cm_shape)k);
     cm_node_add(session, root, "$defs", s.definitions);
     *json = cm_json_write(session, root);
     return cm_leave(session);

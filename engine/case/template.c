@@ -52,6 +52,9 @@ static const char TEMPLATE[] =
     "# What is on the rotor now, if that is not what the last run carried.\n"
     "now: {masses: []}\n"
     "\n"
+    "# For editors; `countermass schema --output case-schema.json` writes the schema.\n"
+    "# yaml-language-server: $schema=case-schema.json\n"
+    "\n"
     "objective:\n"
     "  minimise: least-squares\n"
     "  base: as-found                  # the run from which the prediction starts\n";

@@ -249,11 +249,18 @@ CASES = {
 }
 
 
+MODELINE = "# yaml-language-server: $schema=../schema.json\n"
+
+
+def text_of(make):
+    return "\n".join(make()).rstrip() + "\n" + MODELINE
+
+
 def main():
     folder = pathlib.Path(sys.argv[1] if len(sys.argv) > 1 else
                           pathlib.Path(__file__).parents[2] / "cases" / "demo")
     for name, make in CASES.items():
-        (folder / name).write_text("\n".join(make()).rstrip() + "\n")
+        (folder / name).write_text(text_of(make))
 
 
 if __name__ == "__main__":
