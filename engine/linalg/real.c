@@ -11,6 +11,11 @@ void cm_real_gram(int m, int n, const double *s, int ld, double *h)
     cblas_dsyrk(CblasColMajor, CblasUpper, CblasTrans, n, m, 1, s, ld, 0, h, n);
 }
 
+void cm_real_outer(int n, int k, const double *t, double *h)
+{
+    cblas_dsyrk(CblasColMajor, CblasUpper, CblasNoTrans, n, k, 1, t, n, 0, h, n);
+}
+
 void cm_real_matvec(bool transposed, int m, int n, double alpha, const double *a, int ld, const double *x,
                     double beta, double *y)
 {

@@ -11,6 +11,9 @@
 /** h (n × n, upper triangle) := sᵀ s of an m × n matrix. */
 void cm_real_gram(int m, int n, const double *s, int ld, double *h);
 
+/** h (n × n, upper triangle) := Σ t tᵀ over the k columns of t (n × k). */
+void cm_real_outer(int n, int k, const double *t, double *h);
+
 /** y := alpha·a x + beta·y, or aᵀ x with `transposed`; a is m × n. */
 void cm_real_matvec(bool transposed, int m, int n, double alpha, const double *a, int ld, const double *x,
                     double beta, double *y);

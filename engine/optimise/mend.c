@@ -145,9 +145,15 @@ static bool step(cm_mending *k)
     return true;
 }
 
-/* Sizes of the unknowns: what moves all weighted rows by one. */
+/* Sizes of the unknowns: what moves all weighted rows by one; where masses are counted, all masses count alike. */
 static void find_sizes(cm_mending *k)
 {
+    cm_objective objective = k->pre->given->objective;
+    if (objective == CM_LEAST_MASS || objective == CM_LEAST_CHANGE) {
+        for (int j = 0; j < k->pre->n; j++)
+            k->size[j] = 1;
+        return;
+    }
     double *square = k->size;
     for (int i = 0; i < k->pre->row_count; i++) {
         int row = k->pre->row[i];

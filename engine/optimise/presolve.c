@@ -19,6 +19,8 @@
 
 /* Share of a radius by which rounding may put a plane that stands still outside its disc. */
 #define OUTSIDE 1e-12
+/* Share of the masses that rounding makes of a difference of zero. */
+#define ROUNDING 1e-14
 
 bool cm_limits_bind(const cm_problem *p)
 {
@@ -147,6 +149,17 @@ static void without_ties(cm_session *session, cm_presolved *pre, const double co
     pre->plane = plane;
 }
 
+/* What is rounding next to the masses it comes from is nothing: a base state that meets the ties stays an answer. */
+static void drop_rounding(const cm_problem *p, const double complex *origin, double complex *z0)
+{
+    double most = 0;
+    for (int j = 0; j < p->planes; j++)
+        most = fmax(most, cabs(origin[j]) + cabs(p->base[j]));
+    for (int j = 0; j < p->planes; j++)
+        if (cabs(z0[j]) <= ROUNDING * most)
+            z0[j] = 0;
+}
+
 /* z0 := (I - Z Zᴴ)(origin - base): the shortest of the allowed z. */
 static void with_ties(cm_session *session, cm_presolved *pre, const double complex *value)
 {
@@ -161,6 +174,7 @@ static void with_ties(cm_session *session, cm_presolved *pre, const double compl
         pre->z0[j] = set.origin[j] - p->base[j];
     cm_matvec(true, p->planes, set.unknowns, 1, set.basis, p->planes, pre->z0, 0, along);
     cm_matvec(false, p->planes, set.unknowns, -1, set.basis, p->planes, along, 1, pre->z0);
+    drop_rounding(p, set.origin, pre->z0);
 }
 
 cm_presolved cm_presolve(cm_session *session, const cm_problem *p)
@@ -242,7 +256,7 @@ void cm_presolved_masses(const cm_presolved *pre, const double complex *u, doubl
 }
 
 /* Gradient of everything in the certificate but ties, on every plane. */
-static void gradient_of(const cm_presolved *pre, const cm_certificate *c, double complex *gradient)
+static void gradient_without_ties(const cm_presolved *pre, const cm_certificate *c, double complex *gradient)
 {
     const cm_problem *p = pre->given;
     int m = p->rows;
@@ -267,6 +281,15 @@ static void gradient_of(const cm_presolved *pre, const cm_certificate *c, double
     }
     for (int d = 0; d < p->disc_count; d++)
         gradient[p->discs[d].plane] += c->disc[d];
+}
+
+void cm_presolved_gradient(const cm_presolved *pre, const cm_certificate *c, double complex *gradient)
+{
+    const cm_problem *p = pre->given;
+    gradient_without_ties(pre, c, gradient);
+    for (int j = 0; j < p->planes; j++)
+        for (int k = 0; k < p->tie_count; k++)
+            gradient[j] += conj(p->ties[k + j * p->tie_count]) * c->tie[k];
 }
 
 /* A cap of zero pays for the gradient of its plane: its radius is 0. */
@@ -306,7 +329,7 @@ void cm_presolved_ties(cm_session *session, const cm_presolved *pre, cm_certific
     const cm_problem *p = pre->given;
     cm_mark mark = cm_mark_of(session);
     double complex *gradient = CM_NEW(session, p->planes, double complex);
-    gradient_of(pre, c, gradient);
+    gradient_without_ties(pre, c, gradient);
     if (p->tie_count > 0)
         solve_ties(session, pre, gradient, c->tie);
     pay_by_zero_caps(pre, c, gradient);

@@ -42,6 +42,10 @@ double complex cm_presolved_plane(const cm_presolved *pre, int plane, double com
 /** x := base + z0 + basis·u, exact on planes that stand still. */
 void cm_presolved_masses(const cm_presolved *pre, const double complex *u, double complex *x);
 
+/** gradient (planes) of everything in the certificate. */
+void cm_presolved_gradient(const cm_presolved *pre, const cm_certificate *certificate,
+                           double complex *gradient);
+
 /** Fills in the multipliers of the ties, so that the gradient of the certificate vanishes on planes that can move. */
 void cm_presolved_ties(cm_session *session, const cm_presolved *pre, cm_certificate *certificate);
 

@@ -4,34 +4,25 @@
 
 #include "linalg/dense.h"
 #include "optimise/capped.h"
-#include "optimise/certificate.h"
+#include "optimise/climb.h"
+#include "optimise/complete.h"
 #include "optimise/confidence.h"
-#include "optimise/conic.h"
 #include "optimise/feasible.h"
 #include "optimise/inner.h"
 #include "optimise/least_squares.h"
-#include "optimise/mend.h"
+#include "optimise/minmax.h"
 #include "optimise/pairs.h"
 #include "optimise/presolve.h"
 #include "optimise/proof.h"
+#include "optimise/zero.h"
 
 #include <math.h>
 #include <string.h>
 
 /* A proof this close needs no second attempt. */
 #define FLAW_WANTED 1e-9
-/* Solutions around the best point so far, before the slow way. */
-#define RESTARTS 5
-/* What a disc or limit may be exceeded by before an answer is no answer. */
-#define VIOLATION_ALLOWED 1e-7
 /* What rounding may leave of a tie, relative to its terms. */
 #define ROUNDING 1e-13
-/* ... and after the last digits were repaired. */
-#define EXCESS_ALLOWED 1e-12
-/* A plane this close to the edge of a disc is at its cap. */
-#define AT_CAP 1e-6
-/* Values below this share of the scale of the problem are zero. */
-#define VALUE_ZERO 1e-12
 
 static bool is_undetermined(const cm_problem *p)
 {
@@ -62,64 +53,6 @@ static void plain_certificate(const cm_presolved *pre, const cm_plain *plain, cm
         certificate->row_objective[pre->row[i]] = pre->given->weight[pre->row[i]] * plain->residual[i];
 }
 
-/* Scale below which the value counts as zero. */
-static double scale_of(const cm_problem *p)
-{
-    double sum = 0;
-    if (p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE) {
-        for (int d = 0; d < p->disc_count; d++)
-            sum += isinf(p->discs[d].radius) ? 0 : p->discs[d].radius;
-        return sum > 0 ? sum : p->mass_unit;
-    }
-    for (int i = 0; i < p->rows; i++)
-        if (p->weight[i] > 0)
-            sum = hypot(sum, p->weight[i] * cabs(p->y[i]));
-    return sum;
-}
-
-static double gap_of(const cm_problem *p, double value, double bound)
-{
-    if (p->objective ==
-        CM_CONFIDENCE) /* nothing spreads: the value itself is infinite, and no other could be more */
-        return isinf(value) ? 0 : isnan(bound) ? INFINITY : fmax(0, bound - value) / fmax(value, 1e-6);
-    if (value <= VALUE_ZERO * scale_of(p))
-        return 0;
-    return fmax(0, value - bound) / value;
-}
-
-static void mark_caps(cm_session *session, const cm_presolved *pre, cm_answer *answer)
-{
-    const cm_problem *p = pre->given;
-    unsigned char *at_cap = CM_NEW(session, p->planes, unsigned char);
-    for (int d = 0; d < p->disc_count; d++) {
-        const cm_disc *disc = &p->discs[d];
-        bool can_move = !p->held || !p->held[disc->plane];
-        if (can_move && cabs(answer->x[disc->plane] - disc->centre) >= disc->radius * (1 - AT_CAP))
-            at_cap[disc->plane] = 1;
-    }
-    answer->at_cap = at_cap;
-}
-
-/* Everything about an optimal answer that follows from x and the certificate. */
-static void complete(cm_session *session, const cm_presolved *pre, const cm_certificate *certificate,
-                     const double complex *x, cm_answer *answer)
-{
-    const cm_problem *p = pre->given;
-    double complex *r = CM_NEW(session, p->rows, double complex);
-    cm_recheck_readings(p, x, r);
-    answer->outcome = CM_OPTIMAL;
-    answer->x = x;
-    answer->r = r;
-    answer->value = cm_recheck_value(p, x);
-    if (p->objective != CM_CONFIDENCE)
-        answer->bound = cm_recheck_bound(session, p, certificate, x);
-    answer->gap = gap_of(p, answer->value, answer->bound);
-    answer->largest_ratio = cm_recheck_ratio(p, x);
-    answer->proof = cm_proof_of(session, p, certificate);
-    mark_caps(session, pre, answer);
-    cm_sensitivities(session, p, certificate, answer);
-}
-
 /* ---- the short cut: plain least squares when nothing binds ---- */
 
 static cm_plain try_plain(cm_session *session, const cm_presolved *pre, cm_answer *answer)
@@ -143,11 +76,11 @@ static bool plain_is_best(const cm_presolved *pre, const cm_answer *answer)
     const cm_problem *p = pre->given;
     bool is_norm =
         p->objective == CM_LEAST_SQUARES || (p->objective == CM_WORST_CASE && !(p->influence_error > 0));
-    if (!is_norm && p->objective != CM_MIN_MAX)
+    if (!is_norm && p->objective != CM_MIN_MAX && p->objective != CM_WORST_CASE)
         return false;
     if (!(cm_recheck_violation(p, answer->x) <= ROUNDING))
         return false;
-    return is_norm || cm_recheck_value(p, answer->x) <= VALUE_ZERO * scale_of(p);
+    return is_norm || cm_counts_as_zero(p, cm_recheck_value(p, answer->x));
 }
 
 static void finish_plain(cm_session *session, const cm_presolved *pre, const cm_plain *plain,
@@ -157,7 +90,7 @@ static void finish_plain(cm_session *session, const cm_presolved *pre, const cm_
     if (pre->given->objective != CM_MIN_MAX)
         plain_certificate(pre, plain, &certificate);
     cm_presolved_ties(session, pre, &certificate);
-    complete(session, pre, &certificate, answer->x, answer);
+    cm_complete(session, pre, &certificate, answer->x, answer);
 }
 
 /* ---- caps alone ---- */
@@ -182,110 +115,11 @@ static bool try_capped(cm_session *session, const cm_presolved *pre, cm_answer *
     cm_certificate certificate = cm_certificate_new(session, p);
     cm_capped_certificate(pre, x, &certificate);
     cm_presolved_ties(session, pre, &certificate);
-    complete(session, pre, &certificate, x, &candidate);
+    cm_complete(session, pre, &certificate, x, &candidate);
     if (!(fmax(candidate.gap, cm_recheck_violation(p, x)) <= FLAW_WANTED))
         return false;
     *answer = candidate;
     return true;
-}
-
-/* ---- cones ---- */
-
-/* The best so far: u to expand around, the dual point that belongs to the answer. */
-typedef struct cm_best {
-    double complex *u;
-    cm_certificate certificate;
-} cm_best;
-
-/* What the attempts are compared by: the gap, or what constraints are exceeded by. */
-static double flaw_of(const cm_problem *p, const cm_answer *answer)
-{
-    return answer->x ? fmax(answer->gap, cm_recheck_violation(p, answer->x)) : INFINITY;
-}
-
-/* Towards an optimum of zero the gap stays 1 until the value counts as zero: then the lower value is the better one. */
-static bool is_better(const cm_problem *p, const cm_answer *candidate, const cm_answer *answer)
-{
-    double flaw = flaw_of(p, candidate);
-    double before = flaw_of(p, answer);
-    return isfinite(candidate->value) &&
-           (flaw < before || (flaw >= 1 && before >= 1 && candidate->value < answer->value));
-}
-
-/* One solution by cones, expanded around u; the best answer so far and its u are kept. True: nothing more to gain. */
-static bool try_cones(cm_session *session, const cm_presolved *pre, bool orthogonal, cm_best *best,
-                      cm_answer *answer)
-{
-    const cm_problem *p = pre->given;
-    cm_conic_answer found = cm_conic_solve(session, pre, best->u, 0, orthogonal);
-    answer->iterations += found.iterations;
-    if (found.infeasible) {
-        if (answer->x || !(cm_recheck_bound(session, p, &found.certificate, found.x) > 0))
-            return false;
-        cm_name_conflict(session, p, &found.certificate, answer);
-        return true;
-    }
-    cm_pull_inside(pre, found.x);
-    if (!(cm_recheck_violation(p, found.x) <= VIOLATION_ALLOWED))
-        return false;
-    cm_answer candidate = *answer;
-    complete(session, pre, &found.certificate, found.x, &candidate);
-    if (is_better(p, &candidate, answer)) {
-        *answer = candidate;
-        best->certificate = found.certificate;
-        memcpy(best->u, found.u, (size_t)pre->n * sizeof *best->u);
-    }
-    return flaw_of(p, answer) <= FLAW_WANTED;
-}
-
-/* Around u; again around what was found, where the scales are better; at last by QR. */
-static bool climb(cm_session *session, const cm_presolved *pre, cm_best *best, cm_answer *answer)
-{
-    bool done = try_cones(session, pre, false, best, answer);
-    for (int again = 0; again < RESTARTS && !done && answer->x; again++)
-        done = try_cones(session, pre, false, best, answer);
-    return done || try_cones(session, pre, true, best, answer);
-}
-
-/* Brings the answer inside limits and discs to the last digits; where that fails there may be nothing inside. */
-static void make_exact(cm_session *session, const cm_presolved *pre, const cm_certificate *certificate,
-                       cm_answer *answer)
-{
-    const cm_problem *p = pre->given;
-    if (cm_recheck_violation(p, answer->x) <= EXCESS_ALLOWED)
-        return;
-    double complex *x = CM_NEW(session, p->planes, double complex);
-    memcpy(x, answer->x, (size_t)p->planes * sizeof *x);
-    if (!cm_mend(session, pre, x)) {
-        const cm_answer *inner = cm_inner_point(session, pre);
-        if (!inner)
-            return;
-        memcpy(x, answer->x, (size_t)p->planes * sizeof *x);
-        cm_move_inside(pre, inner, x);
-    }
-    if (cm_recheck_violation(p, x) <= EXCESS_ALLOWED)
-        complete(session, pre, certificate, x, answer);
-    else
-        cm_settle_barely(session, p, answer);
-}
-
-static void solve_cones(cm_session *session, const cm_presolved *pre, double complex *u, cm_answer *answer)
-{
-    cm_best best = {.u = u};
-    cm_shorten_guess(session, pre, u);
-    answer->x = NULL;
-    bool done = climb(session, pre, &best, answer);
-    if (!done && !answer->x) {
-        const cm_answer *inner = cm_inner_point(session, pre);
-        if (inner) {
-            cm_unknowns_of(pre, inner->x, u);
-            done = climb(session, pre, &best, answer);
-        }
-    }
-    if (answer->x)
-        make_exact(session, pre, &best.certificate, answer);
-    else if (!done)
-        cm_settle_barely(session, pre->given, answer);
 }
 
 static void solve_confidence(cm_session *session, const cm_presolved *pre, double complex *u,
@@ -299,8 +133,8 @@ static void solve_confidence(cm_session *session, const cm_presolved *pre, doubl
     if (found.x) {
         answer->bound = found.bound;
         cm_certificate none = cm_certificate_new(session, p);
-        complete(session, pre, &none, found.x, answer);
-        make_exact(session, pre, &none, answer);
+        cm_complete(session, pre, &none, found.x, answer);
+        cm_make_exact(session, pre, &none, answer);
         answer->proof = cm_proof_of(session, p, &found.certificate);
     } else if (cm_recheck_bound(session, p, &found.certificate, found.last) > 0) {
         cm_name_conflict(session, p, &found.certificate, answer);
@@ -316,6 +150,34 @@ static void need_pair_spreads(cm_session *session, const cm_problem *p)
         if (cm_pair_is_judged(&p->pairs[k]) && !p->pairs[k].spread)
             cm_fail(session, CM_BAD_INPUT,
                     "confidence needs the spread of the parts of pair %d; cm_determine fills it in", k + 1);
+}
+
+/* The quick way for min-max within caps; false when its proof is not good enough. */
+static bool try_minmax(cm_session *session, const cm_presolved *pre, cm_answer *answer)
+{
+    const cm_problem *p = pre->given;
+    if (!cm_minmax_fits(pre))
+        return false;
+    double complex *b;
+    double complex *c;
+    weighted_rows(session, pre, &b, &c);
+    double complex *u = CM_NEW(session, pre->n, double complex);
+    double complex *x = CM_NEW(session, p->planes, double complex);
+    double *share = CM_NEW(session, pre->row_count, double);
+    cm_answer candidate = *answer;
+    candidate.iterations = cm_minmax_solve(session, pre, pre->row_count, b, c, u, share);
+    if (candidate.iterations == 0)
+        return false;
+    cm_presolved_masses(pre, u, x);
+    cm_pull_inside(pre, x);
+    cm_certificate certificate = cm_certificate_new(session, p);
+    cm_minmax_certificate(session, pre, pre->row_count, b, c, u, share, &certificate);
+    cm_presolved_ties(session, pre, &certificate);
+    cm_complete(session, pre, &certificate, x, &candidate);
+    if (!(fmax(candidate.gap, cm_recheck_violation(p, x)) <= FLAW_WANTED))
+        return false;
+    *answer = candidate;
+    return true;
 }
 
 static cm_answer *new_answer(cm_session *session)
@@ -350,12 +212,13 @@ static void solve_presolved(cm_session *session, const cm_presolved *pre, cm_ans
     cm_plain plain = try_plain(session, pre, answer);
     if (plain_is_best(pre, answer))
         finish_plain(session, pre, &plain, answer);
-    else if (try_capped(session, pre, answer))
+    else if (cm_try_rest(session, pre, answer) || try_capped(session, pre, answer) ||
+             try_minmax(session, pre, answer))
         return;
     else if (pre->given->objective == CM_CONFIDENCE)
         solve_confidence(session, pre, plain.u, answer);
     else
-        solve_cones(session, pre, plain.u, answer);
+        cm_climb(session, pre, plain.u, answer);
 }
 
 /* The factor, and its sharper proof: a ray of the cones may carry caps and limits that the contradiction does not need,

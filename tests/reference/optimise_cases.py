@@ -252,7 +252,7 @@ def nearest_of(p, weight):
 
 def least_factor(p, weight):
     """Its value by CVXOPT; NaN when caps and ties exclude each other or CVXOPT fails. Without planes to move: the masses."""
-    if p.held.all():
+    if p.held.all() or not weight.any():
         return float((weight * np.abs(p.readings(p.held_value))).max())
     status, value, _ = op.reference(nearest_of(p, weight))
     return value if status == "optimal" else math.nan

@@ -176,7 +176,7 @@ def judge_masses(case, answer, x):
 
 def dropped_of(p):
     """What the masses that are printed as zero, below 1e-9 of the largest mass of the case, can do to the value."""
-    zero = 1e-9 * max(np.abs(p.base).max(), np.abs(p.now).max())
+    zero = 1e-9 * max(np.abs(v).max() for v in (p.base, p.now, p.held_value))
     if p.objective in (op.LEAST_MASS, op.LEAST_CHANGE):
         return zero * p.planes
     return zero * np.linalg.norm(p.weight[:, None] * np.abs(p.a))
@@ -188,7 +188,7 @@ def rounding_of(p, x):
     worst = max([0.0, *(ulp / d[2] for d in p.discs if d[2] > 0)])
     for limit, row, y in zip(p.limit, np.abs(p.a), np.abs(p.y)):
         worst = max(worst, (row.sum() * ulp + 1e-14 * y) / limit)
-    dropped = 1e-9 * max(np.abs(p.base).max(), np.abs(p.now).max()) * (x == 0) * (p.held == 0)
+    dropped = 1e-9 * max(np.abs(v).max() for v in (p.base, p.now, p.held_value)) * (x == 0) * (p.held == 0)
     return 4e-12 + worst + (np.abs(p.a) @ dropped / p.limit).max() + (dropped.max() > 0) * max([0.0, *(
         dropped[d[0]] / d[2] for d in p.discs if d[2] > 0)])
 
@@ -267,7 +267,7 @@ def judge_confidence(case, answer):
     x = masses_of(case, answer)
     judge_masses(case, answer, x)
     kappa, bound = objective["value"], objective["bound"]
-    ask(bound is not None and bound >= kappa and objective["gap"] <= 1e-8, f"gap {objective['gap']:.1e}")
+    ask(bound is not None and bound >= kappa and objective["gap"] <= 1e-8, f"kappa {kappa}, gap {objective['gap']}")
     dual = Dual(case, answer["proof"])
     if not p.held.all():
         free = p.held == 0
@@ -300,7 +300,7 @@ def judge_infeasible(case, answer):
         free = p.held == 0
         ask((np.abs(dual.gradient()) <= 1e-8 * dual.gradient_size().max())[free].all(), "gradient of the contradiction")
     weight = np.where(p.weight > 0, 1 / p.limit, 0.0)
-    theirs = oc.least_factor(p, weight)
+    theirs = oc.least_factor(p, weight) if weight.any() else math.nan
     if factor is None:
         ask(not theirs == theirs, f"no factor told, CVXOPT {theirs}")
         seen["caps exclude each other"] += 1
