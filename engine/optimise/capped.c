@@ -215,11 +215,11 @@ static void begin(cm_capped *k)
         }
 }
 
-static int iterate(cm_session *session, cm_capped *k)
+static int iterate(cm_capped *k)
 {
     begin(k);
     for (int steps = 1; steps <= STEPS_ALLOWED; steps++) {
-        cm_ask_stop(session);
+        cm_ask_stop(k->session);
         double slope = gradient(k);
         double mu = complementarity(k);
         if (mu < COMPLEMENTARITY_WANTED && slope < GRADIENT_WANTED)
@@ -242,7 +242,7 @@ int cm_capped_solve(cm_session *session, const cm_presolved *pre, int m, const d
     cm_mark mark = cm_mark_of(session);
     cm_capped k = allocate(session, m, pre->n);
     set_up(pre, b, c, u, &k);
-    int steps = iterate(session, &k);
+    int steps = iterate(&k);
     for (int j = 0; j < k.n; j++)
         u[j] += k.size[j] * k.w[j];
     cm_release_to(session, mark);

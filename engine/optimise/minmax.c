@@ -38,6 +38,7 @@ typedef struct cm_slack {
 } cm_slack;
 
 typedef struct cm_minmax {
+    cm_session *session;
     int m, n, size; /* rows, unknowns, N = 2n + 1 */
     int discs;
     double *re, *im;        /* m × n, row by row: scaled B */
@@ -71,7 +72,7 @@ bool cm_minmax_fits(const cm_presolved *pre)
 
 static cm_minmax allocate(cm_session *session, int m, int n)
 {
-    cm_minmax k = {.m = m, .n = n, .size = 2 * n + 1};
+    cm_minmax k = {.session = session, .m = m, .n = n, .size = 2 * n + 1};
     k.re = CM_NEW(session, m * n, double);
     k.im = CM_NEW(session, m * n, double);
     k.rho = CM_NEW(session, m, double complex);
@@ -226,7 +227,7 @@ static bool factor(cm_minmax *k)
     for (int j = 0; j < k->n; j++)
         if (k->capped[j])
             add_disc(k, j);
-    return cm_real_cholesky(k->size, k->matrix);
+    return cm_real_cholesky(k->session, k->size, k->matrix);
 }
 
 /* ---- a step ---- */
@@ -375,11 +376,11 @@ static double slope_of(cm_minmax *k)
     return sqrt(cm_real_dot(k->size, k->side, k->side));
 }
 
-static int iterate(cm_session *session, cm_minmax *k)
+static int iterate(cm_minmax *k)
 {
     begin(k);
     for (int steps = 0; steps < STEPS_ALLOWED; steps++) {
-        cm_ask_stop(session);
+        cm_ask_stop(k->session);
         double gap = gap_of(k);
         if (!isfinite(gap))
             return 0;
@@ -406,7 +407,7 @@ int cm_minmax_solve(cm_session *session, const cm_presolved *pre, int m, const d
     if (k.scale > 0) {
         find_units(pre, b, u, &k);
         scale_rows(b, c, u, &k);
-        steps = iterate(session, &k);
+        steps = iterate(&k);
     }
     for (int j = 0; j < k.n; j++)
         u[j] += k.unit[j] * k.w[j];
