@@ -34,6 +34,16 @@ static cm_host host_of(const cli_options *options)
     return host;
 }
 
+/* The main picture, where one was asked for. */
+static cm_status draw(cm_session *session, const cli_options *options, const cm_page *page)
+{
+    const char *svg;
+    if (!options->plot)
+        return CM_OK;
+    cm_status status = cm_page_plot(session, page, &svg);
+    return status == CM_OK ? cm_save(session, options->plot, svg) : status;
+}
+
 /* The text of one case; a wrong one leaves a page that says so. */
 static int write_part(const fleet *f, cm_session *session, int index, FILE *messages, const char **text)
 {
@@ -41,6 +51,8 @@ static int write_part(const fleet *f, cm_session *session, int index, FILE *mess
     bool no = false;
     cm_page *page = NULL;
     cm_status status = f->one(session, f->options, file, &page, &no);
+    if (status == CM_OK)
+        status = draw(session, f->options, page);
     int exit_status = status == CM_OK && no ? CLI_NO : cli_exit_of(status);
     cli_write_messages(messages, session, 0, file);
     int first = cm_message_count(session);
@@ -147,6 +159,10 @@ static int run_fleet(fleet *f)
 
 int cli_each_case(const cli_options *options, const char *command, cli_case *one, cm_join join)
 {
+    if (options->plot && options->case_count != 1) {
+        fprintf(stderr, "countermass %s: --plot takes one CASE, not %d\n", command, options->case_count);
+        return CLI_WRONG;
+    }
     cm_join how = options->table ? CM_JOIN_ROWS : join;
     fleet f = {.options = options,
                .one = one,

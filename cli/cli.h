@@ -20,6 +20,7 @@ typedef struct cli_options {
     cm_page_format format;
     const char *output; /* NULL: standard output */
     const char *plane;  /* NULL: all */
+    const char *plot;   /* where to draw the main picture; NULL: nowhere */
     const char *record; /* where to write an influence record; NULL: nowhere */
     int record_count;   /* records that cases may name though they lie elsewhere */
     const char *records[CLI_MOST_IDS];
@@ -56,7 +57,9 @@ enum {
     CLI_TIME = 1024,
     CLI_MANY = 1 << 11,
     CLI_SO_FAR = 1 << 16,
-    CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT | CLI_RECORD_FROM
+    CLI_PLOT = 1 << 17,
+    CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT | CLI_RECORD_FROM,
+    CLI_DRAWN = CLI_RESULT | CLI_PLOT
 };
 
 typedef struct cli_command {

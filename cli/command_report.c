@@ -6,6 +6,7 @@
 
 /* Sets of planes that a report compares: all of few planes, else those of the smallest sizes. */
 static const double MOST_SETS = 300;
+static const double SEARCH_SECONDS = 5;
 
 static bool has_limits(const cm_problem *problem)
 {
@@ -46,6 +47,20 @@ static cm_status look_around(cm_session *session, cm_job *job)
     return status;
 }
 
+/* Pieces at positions, where the case has any; the report keeps the masses of any size as its answer. */
+static cm_status place(cm_session *session, cm_job *job)
+{
+    cm_job placed = *job;
+    cm_place_question question = {.size = sizeof question, .seconds = SEARCH_SECONDS};
+    if (job->answer->outcome != CM_OPTIMAL || !cm_case_has_shop(job->given, job->problem))
+        return CM_OK;
+    cm_status status = cm_case_shop(session, job->given, job->problem, &question.shop);
+    if (status == CM_OK)
+        status = cm_place_pieces(session, &placed, &question);
+    job->placement = placed.placement;
+    return status;
+}
+
 static cm_status solve_read(cm_session *session, cm_job *job)
 {
     cm_status status = cli_pose(session, job);
@@ -53,6 +68,8 @@ static cm_status solve_read(cm_session *session, cm_job *job)
         status = cli_answer(session, job);
     if (status == CM_OK)
         status = look_around(session, job);
+    if (status == CM_OK)
+        status = place(session, job);
     if (status == CM_OK)
         status = cm_judge(session, job);
     return status == CM_OK ? cm_foretell(session, job) : status;

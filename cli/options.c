@@ -65,6 +65,12 @@ static bool take_record(cli_options *options, const char *value)
     return *value != '\0' && strcmp(value, "-") != 0;
 }
 
+static bool take_plot(cli_options *options, const char *value)
+{
+    options->plot = value;
+    return *value != '\0' && strcmp(value, "-") != 0;
+}
+
 static bool take_record_from(cli_options *options, const char *value)
 {
     return take_id(&options->record_count, options->records, value);
@@ -117,9 +123,11 @@ static bool take_shell(cli_options *options, const char *value)
 
 static bool take_format(cli_options *options, const char *value)
 {
-    static const char *const names[] = {
-        [CM_FORMAT_TEXT] = "text", [CM_FORMAT_JSON] = "json", [CM_FORMAT_YAML] = "yaml"};
-    for (int i = CM_FORMAT_TEXT; i <= (int)CM_FORMAT_YAML; i++)
+    static const char *const names[] = {[CM_FORMAT_TEXT] = "text",
+                                        [CM_FORMAT_JSON] = "json",
+                                        [CM_FORMAT_YAML] = "yaml",
+                                        [CM_FORMAT_CSV] = "csv"};
+    for (int i = CM_FORMAT_TEXT; i <= (int)CM_FORMAT_CSV; i++)
         if (strcmp(value, names[i]) == 0) {
             options->format = (cm_page_format)i;
             return true;
@@ -136,8 +144,9 @@ const cli_words CLI_WORDS = {
 };
 
 const cli_option CLI_OPTIONS[] = {
-    {CLI_FORMAT, "--format", "text|json|yaml", "form of the result (default: text)", take_format},
+    {CLI_FORMAT, "--format", "text|json|yaml|csv", "form of the result (default: text)", take_format},
     {CLI_OUTPUT, "--output", "FILE", "write to FILE, whole or not at all", take_output},
+    {CLI_PLOT, "--plot", "FILE", "also draw the main picture (SVG)", take_plot},
     {CLI_PLANE, "--plane", "PLANE", "only this plane or set (default: all)", take_plane},
     {CLI_SETS, "--at-most", "K", "sets of at most K planes (default: all)", take_at_most},
     {CLI_SETS, "--must", "PLANE", "only sets with this plane; may be repeated", take_must},

@@ -225,6 +225,22 @@ static void tell_unused(cm_session *session, const cm_case *c, const cm_problem 
                       c->planes[j].id);
 }
 
+int cm_case_has_shop(const cm_case *c, const cm_problem *problem)
+{
+    bool kept =
+        (problem->objective == CM_LEAST_SQUARES || problem->objective == CM_MIN_MAX) && !problem->tie_count;
+    int count = 0;
+    for (int j = 0; kept && j < c->plane_count; j++) {
+        const cm_plane *plane = &c->planes[j];
+        if (problem->held[j] || !has_room(plane))
+            continue;
+        if (plane->piece_count == 0 && plane->action == (int)CM_ACTION_ADD)
+            return 0;
+        count++;
+    }
+    return count > 0;
+}
+
 cm_status cm_case_shop(cm_session *session, const cm_case *c, const cm_problem *problem, const cm_shop **out)
 {
     CM_ENTER(session);

@@ -219,6 +219,37 @@ void cm_draw_end(cm_drawing *d)
     cm_text_add(&d->body, "</g>\n");
 }
 
+static void add_part(cm_drawing *d, const cm_drawing *part, cm_point corner)
+{
+    cm_draw_words(d, "strong", CM_LEFT, (cm_point){corner.x + 6, corner.y + 14}, part->title);
+    cm_text_add(&d->body, "<g transform=\"translate(");
+    add_pair(d, (cm_point){corner.x, corner.y + 22});
+    cm_text_add(&d->body, ")\">\n");
+    cm_text_add(&d->body, part->body.bytes);
+    cm_text_add(&d->body, "</g>\n");
+}
+
+const cm_drawing *cm_drawing_join(cm_session *session, int count, const cm_drawing *const *parts, int across)
+{
+    double width = 0, height = 0;
+    if (count <= 1)
+        return count ? parts[0] : NULL;
+    for (int i = 0; i < count; i++) {
+        width = fmax(width, parts[i]->width);
+        height = fmax(height, parts[i]->height + 30);
+    }
+    int columns = count < across ? count : across, lines = (count + columns - 1) / columns;
+    const char *title = parts[0]->title, *words = parts[0]->description;
+    for (int i = 1; i < count; i++) {
+        title = cm_format(session, "%s; %s", title, parts[i]->title);
+        words = cm_format(session, "%s %s", words, parts[i]->description);
+    }
+    cm_drawing *d = cm_drawing_new(session, width * columns, height * lines, title, words);
+    for (int i = 0; i < count; i++)
+        add_part(d, parts[i], (cm_point){width * (i % columns), height * (i / columns)});
+    return d;
+}
+
 static void open_svg(cm_text *out, const cm_drawing *d, const char *more)
 {
     cm_text_print(out, "<svg %s viewBox=\"0 0 ", more);

@@ -63,6 +63,10 @@ void cm_draw_shade(cm_drawing *d, cm_point corner, double width, double height, 
 void cm_draw_begin(cm_drawing *d, const char *name);
 void cm_draw_end(cm_drawing *d);
 
+/** Several drawings as one, `across` of them side by side, each under its title; a single one stays as it is, of none
+ *  nothing is made. */
+const cm_drawing *cm_drawing_join(cm_session *session, int count, const cm_drawing *const *parts, int across);
+
 /** `radius` away from `centre` at a paper angle in degrees clockwise from the top. */
 cm_point cm_point_at(cm_point centre, double radius, double degrees);
 

@@ -39,4 +39,12 @@ const cm_drawing *cm_figure_trade_off(cm_session *session, const cm_job *job);
 /** Worst reading of every run, predicted and measured. */
 const cm_drawing *cm_figure_runs(cm_session *session, const cm_job *job);
 
+/** Trial masses between visible and safe; residual unbalance against the permissible one. */
+const cm_drawing *cm_figure_trials(cm_session *session, const cm_job *job);
+const cm_drawing *cm_figure_tolerance(cm_session *session, const cm_job *job);
+
+/** Positions of a plane and what goes where; of all planes that have something to handle. */
+const cm_drawing *cm_figure_positions(cm_session *session, const cm_job *job, int plane);
+const cm_drawing *cm_figure_placements(cm_session *session, const cm_job *job);
+
 #endif

@@ -128,6 +128,8 @@ const char *cm_page_text(cm_session *session, const cm_page *page, cm_page_forma
         return cm_document_text(session, document_of(session, page), colour);
     if (format == CM_FORMAT_HTML)
         return html_text(session, page);
+    if (format == CM_FORMAT_CSV)
+        return cm_csv_join(session, 1, (const char *[]){cm_csv_part(session, page->tree)});
     return format == CM_FORMAT_JSON ? cm_json_write(session, page->tree) : cm_yaml_write(session, page->tree);
 }
 

@@ -46,6 +46,11 @@ cm_document *cm_words_influence(cm_session *session, const cm_job *job);
 cm_document *cm_words_check(cm_session *session, const cm_job *job);
 cm_document *cm_words_planes(cm_session *session, const cm_job *job);
 
+/** Lists of a result, or one row, as a part of a table for spreadsheets; parts joined make the table. */
+const char *cm_csv_part(cm_session *session, const cm_node *tree);
+const char *cm_csv_row(cm_session *session, const cm_node *row);
+const char *cm_csv_join(cm_session *session, int count, const char *const *parts);
+
 /** Adds "condition" to a result; numbers are null while a coefficient that they need is undetermined. */
 void cm_tree_condition(cm_session *session, cm_node *parent, const cm_job *job);
 

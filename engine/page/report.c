@@ -34,6 +34,7 @@ static void worth(cm_document *d, const cm_job *job)
 
 static void (*const SECTIONS[])(cm_document *, const cm_job *) = {
     cm_report_summary,
+    cm_report_fit_list,
     cm_report_mount,
     cm_report_angles,
     cautions,

@@ -9,6 +9,7 @@ cm_document *cm_words_report_page(cm_session *session, const cm_job *job);
 cm_node *cm_tree_report(cm_session *session, const cm_job *job);
 
 void cm_report_summary(cm_document *d, const cm_job *job);
+void cm_report_fit_list(cm_document *d, const cm_job *job);
 void cm_report_mount(cm_document *d, const cm_job *job);
 void cm_report_angles(cm_document *d, const cm_job *job);
 void cm_report_try(cm_document *d, const cm_job *job);
@@ -22,6 +23,9 @@ void cm_report_planes(cm_document *d, const cm_job *job);
 void cm_report_conditions(cm_document *d, const cm_job *job);
 void cm_report_method(cm_document *d, const cm_job *job);
 void cm_report_sign_off(cm_document *d, const cm_job *job);
+
+/** True when pieces and positions were found: they are what to mount. */
+bool cm_has_fit_list(const cm_job *job);
 
 /** True when the job has masses to mount. */
 bool cm_has_masses(const cm_job *job);

@@ -32,8 +32,12 @@ static const char *masses_in_a_line(cm_session *session, const cm_job *job, cons
 
 static void say_masses(cm_document *d, const cm_job *job)
 {
-    cm_item(d, CM_PLAIN, "Mount now%s: %s.", cm_anything_on(job) ? ", with what is on the rotor left on" : "",
-            masses_in_a_line(d->session, job, cm_to_mount(d->session, job, false)));
+    if (cm_has_fit_list(job))
+        cm_item(d, CM_PLAIN, "Mount now: the pieces of the fit list below.");
+    else
+        cm_item(d, CM_PLAIN, "Mount now%s: %s.",
+                cm_anything_on(job) ? ", with what is on the rotor left on" : "",
+                masses_in_a_line(d->session, job, cm_to_mount(d->session, job, false)));
     cm_item(d, CM_PLAIN,
             "Check before the start: angle zero and the way angles count, radius and mass of every piece, "
             "how it is fastened, "
@@ -123,10 +127,23 @@ static void add_other_way(cm_document *d, const cm_job *job)
     add_way(d, job, true);
 }
 
+/* Beside a fit list: for comparison, so that nobody mounts both. */
+static void say_any_size(cm_document *d, const cm_job *job)
+{
+    cm_section(d, "WHAT MASSES OF ANY SIZE WOULD BE");
+    cm_say(d, CM_CAREFUL, "For comparison with the fit list above, not to be mounted as well.");
+    cm_mount_table(d, job, cm_to_mount(d->session, job, false));
+    cm_say_overspeed(d, job);
+}
+
 void cm_report_mount(cm_document *d, const cm_job *job)
 {
     if (!cm_has_masses(job))
         return;
+    if (cm_has_fit_list(job)) {
+        say_any_size(d, job);
+        return;
+    }
     bool on = cm_anything_on(job);
     cm_section(d, "WHAT TO MOUNT NOW");
     if (on) {

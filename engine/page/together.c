@@ -21,14 +21,17 @@ static const frame FRAMES[][FORMATS] = {
     [CM_JOIN_LIST] = {[CM_FORMAT_TEXT] = {"", RULER, ""},
                       [CM_FORMAT_JSON] = {"[\n", ",\n", "\n]\n"},
                       [CM_FORMAT_YAML] = {"---\n", "---\n", ""},
+                      [CM_FORMAT_CSV] = {"", "", ""},
                       [CM_FORMAT_HTML] = {"", "", ""}},
     [CM_JOIN_VERIFIED] = {[CM_FORMAT_TEXT] = {"\n", "\n", ""},
                           [CM_FORMAT_JSON] = {"{\n  \"result\": \"verify\",\n  \"cases\": [\n", ",\n",
                                               "\n  ]\n}\n"},
-                          [CM_FORMAT_YAML] = {"result: verify\ncases:\n", "", ""}},
+                          [CM_FORMAT_YAML] = {"result: verify\ncases:\n", "", ""},
+                          [CM_FORMAT_CSV] = {"", "", ""}},
     [CM_JOIN_ROWS] = {[CM_FORMAT_TEXT] = {"", "", ""},
                       [CM_FORMAT_JSON] = {"[\n", ",\n", "\n]\n"},
-                      [CM_FORMAT_YAML] = {"", "", ""}},
+                      [CM_FORMAT_YAML] = {"", "", ""},
+                      [CM_FORMAT_CSV] = {"", "", ""}},
 };
 
 static const char *list_part(cm_session *session, cm_page *page, const cm_together *how, int index,
@@ -37,6 +40,8 @@ static const char *list_part(cm_session *session, cm_page *page, const cm_togeth
     (void)file;
     if (how->format == CM_FORMAT_HTML)
         return cm_page_article(session, page, index * MOST_IDS);
+    if (how->format == CM_FORMAT_CSV)
+        return cm_csv_part(session, page->tree);
     return how->format == CM_FORMAT_JSON ? cm_json_write_inside(session, page->tree, 2)
                                          : cm_page_text(session, page, how->format, how->colour != 0);
 }
@@ -47,6 +52,8 @@ static const char *verified_part(cm_session *session, cm_page *page, const cm_to
     (void)file, (void)index;
     if (how->format == CM_FORMAT_TEXT)
         return cm_page_text(session, page, how->format, how->colour != 0);
+    if (how->format == CM_FORMAT_CSV)
+        return cm_csv_part(session, page->tree);
     cm_node *entry = cm_verified_entry(session, page->tree);
     return how->format == CM_FORMAT_JSON ? cm_json_write_inside(session, entry, 4)
                                          : cm_yaml_write_entry(session, entry, 2);
@@ -64,6 +71,8 @@ static const char *row_part(cm_session *session, cm_page *page, const cm_togethe
         return cm_json_write_inside(session, row, 2);
     if (how->format == CM_FORMAT_YAML)
         return cm_yaml_write_entry(session, row, 0);
+    if (how->format == CM_FORMAT_CSV)
+        return cm_csv_row(session, row);
     cm_row_line(&line, how->result, row);
     return line.bytes;
 }
@@ -104,6 +113,10 @@ cm_status cm_page_join(cm_session *session, const cm_together *how, int count, c
                        int passed, const char **text)
 {
     CM_ENTER(session);
+    if (how->format == CM_FORMAT_CSV) {
+        *text = cm_csv_join(session, count, parts);
+        return cm_leave(session);
+    }
     const frame *around = &FRAMES[how->join][how->format];
     cm_text out = roomy(session, around, count, parts);
     add_title(&out, how, count, passed);

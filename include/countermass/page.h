@@ -14,7 +14,13 @@ extern "C" {
 
 typedef struct cm_page cm_page;
 
-typedef enum cm_page_format { CM_FORMAT_TEXT, CM_FORMAT_JSON, CM_FORMAT_YAML, CM_FORMAT_HTML } cm_page_format;
+typedef enum cm_page_format {
+    CM_FORMAT_TEXT,
+    CM_FORMAT_JSON,
+    CM_FORMAT_YAML,
+    CM_FORMAT_CSV, /**< lists of the result as one table (RFC 4180) */
+    CM_FORMAT_HTML /**< one page without any other file */
+} cm_page_format;
 
 CM_API cm_status cm_page_check(cm_session *session, const cm_job *job, cm_page **page);
 CM_API cm_status cm_page_influence(cm_session *session, const cm_job *job, cm_page **page);
@@ -65,6 +71,9 @@ CM_API cm_status cm_page_join(cm_session *session, const cm_together *how, int c
 /** The page in a format; `colour` (text only) is for terminals. Ends with a newline. */
 CM_API cm_status cm_page_render(cm_session *session, const cm_page *page, cm_page_format format, int colour,
                                 const char **text);
+
+/** The main picture of a result as an SVG file. CM_BAD_INPUT: it has none. */
+CM_API cm_status cm_page_plot(cm_session *session, const cm_page *page, const char **svg);
 
 /** Writes a text to a file, whole or not at all. */
 CM_API cm_status cm_save(cm_session *session, const char *path, const char *text);

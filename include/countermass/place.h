@@ -74,6 +74,9 @@ typedef struct cm_shop {
     const cm_shop_plane *plane;
 } cm_shop;
 
+/** 1 when pieces can be placed for this problem: cm_case_shop would find positions, and nothing that pieces cannot keep. */
+CM_API int cm_case_has_shop(const cm_case *c, const cm_problem *problem);
+
 /** What the case offers for its planes (the problem tells which may be used). CM_BAD_INPUT: nothing can be placed
  *  anywhere, or an objective, set or tie that pieces cannot keep. */
 CM_API cm_status cm_case_shop(cm_session *session, const cm_case *c, const cm_problem *problem,

@@ -1,0 +1,259 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * Lists of a result as one table for spreadsheets (RFC 4180: a header, lines that end in CR LF, the same number of
+ * fields in each, quotes doubled).
+ *
+ * A map inside an entry becomes columns of its own ("after" with "amplitude": after_amplitude); a list of texts or
+ * numbers becomes one cell with semicolons. A result with several lists puts them below each other, told apart by the
+ * column "table". Cases are written by themselves and joined later, under the columns of all. Text that a spreadsheet would take for a formula gets an apostrophe before it.
+ */
+#include "page/page.h"
+
+#include "base/number.h"
+#include "base/text.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { MOST_LISTS = 4 };
+static const char FIELD = '\x1f', RECORD = '\x1e';
+
+/* Which lists of a result are tables; a name with a point lies in a map. */
+static const struct {
+    const char *result;
+    struct {
+        const char *list, *table;
+    } lists[MOST_LISTS];
+} TABLES[] = {
+    {"solve", {{"corrections", "correction"}, {"predicted", "prediction"}}},
+    {"influence", {{"coefficients", NULL}}},
+    {"planes", {{"sets", NULL}}},
+    {"place", {{"placements", "placement"}, {"predicted", "prediction"}}},
+    {"check", {{"findings", NULL}}},
+    {"tolerance",
+     {{"permissible.bearings", "bearing"}, {"permissible.planes", "plane"}, {"reached.bearings", "reached"}}},
+    {"trial", {{"planes", NULL}}},
+    {"verify", {{"checks", NULL}}},
+    {"error", {{"messages", "error"}}},
+};
+
+typedef struct sheet {
+    cm_session *session;
+    cm_text out;
+    const char **columns;
+    int count, room;
+    const char **cells; /* of the entry being written; NULL while columns are collected */
+} sheet;
+
+static bool starts_formula(const char *text)
+{
+    const char *first = text + strspn(text, " \t\r\n");
+    static const char *const wide[] = {"\xef\xbc\x9d", "\xef\xbc\x8b", "\xef\xbc\x8d",
+                                       "\xef\xbc\xa0"}; /* = + - @ */
+    for (size_t k = 0; k < sizeof wide / sizeof *wide; k++)
+        if (strncmp(first, wide[k], strlen(wide[k])) == 0)
+            return true;
+    return *first && (strchr("=+-@|%", *first) || *text == '\t' || *text == '\r');
+}
+
+static const char *safe(cm_session *session, const char *text)
+{
+    return starts_formula(text) ? cm_format(session, "'%s", text) : text;
+}
+
+static const char *scalar(cm_session *session, const cm_node *node)
+{
+    char number[32];
+    switch (node->kind) {
+    case CM_TEXT:
+        return safe(session, node->text);
+    case CM_NUMBER:
+        if (!isfinite(node->number))
+            return "";
+        cm_number_round_trip(node->number, number);
+        return cm_copy_text(session, number, strlen(number));
+    case CM_BOOLEAN:
+        return node->truth ? "true" : "false";
+    default:
+        return "";
+    }
+}
+
+/* "20; 30", or "mass 20, count 2; mass 50, count 1". */
+static const char *list_words(cm_session *session, const cm_node *list)
+{
+    const char *words = "";
+    for (const cm_node *entry = list->first; entry; entry = entry->next) {
+        const char *own = scalar(session, entry);
+        for (const cm_node *field = entry->kind == CM_MAP ? entry->first : NULL; field; field = field->next)
+            own = cm_format(session, "%s%s%s %s", own, *own ? ", " : "", field->key,
+                            field->kind == CM_MAP || field->kind == CM_LIST ? list_words(session, field)
+                                                                            : scalar(session, field));
+        words = cm_format(session, "%s%s%s", words, *words ? "; " : "", own);
+    }
+    return safe(session, words);
+}
+
+static int column_of(sheet *s, const char *name)
+{
+    for (int c = 0; c < s->count; c++)
+        if (strcmp(s->columns[c], name) == 0)
+            return c;
+    s->columns = cm_grow(s->session, s->columns, s->count, &s->room, sizeof *s->columns);
+    s->columns[s->count] = name;
+    return s->count++;
+}
+
+static void put(sheet *s, const char *name, const char *text)
+{
+    int c = column_of(s, name);
+    if (s->cells)
+        s->cells[c] = text;
+}
+
+static void put_fields(sheet *s, const char *before, const cm_node *map)
+{
+    for (const cm_node *field = map->first; field; field = field->next) {
+        const char *name = *before ? cm_format(s->session, "%s_%s", before, field->key) : field->key;
+        if (field->kind == CM_MAP)
+            put_fields(s, name, field);
+        else
+            put(s, name, field->kind == CM_LIST ? list_words(s->session, field) : scalar(s->session, field));
+    }
+}
+
+/* ---- parts: one case by itself, with separators that no text holds ---- */
+
+static void add_record(cm_text *out, int count, const char *const *cells)
+{
+    for (int c = 0; c < count; c++) {
+        for (const char *text = cells[c] ? cells[c] : ""; *text; text++)
+            cm_text_add_bytes(out, *text == FIELD || *text == RECORD ? " " : text, 1);
+        cm_text_add_bytes(out, c + 1 < count ? &FIELD : &RECORD, 1);
+    }
+}
+
+static const cm_node *find(const cm_node *tree, const char *path)
+{
+    const char *point = strchr(path, '.');
+    for (const cm_node *child = tree->kind == CM_MAP ? tree->first : NULL; child; child = child->next)
+        if (strlen(child->key) == strcspn(path, ".") && strncmp(child->key, path, strlen(child->key)) == 0)
+            return point ? find(child, point + 1) : child;
+    return NULL;
+}
+
+/* Collects the columns of an entry, or writes it. */
+static void put_entry(sheet *s, const char *title, const char *table, const cm_node *entry, bool collecting)
+{
+    s->cells = collecting ? NULL : CM_NEW(s->session, s->count, const char *);
+    if (title)
+        put(s, "case", safe(s->session, title));
+    if (table)
+        put(s, "table", table);
+    put_fields(s, "", entry);
+    if (!collecting)
+        add_record(&s->out, s->count, s->cells);
+}
+
+/* What a result calls its case; the single cases of `verify` carry no name of a result. */
+static const char *text_of(const cm_node *tree, const char *key, const char *otherwise)
+{
+    const cm_node *node = cm_node_get(tree, key);
+    return node && node->text ? node->text : otherwise;
+}
+
+static void put_result(sheet *s, const cm_node *tree, bool collecting)
+{
+    const char *result = text_of(tree, "result", "verify"),
+               *title = text_of(tree, "case", text_of(tree, "file", ""));
+    put(s, "case", "");
+    for (size_t t = 0; t < sizeof TABLES / sizeof *TABLES; t++)
+        for (int l = 0; l < MOST_LISTS && strcmp(TABLES[t].result, result) == 0; l++) {
+            const cm_node *list = TABLES[t].lists[l].list ? find(tree, TABLES[t].lists[l].list) : NULL;
+            for (const cm_node *entry = list ? list->first : NULL; entry; entry = entry->next)
+                put_entry(s, title, TABLES[t].lists[l].table, entry, collecting);
+        }
+}
+
+const char *cm_csv_part(cm_session *session, const cm_node *tree)
+{
+    sheet s = {.session = session, .out = {.session = session}};
+    put_result(&s, tree, true);
+    add_record(&s.out, s.count, s.columns);
+    put_result(&s, tree, false);
+    return s.out.bytes;
+}
+
+const char *cm_csv_row(cm_session *session, const cm_node *row)
+{
+    sheet s = {.session = session, .out = {.session = session}};
+    put_entry(&s, NULL, NULL, row, true);
+    add_record(&s.out, s.count, s.columns);
+    put_entry(&s, NULL, NULL, row, false);
+    return s.out.bytes;
+}
+
+/* ---- the sheet: parts below each other under the columns of all ---- */
+
+static void add_field(cm_text *out, const char *text, bool last)
+{
+    const char *quote = strpbrk(text, ",\"\r\n") ? "\"" : "";
+    cm_text_add(out, quote);
+    for (const char *c = text; *c; c++)
+        cm_text_add_bytes(out, *c == '"' ? "\"\"" : c, *c == '"' ? 2 : 1);
+    cm_text_add(out, quote);
+    cm_text_add(out, last ? "\r\n" : ",");
+}
+
+static void add_line(sheet *s, const char *const *cells)
+{
+    for (int c = 0; c < s->count; c++)
+        add_field(&s->out, cells[c] ? cells[c] : "", c + 1 == s->count);
+}
+
+/* Cuts the next field off `*rest`; `last`: it ends its record. */
+static const char *next_field(cm_session *session, const char **rest, bool *last)
+{
+    size_t length = strcspn(*rest, (const char[]){FIELD, RECORD, '\0'});
+    const char *field = cm_copy_text(session, *rest, length);
+    *last = (*rest)[length] == RECORD;
+    *rest += length + 1;
+    return field;
+}
+
+/* Which columns of the sheet the fields of a part belong to; leaves `*rest` after the part's header. */
+static int *columns_of(sheet *s, const char **rest)
+{
+    int *columns = NULL, count = 0, room = 0;
+    for (bool last = false; !last; count++) {
+        const char *name = next_field(s->session, rest, &last);
+        columns = cm_grow(s->session, columns, count, &room, sizeof *columns);
+        columns[count] = column_of(s, name);
+    }
+    return columns;
+}
+
+static void add_part(sheet *s, const char *part)
+{
+    const int *columns = columns_of(s, &part);
+    while (*part) {
+        const char **cells = CM_NEW(s->session, s->count, const char *);
+        bool last = false;
+        for (int c = 0; !last; c++)
+            cells[columns[c]] = next_field(s->session, &part, &last);
+        add_line(s, cells);
+    }
+}
+
+const char *cm_csv_join(cm_session *session, int count, const char *const *parts)
+{
+    sheet s = {.session = session, .out = {.session = session}};
+    for (int i = 0; i < count; i++) {
+        const char *head = parts[i];
+        columns_of(&s, &head);
+    }
+    add_line(&s, s.columns);
+    for (int i = 0; i < count; i++)
+        add_part(&s, parts[i]);
+    return s.out.bytes;
+}
