@@ -114,8 +114,12 @@ class Sheets(unittest.TestCase):
         lines = table(run("solve", "--format", "csv", DEMO, "cases/invalid/nan.yaml", status=(2,)))
         self.assertEqual([line["line"] for line in lines if line["table"] == "error"][0].isdigit(), True)
 
-    def test_nothing_to_list_leaves_a_header(self):
-        self.assertEqual(run("verify", "--format", "csv", "cases/published/grade-g04.yaml").split(",")[0], "case")
+    def test_verified_cases_and_rows(self):
+        lines = table(run("verify", "--format", "csv", "cases/published/grade-g04.yaml", "cases/published/grade-g40.yaml"))
+        self.assertEqual({line["case"] for line in lines}, {"cases/published/grade-g04.yaml", "cases/published/grade-g40.yaml"})
+        self.assertTrue(all(line["pass"] == "true" for line in lines))
+        lines = table(run("solve", "--table", "--format", "csv", DEMO, FIT))
+        self.assertEqual([line["file"] for line in lines], [DEMO, FIT])
 
 
 class Pictures(unittest.TestCase):
