@@ -64,4 +64,18 @@ void cm_put_phases(cm_session *session, const cm_case *c, cm_complex *readings, 
  * any counted row has a limit. */
 bool cm_case_weights(cm_session *session, const cm_case *c, double *weight, double *limit);
 
+/** Level of a row that is not once per turn: mean over the runs in the base state that read an overall level, else
+ *  over all that did; NAN: none did. */
+double cm_rest_of(const cm_case *c, int row);
+
+/** The row's limit for its once-per-turn part; INFINITY: none. Reports an overall limit without an overall reading
+ *  when the row counts. Where the rest alone is over the limit, the limit as it stands. */
+double cm_limit_of_row(cm_session *session, const cm_case *c, int row, bool counted);
+
+/** True when what is not once per turn alone is over the row's overall limit. */
+bool cm_leaves_no_room(const cm_case *c, int row);
+
+/** What limits are held against: adds slow roll again to rows judged as read, and tells overall levels. */
+void cm_put_judged(cm_session *session, const cm_case *c, cm_problem *p);
+
 #endif

@@ -146,8 +146,13 @@ void cm_read_sensor_unit(cm_reader *reader, const cm_key *key, const cm_node *no
 void cm_end_sensor(cm_reader *reader, void *parent, const cm_node *node, void *record)
 {
     (void)parent;
-    cm_file_id(reader, &reader->sensors, "sensor", ((cm_sensor *)record)->id, reader->c->sensor_count - 1,
-               node);
+    const cm_sensor *sensor = record;
+    if (sensor->limit_is == CM_LIMIT_OVERALL && sensor->judge == CM_JUDGE_COMPENSATED)
+        cm_wrong(reader, &cm_node_get(node, "judge")->place,
+                 "an overall level cannot be compensated for slow roll; with limit_is: overall leave 'judge' "
+                 "out or "
+                 "write as-read");
+    cm_file_id(reader, &reader->sensors, "sensor", sensor->id, reader->c->sensor_count - 1, node);
     reader->unit = NULL;
 }
 

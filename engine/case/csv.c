@@ -114,7 +114,7 @@ static bool read_header(scanner *s, const cm_csv_form *form, cut_line *header, i
     bool complete = next_line(s, header);
     for (int k = 0; k < form->count; k++) {
         column[k] = complete ? column_named(header, form->names[k]) : -1;
-        if (column[k] >= 0)
+        if (column[k] >= 0 || (complete && k >= form->count - form->optional))
             continue;
         cm_wrong(s->reader, &top, "the first line has no column '%s'; it must name %s", form->names[k],
                  form->list);
@@ -128,7 +128,7 @@ static void keep_line(cm_reader *reader, cm_csv *csv, const cut_line *line, cons
     csv->lines = cm_grow(reader->session, csv->lines, csv->count, &csv->room, sizeof *csv->lines);
     cm_node *cells = csv->lines[csv->count++] = CM_NEW(reader->session, csv->form->count, cm_node);
     for (int k = 0; k < csv->form->count; k++)
-        cells[k] = line->cell[column[k]];
+        cells[k] = column[k] < 0 ? (cm_node){.kind = CM_TEXT, .text = ""} : line->cell[column[k]];
 }
 
 static void read_lines(scanner *s, cm_csv *csv, const cut_line *header, cut_line *line, const int *column)

@@ -10,7 +10,8 @@
 
 /** What a table is read as: the columns its first line must name, in any order. Compared by address. */
 typedef struct cm_csv_form {
-    int count;
+    int count;    /* columns, the optional ones last */
+    int optional; /* cells of those that are not there are empty */
     const char *const *names;
     const char *list; /* the names in words, for messages */
 } cm_csv_form;

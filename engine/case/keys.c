@@ -49,9 +49,12 @@ const cm_shape_row CM_SHAPES[CM_SHAPE_COUNT] = {
                                   .list_of = CM_SHAPE_COUNT, .map_of = CM_SHAPE_PHASOR},
     [CM_SHAPE_PHASOR_BY_SENSOR] = {"by_sensor", "map of one phasor per sensor", NULL, NULL, NULL,
                                    .list_of = CM_SHAPE_COUNT, .map_of = CM_SHAPE_PHASOR},
-    [CM_SHAPE_PHASORS] = {"readings", "phasor, or a list of repeated ones", NULL, "string",
-                          "^" NUMBER_PATTERN UNIT_PATTERN " *@ *" NUMBER_PATTERN "$",
-                          .list_of = CM_SHAPE_PHASOR, .map_of = CM_SHAPE_COUNT},
+    [CM_SHAPE_READING] = {"reading", "phasor, or a map {amplitude, phase, overall}", NULL, "string",
+                          "^" NUMBER_PATTERN UNIT_PATTERN " *@ *" NUMBER_PATTERN "$", NO_FORM,
+                          .section = &CM_READING_MAP},
+    [CM_SHAPE_PHASORS] = {"readings", "phasor or map {amplitude, phase, overall}, or a list of repeated ones",
+                          NULL, "string", "^" NUMBER_PATTERN UNIT_PATTERN " *@ *" NUMBER_PATTERN "$",
+                          .list_of = CM_SHAPE_READING, .map_of = CM_SHAPE_COUNT, .section = &CM_READING_MAP},
     [CM_SHAPE_PHASORS_BY_SENSOR] = {"readings_by_sensor", "map of readings per sensor, or a file", NULL,
                                     "string", NULL, .list_of = CM_SHAPE_COUNT, .map_of = CM_SHAPE_PHASORS},
     [CM_SHAPE_READINGS] = {"readings_by_speed", "map per speed of a map of readings per sensor",
@@ -355,6 +358,8 @@ static const cm_section SPEED_SECTION = {.name = "speeds",
                                          .end = cm_end_speed,
                                          SECTION_ROWS(SPEED_KEYS)};
 
+static const char *const JUDGES[] = {"unsaid", "compensated", "as-read", NULL};
+static const char *const LIMIT_KINDS[] = {"one-per-turn", "overall", NULL};
 static const char *const KINDS[] = {"unsaid", "shaft-relative", "shaft-absolute", "housing", NULL};
 static const cm_key SENSOR_KEYS[] = {
     {.name = "id",
@@ -430,6 +435,24 @@ static const cm_key SENSOR_KEYS[] = {
      .example = "1.5",
      KEPT(cm_sensor, repeatability),
      .about = "scatter of one reading: the root mean square of the complex error"},
+    {.name = "judge",
+     .shape = CM_SHAPE_CHOICE,
+     .choices = JUDGES,
+     .fallback = "compensated",
+     .example = "as-read",
+     KEPT(cm_sensor, judge),
+     .about = "whether limit, alarm, trip and objective take the reading with its slow roll subtracted or as "
+              "it is "
+              "read; results tell readings without slow roll either way"},
+    {.name = "limit_is",
+     .shape = CM_SHAPE_CHOICE,
+     .choices = LIMIT_KINDS,
+     .fallback = "one-per-turn",
+     .example = "overall",
+     KEPT(cm_sensor, limit_is),
+     .about = "overall: limit, alarm and trip are for the overall level. What of it is not once per turn is "
+              "taken to stay "
+              "as the runs read it; squares add, which for levels that are not rms is an approximation"},
 };
 static const cm_section SENSOR_SECTION = {.name = "sensors",
                                           .about = "The sensors whose once-per-turn phasors are read.",
@@ -848,6 +871,35 @@ static const cm_section MASS_SECTION = {
     .end = cm_end_mass,
     SECTION_ROWS(MASS_KEYS)};
 
+static const cm_key READING_KEYS[] = {
+    {.name = "amplitude",
+     .shape = CM_SHAPE_NUMBER,
+     .required = true,
+     .measure = CM_MEASURE_VIBRATION,
+     .range = CM_NOT_NEGATIVE,
+     .example = "82",
+     KEPT(cm_reading_entry, amplitude),
+     .about = "once per turn"},
+    {.name = "phase",
+     .shape = CM_SHAPE_NUMBER,
+     .required = true,
+     .measure = CM_MEASURE_DEGREES,
+     .example = "143",
+     KEPT(cm_reading_entry, phase),
+     .about = "degrees, as `conventions.phase` counts"},
+    {.name = "overall",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_VIBRATION,
+     .range = CM_NOT_NEGATIVE,
+     .example = "95",
+     KEPT(cm_reading_entry, overall),
+     .about = "overall level read beside it, once-per-turn part included, in the sensor's unit"},
+};
+const cm_section CM_READING_MAP = {.name = "reading",
+                                   .about =
+                                       "A reading as a map, where more than amplitude and phase was read.",
+                                   SECTION_ROWS(READING_KEYS)};
+
 static const char *const TAKEN[] = {"unsaid", "holding", "run-up", "run-down", NULL};
 static const cm_key LEAVE_OUT_KEYS[] = {
     {.name = "sensors",
@@ -985,7 +1037,7 @@ static const cm_key RUN_KEYS[] = {
          "once-per-turn amplitude and phase; a list is repeated readings, which count once, as their mean; "
          "`csv: FILE` takes the lines of this run from a table beside the case with the columns run, speed, "
          "sensor, "
-         "amplitude, phase"},
+         "amplitude, phase and, if wanted, overall"},
 };
 static const cm_section RUN_SECTION = {.name = "runs",
                                        .about = "Starts with steady readings, in the order made.",

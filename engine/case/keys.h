@@ -38,6 +38,7 @@ typedef enum cm_shape {
     CM_SHAPE_NUMBER_BY_PLANE,
     CM_SHAPE_PHASOR_BY_PLANE,
     CM_SHAPE_PHASOR_BY_SENSOR,
+    CM_SHAPE_READING,
     CM_SHAPE_PHASORS,
     CM_SHAPE_PHASORS_BY_SENSOR,
     CM_SHAPE_READINGS,
@@ -122,9 +123,10 @@ typedef struct cm_shape_row {
     const char *name;  /* in the schema's $defs */
     const char *words; /* "a phasor, `number [unit] @ degrees`" */
     cm_read_value *read;
-    const char *types;        /* JSON types of the scalar form, separated by blanks; NULL: no scalar form */
-    const char *pattern;      /* of the scalar form when it is a string; NULL: any */
-    cm_shape list_of, map_of; /* CM_SHAPE_COUNT: no such form */
+    const char *types;         /* JSON types of the scalar form, separated by blanks; NULL: no scalar form */
+    const char *pattern;       /* of the scalar form when it is a string; NULL: any */
+    cm_shape list_of, map_of;  /* CM_SHAPE_COUNT: no such form */
+    const cm_section *section; /* a map of these keys is another way to write it; NULL: none */
 } cm_shape_row;
 
 typedef struct cm_measure_row {
@@ -143,6 +145,9 @@ typedef struct cm_range_row {
 extern const cm_shape_row CM_SHAPES[CM_SHAPE_COUNT];
 extern const cm_measure_row CM_MEASURES[CM_MEASURE_COUNT];
 extern const cm_range_row CM_RANGES[CM_RANGE_COUNT];
+
+/** A reading as a map. */
+extern const cm_section CM_READING_MAP;
 
 /** The whole file as a section. Its rows stand in the order in which they are read. */
 extern const cm_section CM_CASE_FILE;

@@ -38,6 +38,11 @@ typedef struct cm_known_entry {
     const cm_key *widen_key;
 } cm_known_entry;
 
+/** A reading as written in a map; NAN: not given. */
+typedef struct cm_reading_entry {
+    double amplitude, phase, overall; /* SI, the user's degrees, SI */
+} cm_reading_entry;
+
 typedef struct cm_csv cm_csv; /* case/csv.h */
 
 struct cm_reader {

@@ -151,20 +151,32 @@ static bool later_form(cm_reader *reader, const cm_node *node)
 {
     bool amplitude_only =
         node->kind == CM_TEXT && !strchr(node->text, '@') && node->text[0] >= '0' && node->text[0] <= '9';
-    if (node->kind == CM_MAP)
-        cm_wrong(
-            reader, &node->place,
-            "a reading written as a map is not supported yet; write amplitude @ phase, such as 82 @ 143");
-    else if (amplitude_only)
+    if (amplitude_only)
         cm_wrong(reader, &node->place,
                  "a reading without a phase is not supported yet; write amplitude @ phase, such as %s @ 143",
                  node->text);
-    return node->kind == CM_MAP || amplitude_only;
+    return amplitude_only;
 }
 
-static bool one_reading(cm_reader *reader, const cm_node *node, double complex *value)
+/* {amplitude: 82, phase: 143, overall: 95} */
+static bool whole_reading(cm_reader *reader, const cm_node *node, double complex *value, double *overall)
+{
+    cm_reading_entry entry = {NAN, NAN, NAN};
+    cm_read_section(reader, &CM_READING_MAP, node, &entry);
+    if (isnan(entry.amplitude) || isnan(entry.phase))
+        return false;
+    *value = cm_reading_from_user(reader->c, entry.amplitude, entry.phase);
+    *overall = entry.overall;
+    reader->c->overall_read |= !isnan(entry.overall);
+    return true;
+}
+
+static bool one_reading(cm_reader *reader, const cm_node *node, double complex *value, double *overall)
 {
     cm_polar polar;
+    *overall = NAN;
+    if (node->kind == CM_MAP)
+        return whole_reading(reader, node, value, overall);
     if (later_form(reader, node) || !cm_phasor_of(reader, "a reading", CM_MEASURE_VIBRATION, node, &polar))
         return false;
     *value = cm_reading_from_user(reader->c, polar.size, polar.degrees);
@@ -179,8 +191,10 @@ static void repeated_readings(cm_reader *reader, const cm_node *node, cm_reading
         cm_wrong(reader, &node->place,
                  "this list of readings is empty; leave the sensor out if it was not read");
     reading->values = CM_NEW(reader->session, count, double complex);
+    reading->overall = CM_NEW(reader->session, count, double);
     for (int i = 0; i < count; i++, item = item->next)
-        reading->count += one_reading(reader, item, &reading->values[reading->count]);
+        reading->count +=
+            one_reading(reader, item, &reading->values[reading->count], &reading->overall[reading->count]);
 }
 
 static cm_reading *new_reading(cm_reader *reader, cm_run *run)
@@ -208,10 +222,10 @@ static void readings_of_speed(cm_reader *reader, const cm_node *node, cm_run *ru
 
 /* ---- readings from a file ---- */
 
-enum { RUN, SPEED, SENSOR, AMPLITUDE, PHASE, COLUMNS };
+enum { RUN, SPEED, SENSOR, AMPLITUDE, PHASE, OVERALL, COLUMNS };
 
-static const char *const NAMES[COLUMNS] = {"run", "speed", "sensor", "amplitude", "phase"};
-static const cm_csv_form READINGS = {COLUMNS, NAMES, "run, speed, sensor, amplitude, phase"};
+static const char *const NAMES[COLUMNS] = {"run", "speed", "sensor", "amplitude", "phase", "overall"};
+static const cm_csv_form READINGS = {COLUMNS, 1, NAMES, "run, speed, sensor, amplitude, phase"};
 
 /* The reading that a line of the table belongs to: lines of one speed and sensor are repeated readings. */
 static cm_reading *reading_for(cm_reader *reader, cm_run *run, int first, int sensor, int speed)
@@ -226,17 +240,26 @@ static cm_reading *reading_for(cm_reader *reader, cm_run *run, int first, int se
 
 static void take_line(cm_reader *reader, const cm_node *line, int first, cm_run *run)
 {
-    double amplitude, phase;
+    double amplitude, phase, overall = NAN;
     int speed = cm_refer_node(reader, &reader->speeds, "speed", &line[SPEED]);
     int sensor = cm_refer_node(reader, &reader->sensors, "sensor", &line[SENSOR]);
     reader->unit = sensor < 0 ? NULL : reader->c->sensors[sensor].unit;
     bool told = cm_number_of(reader, "amplitude", CM_MEASURE_VIBRATION, CM_NOT_NEGATIVE, &line[AMPLITUDE],
                              &amplitude);
     told = cm_number_of(reader, "phase", CM_MEASURE_DEGREES, CM_ANY_VALUE, &line[PHASE], &phase) && told;
+    if (*line[OVERALL].text)
+        told = cm_number_of(reader, "overall", CM_MEASURE_VIBRATION, CM_NOT_NEGATIVE, &line[OVERALL],
+                            &overall) &&
+               told;
     reader->unit = NULL;
     if (!told || speed < 0 || sensor < 0)
         return;
     cm_reading *reading = reading_for(reader, run, first, sensor, speed);
+    int room = reading->room;
+    reading->overall =
+        cm_grow(reader->session, reading->overall, reading->count, &room, sizeof *reading->overall);
+    reading->overall[reading->count] = overall;
+    reader->c->overall_read |= !isnan(overall);
     reading->values =
         cm_grow(reader->session, reading->values, reading->count, &reading->room, sizeof *reading->values);
     reading->values[reading->count++] = cm_reading_from_user(reader->c, amplitude, phase);

@@ -118,6 +118,10 @@ static void fill_shape(schema *s, cm_node *map, cm_shape which, cm_measure measu
         cm_node_add_text(s->session, form, "type", "array");
         add_shape(s, form, "items", shape->list_of, measure);
     }
+    if (shape->section) {
+        add_reference(s, forms, NULL, shape->section->name);
+        define_section(s, shape->section);
+    }
     if (shape->map_of != CM_SHAPE_COUNT) {
         cm_node *form = cm_node_add_map(s->session, forms, NULL);
         cm_node_add_text(s->session, form, "type", "object");

@@ -59,6 +59,23 @@ static const struct {
     [CM_CONFIDENCE] = {"confidence", true, false, true},
 };
 
+/* A limit that the rest of the level is over by itself cannot be asked for. */
+static void check_room(cm_session *session, const cm_case *c, const double *weight)
+{
+    bool asked = c->goal.within_limits || NEEDS[c->goal.minimise].limits;
+    for (int i = 0; asked && i < c->row_count; i++) {
+        const cm_sensor *sensor = &c->sensors[c->row_sensor[i]];
+        if (!(weight[i] > 0) || !cm_leaves_no_room(c, i))
+            continue;
+        cm_report(session, CM_ERROR, &sensor->place,
+                  "what is not once per turn in '%s' at '%s' reads %.4g %s, which alone is over the limit on "
+                  "the overall "
+                  "level: no masses can meet it; write limit_is: one-per-turn, or weight: 0",
+                  sensor->id, c->speeds[c->row_speed[i]].id, cm_rest_of(c, i) / sensor->unit->factor,
+                  sensor->unit->name);
+    }
+}
+
 static void check_needs(cm_session *session, const cm_case *c, bool limits)
 {
     const cm_goal *goal = &c->goal;
@@ -84,6 +101,8 @@ static void put_weights(cm_session *session, const cm_case *c, cm_problem *p)
     bool limits = cm_case_weights(session, c, weight, limit);
     if (session->errors == before)
         check_needs(session, c, limits || pairs);
+    if (session->errors == before)
+        check_room(session, c, weight);
     if (session->errors > before)
         cm_fail(session, CM_BAD_INPUT, NULL);
     p->weight = weight;
@@ -102,6 +121,7 @@ cm_status cm_case_problem(cm_session *session, const cm_case *c, const cm_influe
     p->y = influence->y;
     p->a = influence->a;
     put_weights(session, c, p);
+    cm_put_judged(session, c, p);
     put_masses(session, c, p);
     put_held(session, c, p);
     put_ties(session, c, p);

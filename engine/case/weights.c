@@ -4,19 +4,20 @@
 
 #include <math.h>
 
-static void share_of_rows(const cm_case *c, double *weight, double *limit)
+static void share_of_rows(cm_session *session, const cm_case *c, double *weight, double *limit)
 {
     for (int i = 0; i < c->row_count; i++) {
         const cm_sensor *sensor = &c->sensors[c->row_sensor[i]];
         int speed = c->row_speed[i];
         weight[i] = sensor->weight[speed] * c->speeds[speed].weight;
-        limit[i] = sensor->limit[speed];
     }
     for (int d = 0; d < c->goal.drop_count; d++) {
         int row = c->row_of[c->goal.drop[d][0] + c->sensor_count * c->goal.drop[d][1]];
         if (row >= 0)
             weight[row] = 0;
     }
+    for (int i = 0; i < c->row_count; i++)
+        limit[i] = cm_limit_of_row(session, c, i, weight[i] > 0);
 }
 
 typedef struct tally {
@@ -63,7 +64,7 @@ static void report_lacking(cm_session *session, const cm_case *c, const tally *t
 
 bool cm_case_weights(cm_session *session, const cm_case *c, double *weight, double *limit)
 {
-    share_of_rows(c, weight, limit);
+    share_of_rows(session, c, weight, limit);
     tally t = count_limits(c, weight, limit);
     if (t.without && (t.with || t.mixed))
         report_lacking(session, c, &t);

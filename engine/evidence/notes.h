@@ -74,6 +74,7 @@ cm_question cm_ask_caps;
 cm_question cm_ask_sizes;
 cm_question cm_ask_unread;
 cm_question cm_ask_phases;
+cm_question cm_ask_overall;
 cm_question cm_ask_run_masses;
 cm_question cm_ask_mounted;
 cm_question cm_ask_trial_response;

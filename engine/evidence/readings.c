@@ -5,6 +5,7 @@
 #include "linalg/dense.h"
 #include "model/counts.h"
 #include "model/units.h"
+#include "model/judged.h"
 
 #include <math.h>
 
@@ -42,7 +43,7 @@ void cm_ask_readings(cm_notes *notes)
     for (int i = 0; i < job->problem->rows; i++) {
         const cm_sensor *sensor = &job->given->sensors[job->given->row_sensor[i]];
         int speed = job->given->row_speed[i];
-        double size = cabs(job->answer->r[i]);
+        double size = cm_judged_level(job->problem, i, job->answer->r[i]);
         if (exceeds(size, sensor->alarm[speed]))
             cm_note(notes, "over-alarm", CM_ERROR, cm_at_row(notes, i),
                     "%s is predicted at %s, over its alarm of %s. Do not run with these masses.",
@@ -178,5 +179,21 @@ void cm_ask_phases(cm_notes *notes)
                     "would "
                     "settle it, or the shift written in degrees.",
                     job->given->runs[k].id);
+    }
+}
+
+void cm_ask_overall(cm_notes *notes)
+{
+    const cm_job *job = notes->job;
+    for (int i = 0; job->problem && job->problem->overall && i < job->problem->rows; i++) {
+        double limit = job->given->sensors[job->given->row_sensor[i]].limit[job->given->row_speed[i]];
+        if (cm_has_no_room(job->problem, i))
+            cm_note(notes, "not-unbalance", CM_WARNING, cm_at_row(notes, i),
+                    "Of %s, %s is not once per turn; that alone is over the limit of %s on the overall "
+                    "level. No masses "
+                    "can change it; find its cause. The limit weighs the once-per-turn part here, as if it "
+                    "were on that.",
+                    cm_row_name(notes, i), cm_row_size(notes, i, job->problem->rest[i]),
+                    cm_row_size(notes, i, limit));
     }
 }

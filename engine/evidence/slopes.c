@@ -10,6 +10,7 @@
 #include "evidence/slopes.h"
 #include "evidence/steps.h"
 #include "linalg/dense.h"
+#include "model/judged.h"
 
 #include <math.h>
 
@@ -116,7 +117,8 @@ static const char *effect(const cm_notes *notes, const cm_slope *slope)
         return cm_format(notes->session, "A run held 1 %% off would be read %s wrong.", moved);
     return cm_format(notes->session,
                      "A run held 1 %% off would be read %s wrong, and the prediction of %s with it.", moved,
-                     cm_row_size(notes, slope->row, cabs(job->answer->r[slope->row])));
+                     cm_row_size(notes, slope->row,
+                                 cabs(cm_compensated(job->problem, slope->row, job->answer->r[slope->row]))));
 }
 
 static void say_steep(cm_notes *notes, const cm_slope *slope)

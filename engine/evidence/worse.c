@@ -4,6 +4,7 @@
 #include "evidence/steps.h"
 #include "linalg/dense.h"
 #include "model/units.h"
+#include "model/judged.h"
 
 #include <math.h>
 
@@ -36,7 +37,7 @@ void cm_ask_worse(cm_notes *notes)
     for (int i = 0; i < job->problem->rows; i++) {
         const cm_sensor *sensor = &job->given->sensors[job->given->row_sensor[i]];
         double limit = sensor->limit[job->given->row_speed[i]];
-        double before = size_before(job, i), after = cabs(job->answer->r[i]);
+        double before = size_before(job, i), after = cabs(cm_compensated(job->problem, i, job->answer->r[i]));
         double spread = job->spread ? job->spread->after_std[i] : NAN;
         double error = RADIUS_90 * (isnan(spread) ? job->influence->scatter[i] : spread);
         if (!(after > before + error) || (job->determination && !job->determination->determined[i]))

@@ -209,6 +209,8 @@ double cm_joint_probability(cm_session *session, const cm_spread_task *task, con
         return NAN;
     if (task->influence->common_count + task->influence->own_width > 0 && joint.rows > 1)
         joint.lower = factor_covariance(session, task, std, &joint);
+    if (joint.rows > 0 && within[joint.row[0]] <= 0)
+        return 0; /* one of them never ends within its limit */
     if (!joint.pairs && (joint.rows <= 1 || (!joint.lower && !joint.estimated)))
         return product(within, &joint);
     *samples = SAMPLES;

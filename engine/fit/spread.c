@@ -11,6 +11,7 @@
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
 #include "model/counts.h"
+#include "model/judged.h"
 
 #include <math.h>
 
@@ -119,6 +120,8 @@ static double within_limit(const cm_spread_task *task, int row, double std)
     double limit = task->problem->limit ? task->problem->limit[row] : INFINITY;
     if (isnan(std) || !isfinite(limit))
         return NAN;
+    if (cm_has_no_room(task->problem, row))
+        return 0;
     return cm_within(cabs(task->answer->r[row]), std, limit, cm_spread_dof(task, row));
 }
 

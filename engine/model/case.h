@@ -27,6 +27,9 @@ typedef enum cm_sensor_kind {
     CM_HOUSING
 } cm_sensor_kind;
 
+typedef enum cm_judge { CM_JUDGE_UNSAID, CM_JUDGE_COMPENSATED, CM_JUDGE_AS_READ } cm_judge_by;
+typedef enum cm_limit_kind { CM_LIMIT_ONE_PER_TURN, CM_LIMIT_OVERALL } cm_limit_kind;
+
 typedef struct cm_speed {
     const char *id;
     cm_place place;
@@ -49,6 +52,8 @@ typedef struct cm_sensor {
     double *alarm, *trip;  /* speeds; INFINITY: none */
     double *repeatability; /* speeds; NAN: not declared */
     double complex slow_roll;
+    int judge;    /* cm_judge_by */
+    int limit_is; /* cm_limit_kind */
 } cm_sensor;
 
 /** What is asked of the orbit that two sensors see. */
@@ -166,6 +171,7 @@ typedef struct cm_reading {
     int sensor, speed;
     int count, room;        /* repeated readings */
     double complex *values; /* slow roll not yet subtracted */
+    double *overall;        /* overall level of each; NAN: not read */
     cm_place place;
 } cm_reading;
 
@@ -268,7 +274,7 @@ typedef struct cm_zone cm_zone; /* standards/zones.h */
 struct cm_case {
     const char *file;
     const char *title;
-    const char *source;          /* the file as it was read, for pages */
+    const char *source;    /* the file as it was read, for pages */
     const cm_node *header; /* the `case:` map, for pages */
     bool phase_lag;
     bool against_rotation;
@@ -288,6 +294,7 @@ struct cm_case {
     cm_probe_pair *pairs;
     int orbit_count;
     cm_orbit_row *orbits; /* by speed, then pair; both sensors read there */
+    bool overall_read; /* some reading has an overall level */
     bool has_now;
     cm_mass_list now;
     int known_count, known_room;

@@ -26,13 +26,13 @@ static bool has_limits(const cm_job *job, int speed)
 static double before_of(const cm_job *job, int row)
 {
     double complex before;
-    return cm_before(job, row, &before) ? cm_user_amplitude(job, row, cabs(before)) : NAN;
+    return cm_before(job, row, &before) ? cm_level(job, row, before) : NAN;
 }
 
 static double after_of(const cm_job *job, int row)
 {
     bool told = job->answer && job->answer->outcome == CM_OPTIMAL && cm_is_predicted(job, row);
-    return told ? cm_user_amplitude(job, row, cabs(job->answer->r[row])) : NAN;
+    return told ? cm_level(job, row, cm_after(job, row)) : NAN;
 }
 
 static double most_of(const cm_job *job, int speed, bool limits)

@@ -51,7 +51,7 @@ static double largest(const cm_job *job, int row)
             most = fmax(most, size_of(job, row, job->runs->readings[at(job, row, k)]));
     double radius = has_answer(job, row) ? cm_after_radius(job, row) : 0;
     if (has_answer(job, row))
-        most = fmax(most, size_of(job, row, job->answer->r[row]) + (isfinite(radius) ? radius : 0));
+        most = fmax(most, size_of(job, row, cm_after(job, row)) + (isfinite(radius) ? radius : 0));
     if (isfinite(limit) && limit < 2 * most)
         most = fmax(most, limit);
     return most > 0 ? 1.06 * most : 1;
@@ -122,7 +122,7 @@ static void draw_answer(const cm_dial *dial, const cm_job *job, int row)
     if (!has_answer(job, row))
         return;
     double radius = cm_after_radius(job, row);
-    cm_point after = place(dial, job, row, job->answer->r[row]);
+    cm_point after = place(dial, job, row, cm_after(job, row));
     if (isfinite(radius))
         cm_draw_circle(dial->drawing, "region", after, fmax(dial->radius * radius / dial->full, 1));
     cm_draw_arrow(dial->drawing, "after", dial->centre, after);
@@ -149,7 +149,7 @@ static const char *describe(cm_session *session, const cm_job *job, int row)
         words = cm_format(session, "Before %s. ", cm_phasor(session, cm_user_reading(job, row, before), 1));
     if (has_answer(job, row))
         words = cm_format(session, "%sPredicted %s, within a radius of %s in 9 of 10 cases. ", words,
-                          cm_phasor(session, cm_user_reading(job, row, job->answer->r[row]), 1),
+                          cm_phasor(session, cm_user_reading(job, row, cm_after(job, row)), 1),
                           cm_digits(session, cm_after_radius(job, row), 3));
     if (isfinite(cm_user_limit(job, row)))
         words = cm_format(session, "%sLimit %s. ", words, cm_digits(session, cm_user_limit(job, row), 4));

@@ -15,6 +15,23 @@ static void add_reading(cm_session *session, cm_node *list, const cm_job *job, i
     cm_node_add_number(session, map, "phase", told ? shown.angle : NAN);
 }
 
+/* Overall level read beside a reading, repeats averaged as powers; NAN: not read. */
+static double overall_of(const cm_job *job, int row, int run)
+{
+    const cm_case *c = job->given;
+    double square = 0;
+    int count = 0;
+    for (int r = 0; c->overall_read && r < c->runs[run].reading_count; r++) {
+        const cm_reading *reading = &c->runs[run].readings[r];
+        bool same = reading->sensor == c->row_sensor[row] && reading->speed == c->row_speed[row];
+        for (int k = 0; same && k < reading->count; k++) {
+            square += isnan(reading->overall[k]) ? 0 : reading->overall[k] * reading->overall[k];
+            count += !isnan(reading->overall[k]);
+        }
+    }
+    return count ? cm_user_amplitude(job, row, sqrt(square / count)) : NAN;
+}
+
 static void add_circumstances(cm_session *session, cm_node *map, const cm_run *run)
 {
     static const char *const taken[] = {NULL, "holding", "run-up", "run-down"};
@@ -51,6 +68,7 @@ static void add_run(cm_session *session, cm_node *list, const cm_job *job, int r
             continue;
         add_reading(session, predicted, job, i, job->foretold->told[at], job->foretold->expected[at]);
         add_reading(session, measured, job, i, true, runs->readings[at]);
+        cm_node_add_number(session, measured->last, "overall", overall_of(job, i, run));
     }
     add_circumstances(session, map, &job->given->runs[run]);
     add_phase_shift(session, map, job, run);

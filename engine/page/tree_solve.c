@@ -4,6 +4,7 @@
 
 #include "page/drops.h"
 #include "model/counts.h"
+#include "model/judged.h"
 #include "model/overspeed.h"
 #include "page/tree_proof.h"
 #include "page/worth.h"
@@ -65,6 +66,26 @@ static void add_reading(cm_session *session, cm_node *map, const char *key, cons
         cm_node_add_text(session, map, key, NULL);
 }
 
+/* What the limit is held against, and the overall level by the rule of squares. */
+static void add_judged(cm_session *session, cm_node *map, const cm_job *job, int row,
+                       const double complex *before, const double complex *after)
+{
+    const cm_problem *p = job->problem;
+    double rest = p->rest ? cm_user_amplitude(job, row, p->rest[row]) : NAN;
+    bool as_read = p->offset && cm_sensor_of(job, row)->judge == CM_JUDGE_AS_READ;
+    cm_node_add_text(session, map, "judged",
+                     cm_judges_overall(p, row) ? "overall"
+                     : as_read                 ? "as-read"
+                                               : "compensated");
+    cm_node *level = cm_node_add_map(session, map, "level");
+    cm_node_add_number(session, level, "before", before ? cm_level(job, row, *before) : NAN);
+    cm_node_add_number(session, level, "after", after ? cm_level(job, row, *after) : NAN);
+    cm_node *overall = cm_node_add_map(session, map, "overall");
+    cm_node_add_number(session, overall, "before", before ? cm_overall(job, row, *before) : NAN);
+    cm_node_add_number(session, overall, "after", after ? cm_overall(job, row, *after) : NAN);
+    cm_node_add_number(session, overall, "not_once_per_turn", rest);
+}
+
 static void add_prediction(cm_session *session, cm_node *list, const cm_job *job, int row)
 {
     cm_node *map = cm_node_add_map(session, list, NULL);
@@ -75,10 +96,12 @@ static void add_prediction(cm_session *session, cm_node *list, const cm_job *job
     cm_node_add_text(session, map, "unit", cm_sensor_of(job, row)->unit->name);
     cm_node_add_number(session, map, "limit", cm_user_limit(job, row));
     add_reading(session, map, "before", job, row, told, before);
-    add_reading(session, map, "after", job, row, predicted, job->answer->r[row]);
+    add_reading(session, map, "after", job, row, predicted, cm_after(job, row));
     cm_node_add_number(session, map, "spread90", predicted ? cm_after_radius(job, row) : NAN);
     cm_node_add_number(session, map, "within",
                        predicted && job->spread && job->spread->within ? job->spread->within[row] : NAN);
+    double complex after = cm_after(job, row);
+    add_judged(session, map, job, row, told ? &before : NULL, predicted ? &after : NULL);
 }
 
 /* By speed: the readings of the sensors, then the orbits. */

@@ -2,6 +2,8 @@
 /* From SI and one frame back to what the user counts in. */
 #include "page/values.h"
 
+#include "model/judged.h"
+
 #include <math.h>
 
 const cm_sensor *cm_sensor_of(const cm_job *job, int row)
@@ -95,7 +97,7 @@ bool cm_standing(const cm_job *job, int row, double complex *reading)
             return false;
         loaded |= cabs(p->now[j]) > job->runs->mass_zero;
     }
-    *reading = p->y[row];
+    *reading = cm_compensated(p, row, p->y[row]);
     return loaded && job->influence->base_runs[row];
 }
 
@@ -103,6 +105,23 @@ bool cm_change_is_lost(const cm_job *job, int plane)
 {
     double change = cm_user_kilograms(job, cabs(job->answer->x[plane] - job->problem->now[plane]));
     return change > 0 && change <= cm_mass_radius(job, plane);
+}
+
+double complex cm_after(const cm_job *job, int row)
+{
+    return cm_compensated(job->problem, row, job->answer->r[row]);
+}
+
+double cm_level(const cm_job *job, int row, double complex reading)
+{
+    return cm_user_amplitude(job, row,
+                             cm_judged_level(job->problem, row, cm_judged(job->problem, row, reading)));
+}
+
+double cm_overall(const cm_job *job, int row, double complex reading)
+{
+    const cm_problem *p = job->problem;
+    return p->rest ? cm_user_amplitude(job, row, hypot(cabs(reading + p->run_out[row]), p->rest[row])) : NAN;
 }
 
 double cm_user_objective(const cm_job *job, double value)

@@ -48,6 +48,17 @@ bool cm_change_is_lost(const cm_job *job, int plane);
 /** Reading before correction: mean of the runs without masses, else the reading in the base state. False: not told. */
 bool cm_before(const cm_job *job, int row, double complex *reading);
 
+/** Reading expected after correction, without slow roll. */
+double complex cm_after(const cm_job *job, int row);
+
+/** What of a reading (without slow roll) the row's limit is held against, in the sensor's unit: its amplitude, that of
+ *  the reading as read, or the overall level; see model/judged.h. */
+double cm_level(const cm_job *job, int row, double complex reading);
+
+/** Overall level of a reading (without slow roll) in the sensor's unit: the reading as read and what is not once per
+ *  turn, squares added; NAN: no run read an overall level. */
+double cm_overall(const cm_job *job, int row, double complex reading);
+
 /** Value of the objective as the user counts it (total masses in the mass unit). */
 double cm_user_objective(const cm_job *job, double value);
 

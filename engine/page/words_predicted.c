@@ -38,7 +38,7 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, int row,
     bool told = cm_before(job, row, &before);
     bool predicted = cm_is_predicted(job, row);
     double limit = cm_user_limit(job, row);
-    cm_size_angle after = cm_user_reading(job, row, job->answer->r[row]);
+    cm_size_angle after = cm_user_reading(job, row, cm_after(job, row));
     const char *cells[COLUMNS] = {
         cm_sensor_of(job, row)->id,
         common ? "" : cm_unit_words(d->session, cm_sensor_of(job, row)->unit),
@@ -46,7 +46,7 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, int row,
         told ? cm_phasor(d->session, cm_user_reading(job, row, before), decimals) : "not told",
         predicted ? cm_phasor(d->session, after, decimals) : "not told",
         predicted ? cm_decimal(d->session, cm_after_radius(job, row), decimals) : "-",
-        predicted ? cm_decimal(d->session, after.size / limit, 2) : "-",
+        predicted ? cm_decimal(d->session, cm_level(job, row, cm_after(job, row)) / limit, 2) : "-",
         predicted && job->spread && job->spread->within ? cm_percent(d->session, job->spread->within[row])
                                                         : "-",
     };

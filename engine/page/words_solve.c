@@ -10,6 +10,7 @@ static void words_optimal(cm_document *d, const cm_job *job)
     cm_words_totals(d, job);
     cm_words_predicted(d, job);
     cm_words_orbits(d, job);
+    cm_words_judged(d, job);
     cm_words_worth(d, job);
     cm_words_trade_off(d, job);
     cm_words_findings(d, job, "WARNINGS AND NOTES", NULL);

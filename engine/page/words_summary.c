@@ -28,7 +28,7 @@ static bool reading_at(const cm_job *job, int row, moment when, double complex *
         return cm_before(job, row, reading);
     if (when == STANDING)
         return cm_standing(job, row, reading);
-    *reading = job->answer->r[row];
+    *reading = cm_after(job, row);
     return cm_is_predicted(job, row);
 }
 
@@ -40,7 +40,7 @@ static worst find_worst(const cm_job *job, moment when, bool limits)
         double complex reading;
         if (job->problem->weight[i] <= 0 || !reading_at(job, i, when, &reading))
             continue;
-        double ratio = cm_user_amplitude(job, i, cabs(reading)) / (limits ? cm_user_limit(job, i) : 1);
+        double ratio = cm_level(job, i, reading) / (limits ? cm_user_limit(job, i) : 1);
         if (ratio > found.ratio || found.row < 0)
             found = (worst){i, ratio};
     }
@@ -56,8 +56,9 @@ static void say_worst(cm_document *d, const cm_job *job, moment when, bool limit
         return;
     double complex reading;
     reading_at(job, w.row, when, &reading);
+    double level = cm_level(job, w.row, reading);
     if (when == AFTER && w.ratio < NOTHING_LEFT * find_worst(job, BEFORE, limits).ratio)
-        w.ratio = 0, reading = 0;
+        w.ratio = 0, level = 0;
     const char *unit = cm_unit_words(d->session, cm_sensor_of(job, w.row)->unit);
     const char *against = "";
     if (limits)
@@ -68,7 +69,7 @@ static void say_worst(cm_document *d, const cm_job *job, moment when, bool limit
             : limits              ? CM_GOOD
                                   : CM_PLAIN,
             "Worst reading %s: %s, %s %s%s.", words[when], cm_reading_name(d->session, job, w.row),
-            cm_digits(d->session, cm_user_amplitude(job, w.row, cabs(reading)), 3), unit, against);
+            cm_digits(d->session, level, 3), unit, against);
 }
 
 static int count_over(const cm_job *job)
@@ -76,7 +77,7 @@ static int count_over(const cm_job *job)
     int over = 0;
     for (int i = 0; i < job->problem->rows; i++)
         over += cm_is_predicted(job, i) &&
-                cm_user_amplitude(job, i, cabs(job->answer->r[i])) > cm_user_limit(job, i) * (1 + 1e-9);
+                cm_level(job, i, cm_after(job, i)) > cm_user_limit(job, i) * (1 + 1e-9);
     return over;
 }
 
@@ -154,8 +155,7 @@ static bool stands_within(const cm_job *job)
     for (int i = 0; i < job->problem->rows; i++) {
         double complex reading;
         if (job->problem->weight[i] > 0 &&
-            !(cm_standing(job, i, &reading) &&
-              cm_user_amplitude(job, i, cabs(reading)) <= cm_user_limit(job, i)))
+            !(cm_standing(job, i, &reading) && cm_level(job, i, reading) <= cm_user_limit(job, i)))
             return false;
     }
     return cm_orbits_stand_within(job);

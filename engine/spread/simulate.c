@@ -132,13 +132,22 @@ static void disturb_known(cm_repetition *r)
     }
 }
 
+/* With the slow roll that rows judged as read keep. */
+static const cm_complex *judged_readings(cm_repetition *r, const cm_influence *influence)
+{
+    double complex *y = CM_NEW(r->session, influence->rows, double complex);
+    for (int i = 0; i < influence->rows; i++)
+        y[i] = influence->y[i] + r->job->problem->offset[i];
+    return y;
+}
+
 /* Fits and solves the disturbed job. */
 static void repeat(void *data)
 {
     cm_repetition *r = data;
     const cm_influence *influence = cm_fit_runs(r->session, &r->runs);
     cm_problem problem = *r->job->problem;
-    problem.y = influence->y;
+    problem.y = r->job->problem->offset ? judged_readings(r, influence) : influence->y;
     problem.a = influence->a;
     problem.spread = problem.spread ? influence->factor : NULL;
     if (problem.spread && problem.pair_count > 0)

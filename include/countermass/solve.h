@@ -88,6 +88,15 @@ typedef struct cm_problem {
     const unsigned char
         *column_determined; /**< rows × column_count: 0: the runs do not tell what a unit of it does;
                                           NULL: all told. cm_determine fills it. */
+    const cm_complex
+        *offset; /**< rows: slow roll that is in `y`, because the row is judged as read; NULL: none */
+    const unsigned char
+        *overall;       /**< rows: 1: the limit given is one for the overall level, and `limit` is what that
+                                          leaves for the once-per-turn part; 2: it leaves nothing, and `limit`
+                                          only weighs that part; NULL: none */
+    const cm_complex *run_out; /**< rows: slow roll of the reference run; NULL where `rest` is */
+    const double *rest; /**< rows: level that is not once per turn, as the runs read it; NaN: not read;
+                                          NULL: nowhere */
 } cm_problem;
 
 typedef enum cm_outcome { CM_OPTIMAL, CM_INFEASIBLE, CM_UNDETERMINED } cm_outcome;

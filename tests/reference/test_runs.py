@@ -407,6 +407,72 @@ def unknown_shift(program, job):
     return "" if "with the masses of r3 and a known" in " ".join(done.stdout.split()) else "the page does not say what helps"
 
 
+def limited(job, totals, readings, sensor, run, extra):
+    """The plain form with words for the sensors and a way to write readings."""
+    text = job.head().replace("sensors: [" + ", ".join(f"{{id: {s}}}" for s in SENSORS) + "]",
+                              "sensors: [" + ", ".join(sensor(i, s) for i, s in enumerate(SENSORS)) + "]")
+    lines = ["runs:"] + [f"  - {{id: r{k}, masses: {job.masses(t)}, readings: {run(k, r)}}}"
+                         for k, (t, r) in enumerate(zip(totals, readings))]
+    return text + "\n".join(lines) + "\n" + extra
+
+
+def judged_as_read(program, job, objective):
+    """Limits on the reading with its slow roll: the same as a case without slow roll, told without it."""
+    totals = totals_of(job)
+    shown = make_readings(job, totals)
+    slow = 15 * job.normal(len(SENSORS))
+    tail = f"slow_roll: {job.of_speed(slow)}\nobjective: {{minimise: {objective}}}\n"
+    def sensor(words):
+        return lambda i, s: f"{{id: {s}, limit: {50 + 5 * i}{words}}}"
+    found = ask(program, "solve", limited(job, totals, shown, sensor(", judge: as-read"), lambda k, r: job.readings(r), tail))
+    wanted = ask(program, "solve", limited(job, totals, shown, sensor(""), lambda k, r: job.readings(r),
+                                           f"objective: {{minimise: {objective}}}\n"))
+    off_by = [off([c["mass"] * turn(c["angle"]) for c in found["corrections"]],
+                  [c["mass"] * turn(c["angle"]) for c in wanted["corrections"]])]
+    for f, w in zip(found["predicted"], wanted["predicted"]):
+        i = SENSORS.index(f["sensor"])
+        for when in ("before", "after"):
+            read = f[when]["amplitude"] * turn(job.phase * f[when]["phase"]) + slow[i]
+            off_by.append(abs(read - w[when]["amplitude"] * turn(job.phase * w[when]["phase"])) / 100)
+            off_by.append(abs(f["level"][when] - w[when]["amplitude"]) / 100)
+        off_by.append(abs(f["within"] - w["within"]))
+    return max(off_by)
+
+
+def judged_overall(program, job, objective):
+    """Limits on overall levels: with a rest that stays as it is, the same as limits of sqrt(limit² - rest²) on the
+    once-per-turn part as read, and the overall level of the true machine after correction is the one told."""
+    totals = totals_of(job)
+    shown = make_readings(job, totals)
+    slow = 10 * job.normal(len(SENSORS))
+    rest = {s: 10 + 25 * job.rng.rand(len(SENSORS)) for s in job.speeds}
+    limit = [60 + 5 * i for i in range(len(SENSORS))]
+    def overall(k, r):
+        return "{" + ", ".join(f"{s}: {{" + ", ".join(
+            f"{n}: {{amplitude: {float(abs(z))!r}, phase: {float(job.phase * np.degrees(np.angle(z)))!r}, "
+            f"overall: {float(np.hypot(abs(z), q))!r}}}" for n, z, q in zip(SENSORS, v, rest[s])) + "}"
+            for s, v in r.items()) + "}"
+    tail = f"objective: {{minimise: {objective}}}\n"
+    found = ask(program, "solve", limited(job, totals, shown, lambda i, s: f"{{id: {s}, limit: {limit[i]}, limit_is: overall}}",
+                                          overall, f"slow_roll: {job.of_speed(slow)}\n" + tail))
+    def left(i, s):
+        return f"{{id: {s}, limit: {{" + ", ".join(
+            f"{v}: {float(np.sqrt(limit[i] ** 2 - rest[v][i] ** 2))!r}" for v in job.speeds) + "}}"
+    wanted = ask(program, "solve", limited(job, totals, shown, left, lambda k, r: job.readings(r), tail))
+    x = np.array([c["mass"] * turn(job.angle * c["angle"]) * turn(ZERO[c["plane"]]) for c in found["corrections"]])
+    off_by = [off([c["mass"] * turn(c["angle"]) for c in found["corrections"]],
+                  [c["mass"] * turn(c["angle"]) for c in wanted["corrections"]])]
+    for f, w in zip(found["predicted"], wanted["predicted"]):
+        i = SENSORS.index(f["sensor"])
+        true = np.hypot(abs(job.y[f["speed"]][i] + job.a[f["speed"]][i] @ x), rest[f["speed"]][i])
+        off_by += [abs(f["overall"]["after"] - true) / 100, abs(f["level"]["after"] - true) / 100,
+                   abs(f["within"] - w["within"]), abs(f["overall"]["not_once_per_turn"] - rest[f["speed"]][i]) / 100]
+    for m in found["runs"][0]["measured"]:
+        i = SENSORS.index(m["sensor"])
+        off_by.append(abs(m["overall"] - np.hypot(abs(shown[0][m["speed"]][i]), rest[m["speed"]][i])) / 100)
+    return max(off_by)
+
+
 WRONG_TABLES = [
     ("run,speed,sensor,amplitude\nr0,low,1x,1\n", "t.csv:1:1: the first line has no column 'phase'"),
     ("run,speed,sensor,amplitude,phase\nr0,low,1x,1\n", "t.csv:2:1: this line has 4 cells"),
@@ -481,6 +547,13 @@ def main():
         if not error <= 1e-9:
             failed += 1
             print(f"FAILED prediction of runs, lag {lag}, against {against}: off by {error:.2g}")
+    for judge in (judged_as_read, judged_overall):
+        for lag, against in CONVENTIONS:
+            for objective in ("least-squares", "min-max"):
+                error = judge(os.path.abspath(sys.argv[1]), Job(3, lag, against, 0.0), objective)
+                if not error <= 1e-8:
+                    failed += 1
+                    print(f"FAILED {judge.__name__}, {objective}, lag {lag}, against {against}: off by {error:.2g}")
     for lag, against in CONVENTIONS:
         trouble = unknown_shift(os.path.abspath(sys.argv[1]), Job(3, lag, against, 1.0))
         if trouble:
