@@ -8,7 +8,8 @@ usage: fuzz.py FOLDER short             every target, fixed seed and number of e
        fuzz.py FOLDER corpus TARGET     the committed corpus again: the smallest inputs that reach what WORK reaches
        fuzz.py - table                  only the table
 
-FOLDER is where the targets were built; WORK is the folder FUZZ_WORK names (default: FOLDER/work).
+FOLDER is where the targets were built; WORK is the folder FUZZ_WORK names (default: FOLDER/work); FUZZ_LOG names
+another log.
 Every target: no crash, no leak, nothing over 1 s and nothing over 512 MB. Inputs that once broke something lie in
 regressions/TARGET and are run first, always.
 """
@@ -21,7 +22,7 @@ import sys
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 ROOT = os.path.dirname(os.path.dirname(HERE))
-LOG = os.path.join(HERE, "log.tsv")
+LOG = os.environ.get("FUZZ_LOG", os.path.join(HERE, "log.tsv"))
 PAGE = os.path.join(ROOT, "docs", "reliability.md")
 BEGIN, END = "<!-- fuzzing: written by tests/fuzz/fuzz.py -->", "<!-- end of fuzzing -->"
 PUBLISHED = [os.path.join(ROOT, "cases", name) for name in ("published", "invalid", "demo")]
