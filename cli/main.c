@@ -94,7 +94,8 @@ __attribute__((constructor(101))) static void ask_for_one_blas_thread(void)
 
 int main(int count, char **arguments)
 {
-    signal(SIGPIPE, SIG_IGN); /* a closed pipe is a write that fails */
+    signal(SIGPIPE, SIG_IGN); /* a closed pipe is a write that fails ... */
+    signal(SIGXFSZ, SIG_IGN); /* ... and so is a file that may not grow */
     openblas_set_num_threads(1);
     int status = run(count, arguments);
     bool broken = ferror(stdout) != 0;

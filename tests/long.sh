@@ -19,9 +19,17 @@ build_with() {
         { cat "$folder.log"; return 1; }
 }
 
-echo "== clang, warnings are errors, with the sanitizers"
-build_with "$out/clang" -DCMAKE_C_COMPILER=clang -DCM_WERROR=ON -DCM_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
+echo "== gcc with the sanitizers"
+build_with "$out/gcc-sanitize" -DCM_WERROR=ON -DCM_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
+(cd "$out/gcc-sanitize" && ctest --no-tests=error --output-on-failure)
+
+echo "== clang, warnings are errors, with the sanitizers; long fuzzing (FUZZ_RUNS executions a target)"
+build_with "$out/clang" -DCMAKE_C_COMPILER=clang -DCM_WERROR=ON -DCM_SANITIZE=ON -DCM_FUZZ=ON -DCMAKE_BUILD_TYPE=Debug \
+    "-DCMAKE_C_FLAGS_DEBUG=-O2 -g"
 (cd "$out/clang" && ctest --no-tests=error --output-on-failure)
+for target in values csv case record command structured; do
+    "$PYTHON" tests/fuzz/fuzz.py "$out/clang/tests/fuzz" long "$target" "${FUZZ_RUNS:-100000}"
+done
 
 echo "== faults: every call that can fail, on every command"
 build_with "$out/plain" -DCMAKE_BUILD_TYPE=Debug

@@ -7,6 +7,7 @@ cd "$(dirname "$0")/.."
 . tests/packages.sh
 need_build
 need_tests
+need clang libclang-rt-14-dev binutils strace locales
 PYTHON=/usr/bin/python3
 jobs=$(nproc)
 build=${BUILD_DIR:-build}
@@ -46,12 +47,15 @@ for script in tests/reference/test_*.py tests/cli/test_*.py tests/property/test_
     if [ -f "$script" ]; then step "$script" "$PYTHON" "$script" "$program"; fi
 done
 step "faults: every kind of call that can fail" "$PYTHON" tests/fail/test_faults.py "$build/tests/fail/faults"
+step "places that refuse: full disk, closed pipe, signals" "$PYTHON" tests/fail/test_places.py "$program"
 step "installed library, outside programs" sh tests/consumer/installed.sh "$build"
 step "the report in a browser" sh tests/browser/run.sh "$program"
-step "build (address and undefined-behaviour sanitizers)" build_with "$build-sanitize" \
-    -DCM_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
+step "build (clang, address and undefined-behaviour sanitizers, fuzz targets)" build_with "$build-sanitize" \
+    -DCMAKE_C_COMPILER=clang -DCM_SANITIZE=ON -DCM_FUZZ=ON -DCMAKE_BUILD_TYPE=Debug \
+    "-DCMAKE_C_FLAGS_DEBUG=-O1 -gline-tables-only"
 step "unit tests under the sanitizers" unit_tests "$build-sanitize"
 step "faults under the sanitizers" "$PYTHON" tests/fail/test_faults.py "$build-sanitize/tests/fail/faults" sanitize
+step "fuzzing, a short run that is always the same" "$PYTHON" tests/fuzz/fuzz.py "$build-sanitize/tests/fuzz" short
 
 # Checks against the outside that told of themselves, beside the worked examples. VALIDATION=--write renews the page.
 step "docs/validation.md" "$PYTHON" tests/validation.py "$program" "$build.outputs" \

@@ -6,6 +6,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
+#include <signal.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -161,7 +162,7 @@ static int fill_and_close(int descriptor, const char *bytes, size_t length, cons
     return error;
 }
 
-static int replace_file(const char *path, const char *bytes, size_t length, const struct stat *old)
+static int write_and_rename(const char *path, const char *bytes, size_t length, const struct stat *old)
 {
     char name[PATH_MAX];
     int descriptor = open_beside(name, sizeof name, path);
@@ -172,6 +173,20 @@ static int replace_file(const char *path, const char *bytes, size_t length, cons
         error = errno;
     if (error)
         unlink(name);
+    return error;
+}
+
+/* Signals that end a program wait until the file is in its place: else the unfinished copy would be left behind. */
+static int replace_file(const char *path, const char *bytes, size_t length, const struct stat *old)
+{
+    static const int ends[] = {SIGHUP, SIGINT, SIGQUIT, SIGTERM};
+    sigset_t held, before;
+    sigemptyset(&held);
+    for (size_t i = 0; i < sizeof ends / sizeof *ends; i++)
+        sigaddset(&held, ends[i]);
+    pthread_sigmask(SIG_BLOCK, &held, &before);
+    int error = write_and_rename(path, bytes, length, old);
+    pthread_sigmask(SIG_SETMASK, &before, NULL);
     return error;
 }
 

@@ -23,11 +23,11 @@ void cm_shared_error(const cm_spread_task *task, const double complex *factor, i
                      double complex *out)
 {
     size_t lines = (size_t)task->lines;
-    const double complex *block = factor + (size_t)row * lines * (size_t)count;
+    size_t block = (size_t)row * lines * (size_t)count;
     for (int l = 0; l < count; l++) {
         out[l] = 0;
         for (size_t k = 0; k < lines; k++)
-            out[l] += task->line[k] * block[k + (size_t)l * lines];
+            out[l] += task->line[k] * factor[block + k + (size_t)l * lines];
     }
 }
 

@@ -51,8 +51,8 @@ static void slip_of(const cm_shop *shop, const cm_fitting *fitting, int planes, 
                       : kind == CM_SLIP_POSITION ? step_of(&shop->plane[entry->plane])
                                                  : 0;
         double more = kind == CM_SLIP_MASS ? MASS_OFF : 0;
-        plus[entry->plane] += entry->reduced * ((1 + more) * cexp(CMPLX(0, turn)) - 1);
-        minus[entry->plane] += entry->reduced * ((1 - more) * cexp(CMPLX(0, -turn)) - 1);
+        plus[entry->plane] += entry->reduced * ((1 + more) * cexp(turn * _Complex_I) - 1);
+        minus[entry->plane] += entry->reduced * ((1 - more) * cexp(-turn * _Complex_I) - 1);
     }
 }
 

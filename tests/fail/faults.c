@@ -3,7 +3,8 @@
  * One command line, run again and again in this process, each time with another call failing.
  *
  * usage: faults KIND FIRST STEP FOLDER ARGUMENT...
- *        faults help 0 0 - ARGUMENT...    runs the command as it is
+ *        faults plain 0 0 - ARGUMENT...   runs the command as it is, under the locale of the environment;
+ *                                         the argument decimal-sign tells that locale's
  *
  * KIND is one of the table below. The command runs once without a fault, to count its calls, and then with call FIRST,
  * FIRST + STEP, ... failing, each time in a child of this process. FIRST 0 with STEP n takes n calls spread over all.
@@ -26,9 +27,19 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-enum { DONE = 1, NO = 2, WRONG = 4, MACHINE = 8, SAME = 16, MOST_BYTES = 1 << 24, NAMES = 2 };
+enum {
+    DONE = 1,
+    NO = 2,
+    WRONG = 4,
+    MACHINE = 8,
+    SAME = 16,
+    ENDED = 32,
+    LEFT_OVER = 64,
+    MOST_BYTES = 1 << 24,
+    NAMES = 2
+};
 
-/* Allowed ends. SAME: the status of the run without fault, and the same result. */
+/* Allowed ends. SAME: the status of the run without fault, and the same result. ENDED: by the signal. */
 static const struct {
     const char *name;
     int allowed;
@@ -48,6 +59,8 @@ static const struct {
     [FAULT_DIVERGE] = {"diverge", MACHINE | DONE | NO}, /* there may be another way to the answer */
     [FAULT_SHORT] = {"short", SAME},
     [FAULT_SIGNAL] = {"signal", SAME},
+    [FAULT_TERM] = {"term", ENDED | SAME | NO | MACHINE}, /* a search that can be stopped ends by itself */
+    [FAULT_KILL] = {"kill", ENDED | LEFT_OVER},
     [FAULT_NONE] = {"none", SAME},
 };
 
@@ -237,6 +250,10 @@ static bool files_are_whole(const outcome *o, const outcome *plain)
 static const char *complaint(const job *j, const outcome *o, const outcome *plain)
 {
     int allowed = KINDS[j->kind].allowed;
+    if ((allowed & ENDED) && WIFSIGNALED(o->status))
+        return !files_are_whole(o, plain)            ? "a file is partial"
+               : o->others && !(allowed & LEFT_OVER) ? "a file is left over"
+                                                     : NULL;
     if (!WIFEXITED(o->status))
         return "ended by a signal";
     int status = WEXITSTATUS(o->status);
@@ -249,7 +266,7 @@ static const char *complaint(const job *j, const outcome *o, const outcome *plai
         return "memory was not given back";
     if (o->others)
         return "a file is left over";
-    if (j->kind != FAULT_DIVERGE && !files_are_whole(o, plain))
+    if (j->kind != FAULT_DIVERGE && j->kind != FAULT_TERM && !files_are_whole(o, plain))
         return "a file is partial";
     if (status == 3 && o->file[0].length && strcmp(o->file[0].bytes, OLD) != 0)
         return "a file was changed though the command failed";
@@ -302,6 +319,9 @@ static int show(int count, char **arguments)
 {
     fault_plan none = {.kind = FAULT_NONE};
     fault = &none;
+    setlocale(LC_ALL, "");
+    if (count > 1 && !strcmp(arguments[1], "decimal-sign"))
+        return puts(localeconv()->decimal_point) < 0;
     return countermass_main(count, arguments);
 }
 
@@ -309,10 +329,9 @@ int main(int count, char **arguments)
 {
     if (count < 6)
         return 2;
-    if (!strcmp(arguments[1], "help")) /* what the program says of itself, on standard output */
+    if (!strcmp(arguments[1], "plain"))
         return show(count - 4, arguments + 4);
     fault = mmap(NULL, sizeof *fault, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
-    setlocale(LC_ALL, "");
     job j = {.kind = kind_named(arguments[1]),
              .folder = arguments[4],
              .count = count - 4,

@@ -26,6 +26,8 @@ typedef enum fault_kind {
     FAULT_DIVERGE, /* LAPACK: no convergence, not positive definite */
     FAULT_SHORT,   /* no fault: read and write do one byte only */
     FAULT_SIGNAL,  /* no fault: read and write are interrupted once */
+    FAULT_TERM,    /* a signal that asks to end, at a write, sync, rename or close */
+    FAULT_KILL,    /* one that cannot be held up */
     FAULT_KINDS
 } fault_kind;
 

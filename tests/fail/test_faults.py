@@ -10,80 +10,34 @@ short: some calls of every kind; sanitize: fewer, for a build with the address s
 long: every call on one case of each command, and many on the others.
 """
 import concurrent.futures
-import glob
 import os
-import re
 import subprocess
 import sys
 import tempfile
 
-import yaml
+from ground import ROOT, commands, covering_cases, options_of, takes_cases
 
-ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 KINDS = ["memory", "arena", "read", "write", "sync", "rename", "close", "open", "ask", "output", "lapack", "diverge",
-         "short", "signal"]
+         "short", "signal", "term", "kill"]
 ONE_CASE = {"read", "open", "ask", "lapack", "diverge"}
 UNDER_SANITIZER = {"memory", "arena", "write", "rename", "output", "lapack"}
 WRONG = ["cases/invalid/unknown-plane.yaml", "cases/invalid/repeated-key.yaml", "cases/invalid/colon-without-blank.yaml"]
 ENVIRONMENT = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "ASAN_OPTIONS": "allocator_may_return_null=1"}
 
 
-def features(node, path=""):
-    """Every key with where it stands, and every word that chooses an objective or a standard."""
-    found = set()
-    if isinstance(node, dict):
-        for key, value in node.items():
-            known = re.fullmatch(r"[a-z_]+", str(key)) is not None
-            place = path + "/" + (str(key) if known else "*")
-            found.add(place)
-            if key in ("minimise", "action") and isinstance(value, str):
-                found.add(place + "=" + value)
-            found |= features(value, place)
-    elif isinstance(node, list):
-        for value in node:
-            found |= features(value, path)
-    return found
-
-
-def covering_cases():
-    files = [name for folder in ("published", "demo", "tutorial", "examples") for name in
-             glob.glob(os.path.join(ROOT, "cases", folder, "*.yaml"))]
-    cases = []
-    for name in files:
-        with open(name, encoding="utf-8") as text:
-            case = yaml.load(text, yaml.BaseLoader)
-        if isinstance(case, dict) and "case" in case:
-            cases.append((os.path.getsize(name), os.path.relpath(name, ROOT), features(case)))
-    chosen, missing = [], set().union(*(case[2] for case in cases))
-    while missing:
-        size, name, _ = best = max(sorted(cases), key=lambda case: len(case[2] & missing) / (300 + case[0]))
-        chosen.append((size, name))
-        missing -= best[2]
-    return [name for _, name in sorted(chosen)]
-
-
 def run(program, *arguments):
     return subprocess.run([program, *map(str, arguments)], cwd=ROOT, env=ENVIRONMENT, capture_output=True, text=True)
 
 
-def help_of(faults, *words):
-    return run(faults, "help", 0, 0, "-", *words).stdout
-
-
-def commands(faults):
-    return [name for name in re.findall(r"^  ([a-z]+) +\S", help_of(faults, "--help"), re.M) if name != "countermass"]
-
-
-def options_of(faults, command):
-    return set(re.findall(r"^  (--[a-z-]+)", help_of(faults, command, "--help"), re.M))
+def program(faults):
+    return [faults, "plain", "0", "0", "-"]
 
 
 def lines_for(faults, command, cases):
     """Command lines of one command; FOLDER stands for a folder of its own."""
-    options = options_of(faults, command)
-    takes_cases = "CASE" in help_of(faults, command, "--help").split("\n")[0]
-    for k, case in enumerate(cases if takes_cases else [None]):
-        end = [case] if takes_cases else []
+    options, with_case = options_of(program(faults), command), takes_cases(program(faults), command)
+    for k, case in enumerate(cases if with_case else [None]):
+        end = [case] if with_case else []
         if k == 1 and "--record" not in options:
             end.append(cases[0])
         if "--record" in options and k % 2:
@@ -115,7 +69,7 @@ def kinds_for(line, mode):
 def plan(faults, mode):
     cases = covering_cases()
     print("cases: " + " ".join(os.path.basename(name) for name in cases))
-    for turn, command in enumerate(commands(faults)):
+    for turn, command in enumerate(commands(program(faults))):
         own = cases[turn % 4::4] if mode != "long" else cases
         for k, line in enumerate(lines_for(faults, command, own + WRONG[turn % 3:turn % 3 + 1])):
             if mode == "sanitize" and k % 3 != turn % 3:

@@ -4,6 +4,7 @@
 #include "faults.h"
 
 #include <errno.h>
+#include <signal.h>
 #include <fcntl.h>
 #include <stdarg.h>
 #include <sys/stat.h>
@@ -34,6 +35,15 @@ int __wrap_access(const char *path, int mode);
 char *__wrap_realpath(const char *path, char *target);
 char *__wrap___realpath_chk(const char *path, char *target, size_t room);
 
+/* The user, or the machine, wants it to end now. */
+static void interrupt(void)
+{
+    if (fault_now(FAULT_TERM))
+        raise(SIGTERM);
+    if (fault_now(FAULT_KILL))
+        raise(SIGKILL);
+}
+
 static bool breaks(fault_kind kind, int error)
 {
     bool now = fault_now(kind);
@@ -58,6 +68,7 @@ ssize_t __wrap_read(int descriptor, void *bytes, size_t room)
 
 ssize_t __wrap_write(int descriptor, const void *bytes, size_t length)
 {
+    interrupt();
     if (breaks(FAULT_WRITE, ENOSPC) || breaks(FAULT_SIGNAL, EINTR))
         return -1;
     return __real_write(descriptor, bytes, portion(length));
@@ -65,17 +76,20 @@ ssize_t __wrap_write(int descriptor, const void *bytes, size_t length)
 
 int __wrap_fsync(int descriptor)
 {
+    interrupt();
     return breaks(FAULT_SYNC, EIO) ? -1 : __real_fsync(descriptor);
 }
 
 int __wrap_rename(const char *from, const char *to)
 {
+    interrupt();
     return breaks(FAULT_RENAME, EACCES) ? -1 : __real_rename(from, to);
 }
 
 /* A close that fails has closed all the same. */
 int __wrap_close(int descriptor)
 {
+    interrupt();
     bool now = fault_now(FAULT_CLOSE);
     int result = __real_close(descriptor);
     if (now)

@@ -87,7 +87,8 @@ static void check_caps(const cm_problem *p, const cm_complex *x)
 {
     for (int d = 0; d < p->disc_count; d++)
         if (!p->held[p->discs[d].plane])
-            need(cabs(x[p->discs[d].plane] - p->discs[d].centre) <= p->discs[d].radius * (1 + KEPT), "a cap is kept");
+            need(cabs(x[p->discs[d].plane] - p->discs[d].centre) <= p->discs[d].radius * (1 + KEPT),
+                 "a cap is kept");
     for (int j = 0; j < p->planes; j++)
         need(!p->held[j] || cabs(x[j] - p->held_value[j]) <= KEPT * (1e-3 + cabs(p->held_value[j])),
              "a fixed mass is kept");
@@ -120,11 +121,16 @@ static double value_of(const cm_problem *p, const cm_complex *x)
         change += cabs(x[j] - p->now[j]);
     }
     switch (p->objective) {
-    case CM_LEAST_SQUARES: return sqrt(sum);
-    case CM_MIN_MAX: return most;
-    case CM_LEAST_MASS: return mass;
-    case CM_LEAST_CHANGE: return change;
-    default: return NAN;
+    case CM_LEAST_SQUARES:
+        return sqrt(sum);
+    case CM_MIN_MAX:
+        return most;
+    case CM_LEAST_MASS:
+        return mass;
+    case CM_LEAST_CHANGE:
+        return change;
+    default:
+        return NAN;
     }
 }
 
@@ -144,7 +150,8 @@ static void check_answer(const cm_job *job)
     const cm_problem *p = job->problem;
     const cm_answer *answer = job->answer;
     double scale = fabs(answer->value) + 1e-6, again = value_of(p, answer->x), now = value_of(p, p->now);
-    need(answer->gap <= GAP || has_finding(job, "not-proven"), "the gap is closed or the answer says that it is not");
+    need(answer->gap <= GAP || has_finding(job, "not-proven"),
+         "the gap is closed or the answer says that it is not");
     need(answer->gap <= 1e-4, "the gap is small");
     check_caps(p, answer->x);
     need(!limits_count(p) || limits_kept(p, answer->x, KEPT), "limits are kept");
@@ -184,14 +191,16 @@ static void compare_influence(const rotor *r, const cm_job *one, const manner *h
                 const cm_complex *a = one->influence->a, *b = other->influence->a;
                 int rows = one->influence->rows;
                 if (one->influence->determined[row + j * rows])
-                    need(cabs(a[row + j * rows] - b[twin + l * rows]) <= ALIKE * (cabs(a[row + j * rows]) + 1e-6),
+                    need(cabs(a[row + j * rows] - b[twin + l * rows]) <=
+                             ALIKE * (cabs(a[row + j * rows]) + 1e-6),
                          "coefficients do not depend on how the case is written");
             }
         }
 }
 
 /* Objectives of the masses count in kg, `confidence` in standard deviations: all others are plain numbers. */
-static void compare(const rotor *r, const cm_job *one, const manner *how, const cm_job *other, const manner *otherwise)
+static void compare(const rotor *r, const cm_job *one, const manner *how, const cm_job *other,
+                    const manner *otherwise)
 {
     need(one->problem->rows == other->problem->rows, "rows do not depend on how the case is written");
     compare_influence(r, one, how, other, otherwise);

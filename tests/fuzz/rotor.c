@@ -128,10 +128,13 @@ static double vibration_of(const writer *w, double micrometres)
 
 static void write_head(writer *w)
 {
-    say(w, "case: {format: 1}\nconventions: {phase: %s, mass_angle: %s, rotation: clockwise, seen_from: drive end}\n", w->m->lag ? "lag" : "lead",
-        w->m->against ? "against-rotation" : "with-rotation");
-    say(w, "units: %s\n", w->m->small_units ? "{speed: Hz, mass: kg, length: in, vibration: mil pp}"
-                                            : "{speed: rpm, mass: g, length: mm, vibration: um pp}");
+    say(w,
+        "case: {format: 1}\nconventions: {phase: %s, mass_angle: %s, rotation: clockwise, seen_from: drive "
+        "end}\n",
+        w->m->lag ? "lag" : "lead", w->m->against ? "against-rotation" : "with-rotation");
+    say(w, "units: %s\n",
+        w->m->small_units ? "{speed: Hz, mass: kg, length: in, vibration: mil pp}"
+                          : "{speed: rpm, mass: g, length: mm, vibration: um pp}");
     say(w, "rotor: {mass: 900 kg, grade: G2.5, service_speed: 3000 rpm}\n");
     say(w, "speeds:\n");
     for (int k = 0; k < w->r->speeds; k++) {
@@ -200,8 +203,9 @@ static void write_runs(writer *w)
         for (int k = 0, told = 0; k < w->r->planes; k++) {
             int j = rotor_order(w->m, w->r->planes, k);
             if (cabs(w->r->mass[run][j]) > 0)
-                write_mass(w, told++ ? ", {plane: P%d, mass: %.17g, angle: %.17g}"
-                                     : "{plane: P%d, mass: %.17g, angle: %.17g}",
+                write_mass(w,
+                           told++ ? ", {plane: P%d, mass: %.17g, angle: %.17g}"
+                                  : "{plane: P%d, mass: %.17g, angle: %.17g}",
                            j, w->r->mass[run][j]);
         }
         say(w, "]\n");
@@ -217,8 +221,8 @@ void rotor_write(const rotor *r, const manner *m, char text[MOST_TEXT])
     write_head(&w);
     write_planes(&w);
     write_runs(&w);
-    say(&w, "objective:\n  minimise: %s\n  influence_error: 0.05\n  within_limits: %s\n", objectives[r->objective],
-        r->within ? "true" : "false");
+    say(&w, "objective:\n  minimise: %s\n  influence_error: 0.05\n  within_limits: %s\n",
+        objectives[r->objective], r->within ? "true" : "false");
     if (cabs(r->fixed) > 0)
         write_mass(&w, "  fixed: {P%d: %.17g @ %.17g}\n", 0, r->fixed);
 }

@@ -1,0 +1,25 @@
+# Hardened by default: what the compiler and the linker have of it. -DCM_HARDEN=OFF leaves it out.
+# Not with the sanitizers, which replace the checked functions by their own. Measured: docs/reliability.md.
+option(CM_HARDEN "Hardened build flags" ON)
+if(CM_HARDEN AND NOT CM_SANITIZE)
+  include(CheckCCompilerFlag)
+  include(CheckLinkerFlag)
+  include(CheckPIESupported)
+  check_pie_supported(LANGUAGES C) # programs at addresses that nobody can foresee
+  foreach(flag -fstack-protector-strong -fstack-clash-protection -fcf-protection)
+    string(MAKE_C_IDENTIFIER "CM_HAS_${flag}" has)
+    check_c_compiler_flag(${flag} ${has})
+    if(${has})
+      add_compile_options(${flag})
+    endif()
+  endforeach()
+  # Checks of lengths need the optimiser; a value that the environment set before is replaced.
+  add_compile_options("$<$<NOT:$<CONFIG:Debug>>:-U_FORTIFY_SOURCE;-D_FORTIFY_SOURCE=2>")
+  foreach(flag -Wl,-z,relro -Wl,-z,now -Wl,-z,noexecstack -Wl,-z,separate-code)
+    string(MAKE_C_IDENTIFIER "CM_HAS_${flag}" has)
+    check_linker_flag(C ${flag} ${has})
+    if(${has})
+      add_link_options(${flag})
+    endif()
+  endforeach()
+endif()
