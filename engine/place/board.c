@@ -80,28 +80,13 @@ static void put_columns(cm_session *session, cm_board *b)
     }
 }
 
-static void put_discs(cm_session *session, cm_board *b)
-{
-    b->centre = CM_NEW(session, b->n, double complex);
-    b->reach = CM_NEW(session, b->n, double);
-    for (int k = 0; k < b->n; k++) {
-        const cm_points *points = &b->points[k];
-        b->centre[k] = cm_pack(points->left + points->cell * points->wide / 2,
-                               points->bottom + points->cell * points->high / 2);
-        for (int i = 0; i < points->count; i++)
-            b->reach[k] = fmax(b->reach[k], cabs(points->x[i] - b->centre[k]));
-    }
-}
-
 void cm_board_fill(cm_session *session, cm_board *b)
 {
     b->minmax = b->p->objective == CM_MIN_MAX;
     b->limits = b->p->within_limits;
-    b->free_plane = CM_NEW(session, b->n, unsigned char);
     put_rows(session, b);
     put_pairs(session, b);
     put_columns(session, b);
-    put_discs(session, b);
 }
 
 /* ---- values ---- */

@@ -17,6 +17,7 @@ typedef struct cm_board {
     cm_points *points;         /* n */
     double complex *centre;    /* n: of a disc around all points of the plane ... */
     double *reach;             /* n: ... and its radius */
+    double *spacing;           /* n: typical distance between neighbours */
     double complex *still;     /* planes: where the planes stand that cannot move */
     unsigned char *free_plane; /* n: 1: the bound takes any mass in the disc, not only the points */
     bool minmax, limits;       /* the objective is a largest reading; limits must be kept */
@@ -29,7 +30,7 @@ typedef struct cm_board {
     cm_pair *pair; /* members by number on the board */
 } cm_board;
 
-/** Fills in everything after `still`. */
+/** Fills in the rest once p, n, plane, centre, reach, spacing, still and free_plane are there; the points may follow. */
 void cm_board_fill(cm_session *session, cm_board *board);
 
 /** r (rows) := readings at point[k] of each plane. */

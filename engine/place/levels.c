@@ -131,7 +131,7 @@ static void choose_order(cm_session *session, const cm_board *b, int m, const do
         int least = -1;
         double least_size = INFINITY;
         for (int k = 0; k < b->n; k++) {
-            double size = cm_norm2(m, columns + (size_t)m * (size_t)k) * cm_points_spacing(&b->points[k]);
+            double size = cm_norm2(m, columns + (size_t)m * (size_t)k) * b->spacing[k];
             if (!chosen[k] && (least < 0 || (size < least_size && b->free_plane[k] == b->free_plane[least]) ||
                                b->free_plane[k] > b->free_plane[least])) {
                 least = k;

@@ -9,6 +9,7 @@
 #include "optimise/certificate.h"
 #include "optimise/solve.h"
 #include "place/fitting.h"
+#include "place/windows.h"
 
 #include <math.h>
 #include <string.h>
@@ -39,29 +40,63 @@ static double complex stands_at(const cm_problem *p, int plane)
     return p->held && p->held[plane] ? p->held_value[plane] : p->now[plane];
 }
 
-static bool list_masses(cm_placing *job)
+static void add_to_board(cm_placing *job, int plane, const cm_shelf *shelf)
+{
+    cm_board *b = &job->board;
+    b->points[b->n] = shelf->points;
+    b->centre[b->n] = shelf->centre;
+    b->reach[b->n] = shelf->reach;
+    b->spacing[b->n] = shelf->spacing;
+    b->free_plane[b->n] = shelf->partial;
+    b->plane[b->n++] = plane;
+}
+
+static void new_board(cm_placing *job)
 {
     const cm_problem *p = job->p;
-    double *sums = CM_NEW(job->session, p->planes, double);
-    bool allowed = true;
-    job->shelves = CM_NEW(job->session, p->planes, cm_shelf);
     job->board = (cm_board){.p = p,
                             .plane = CM_NEW(job->session, p->planes, int),
                             .points = CM_NEW(job->session, p->planes, cm_points),
+                            .centre = CM_NEW(job->session, p->planes, double complex),
+                            .reach = CM_NEW(job->session, p->planes, double),
+                            .spacing = CM_NEW(job->session, p->planes, double),
+                            .free_plane = CM_NEW(job->session, p->planes, unsigned char),
                             .still = CM_NEW(job->session, p->planes, double complex)};
+}
+
+/* Whether every plane has a total mass within its caps. */
+static bool list_masses(cm_placing *job)
+{
+    const cm_problem *p = job->p;
+    bool allowed = true;
+    job->shelves = CM_NEW(job->session, p->planes, cm_shelf);
+    new_board(job);
     for (int j = 0; j < p->planes; j++) {
         cm_shelf *shelf = &job->shelves[j];
         *shelf = cm_shelf_of(job->session, p, &job->question->shop->plane[j], j);
         job->board.still[j] = stands_at(p, j);
         allowed = allowed && shelf->allowed;
+        if (shelf->moves)
+            add_to_board(job, j, shelf);
+    }
+    return allowed;
+}
+
+/* What the result says of the lists. */
+static void describe_lists(cm_placing *job)
+{
+    int planes = job->p->planes;
+    double *sums = CM_NEW(job->session, planes, double);
+    unsigned char *windowed = CM_NEW(job->session, planes, unsigned char), *partial = CM_NEW(job->session, planes, unsigned char);
+    for (int j = 0; j < planes; j++) {
+        const cm_shelf *shelf = &job->shelves[j];
         sums[j] = shelf->moves ? shelf->points.count : 0;
-        if (!shelf->moves)
-            continue;
-        job->board.points[job->board.n] = shelf->points;
-        job->board.plane[job->board.n++] = j;
+        windowed[j] = shelf->halves;
+        partial[j] = shelf->partial;
     }
     job->out->sums = sums;
-    return allowed;
+    job->out->windowed = windowed;
+    job->out->partial = partial;
 }
 
 /* ---- values ---- */
@@ -107,16 +142,22 @@ static void put_continuous(cm_placing *job)
 static void look_for_best(cm_placing *job)
 {
     const cm_patience patience = {job->deadline, INFINITY, job->question};
-    job->found = cm_found_new(job->session, &job->board, 1);
-    cm_polish(job->session, &job->levels, &job->found);
-    cm_search_result result = cm_search(job->session, &job->levels, &patience, &job->found);
     cm_placement *out = job->out;
+    cm_windows_open(job->session, &job->board, &job->levels, job->shelves, &job->found);
+    cm_search_result result = cm_search(job->session, &job->levels, &patience, &job->found);
+    double best2 = job->found.count ? job->found.value2[0] : INFINITY;
+    double edge2 = cm_windows_edge(&job->board, &job->levels, job->shelves);
+    bool partial = false;
+    for (int k = 0; k < job->board.n; k++)
+        partial = partial || job->board.free_plane[k];
+    double bound2 = fmin(best2, fmin(result.bound2, edge2));
+    if (partial)
+        bound2 = fmin(bound2, cm_search_relaxed(job->session, &job->levels, &patience, bound2));
     out->looked_at = result.nodes;
-    out->proven = result.complete;
     out->stopped = result.stopped;
     out->timed_out = !result.complete && !result.stopped;
-    double best2 = job->found.count ? job->found.value2[0] : INFINITY;
-    out->bound = sqrt(fmax(0, fmin(best2, fmax(result.bound2, job->levels.floor2))));
+    out->proven = result.complete && bound2 >= best2;
+    out->bound = sqrt(fmax(0, fmax(bound2, job->levels.floor2)));
 }
 
 /* The next best: begun with the best one and its neighbours, complete when the search ends in time. */
@@ -129,7 +170,8 @@ static void look_for_offers(cm_placing *job)
     cm_found_take(&more, &job->board, job->found.point, job->found.value2[0]);
     cm_neighbours(job->session, &job->levels, job->found.point, &more);
     if (job->out->proven)
-        job->out->offers_proven = cm_search(job->session, &job->levels, &patience, &more).complete;
+        job->out->offers_proven = cm_search(job->session, &job->levels, &patience, &more).complete &&
+                                  cm_windows_edge(&job->board, &job->levels, job->shelves) >= more.value2[more.count - 1];
     job->found = more;
 }
 
@@ -204,6 +246,7 @@ static void place(cm_placing *job)
     cm_board_fill(job->session, &job->board);
     job->levels = cm_levels_new(job->session, &job->board);
     look_for_best(job);
+    describe_lists(job);
     if (!job->found.count) {
         leave_as_it_is(job, job->out->proven ? CM_NOT_WITHIN : CM_NOT_FOUND);
         return;
@@ -220,7 +263,6 @@ static bool is_undetermined(const cm_problem *p)
     return false;
 }
 
-/* The stop hook, taken from the session while pieces are placed: a stop ends the search with what is proven. */
 static cm_placement *new_placement(cm_session *session, const cm_job *job, const cm_place_question *question)
 {
     cm_placement *out = CM_NEW(session, 1, cm_placement);
@@ -235,8 +277,6 @@ static cm_placement *new_placement(cm_session *session, const cm_job *job, const
                           .before = NAN,
                           .before_ratio = NAN,
                           .overspeed = NAN};
-    out->windowed = CM_NEW(session, job->problem->planes, unsigned char);
-    out->partial = CM_NEW(session, job->problem->planes, unsigned char);
     if (job->given)
         out->overspeed = cm_overspeed_of(job->given, &assumed);
     out->overspeed_assumed = assumed;

@@ -46,12 +46,17 @@ typedef struct cm_walk {
     int level; /* whose children are gathered */
     double spent, budget;
     double complex above;
+    bool relaxed;             /* planes below level `leaf` take any mass: only the bound is wanted */
+    int leaf;
+    double least2;            /* relaxed: least bound so far */
 } cm_walk;
 
 /* Squared value that a choice must not exceed. */
 static double to_beat(const cm_walk *w)
 {
     const cm_found *f = w->found;
+    if (w->relaxed)
+        return w->least2;
     if (f->count < f->keep)
         return INFINITY;
     double worst = f->value2[f->keep - 1];
@@ -94,6 +99,8 @@ static void find_children(cm_walk *w, int k, double spent)
     w->level = k;
     w->budget = to_beat(w) - spent;
     w->child_count[k] = 0;
+    if (!points->count)
+        return;
     double radius = sqrt(fmax(0, w->budget)) / cabs(own);
     if (isfinite(radius) && w->budget >= 0)
         cm_points_near(points, -w->above / own, radius, gather, w);
@@ -164,7 +171,9 @@ static double walk(cm_walk *w, int k, double spent)
         w->point[plane] = child.point;
         w->x[k] = b->points[plane].x[child.point];
         move_readings(w, k, w->x[k]);
-        if (k == 0)
+        if (w->relaxed && k == w->leaf)
+            w->least2 = fmin(w->least2, spent + child.cost);
+        else if (k == 0)
             cm_found_take(w->found, b, w->point, cm_board_value2(b, w->readings));
         else if (!(b->minmax || b->limits) || can_reach(w, k))
             open = fmin(open, walk(w, k - 1, spent + child.cost));
@@ -190,8 +199,7 @@ static void prepare(cm_walk *w)
     }
 }
 
-cm_search_result cm_search(cm_session *session, const cm_levels *levels, const cm_patience *patience,
-                           cm_found *found)
+static cm_walk new_walk(cm_session *session, const cm_levels *levels, const cm_patience *patience)
 {
     const cm_board *b = levels->board;
     size_t rows = (size_t)b->rows, n = (size_t)b->n;
@@ -199,7 +207,6 @@ cm_search_result cm_search(cm_session *session, const cm_levels *levels, const c
                  .levels = levels,
                  .board = b,
                  .patience = patience,
-                 .found = found,
                  .point = CM_NEW(session, n, int),
                  .x = CM_NEW(session, n, double complex),
                  .readings = CM_NEW(session, rows * (n + 1), double complex),
@@ -208,8 +215,28 @@ cm_search_result cm_search(cm_session *session, const cm_levels *levels, const c
                  .child_count = CM_NEW(session, n, int),
                  .child_room = CM_NEW(session, n, int)};
     prepare(&w);
-    double open = walk(&w, b->n - 1, levels->constant);
+    return w;
+}
+
+cm_search_result cm_search(cm_session *session, const cm_levels *levels, const cm_patience *patience,
+                           cm_found *found)
+{
+    cm_walk w = new_walk(session, levels, patience);
+    w.found = found;
+    double open = walk(&w, levels->n - 1, levels->constant);
     w.result.complete = !w.halted;
     w.result.bound2 = open;
     return w.result;
+}
+
+double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_patience *patience, double beat2)
+{
+    cm_walk w = new_walk(session, levels, patience);
+    w.relaxed = true;
+    w.least2 = beat2;
+    while (w.leaf < levels->n && levels->board->free_plane[levels->order[w.leaf]])
+        w.leaf++;
+    if (w.leaf == levels->n)
+        return levels->floor2;
+    return fmin(walk(&w, levels->n - 1, levels->constant), w.least2);
 }

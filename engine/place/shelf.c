@@ -1,19 +1,32 @@
 /* SPDX-License-Identifier: MIT */
-/* Sums of a plane become points: equal ones with the fewest pieces, those outside a cap left out. */
+/*
+ * Sums of a plane become points: equal ones with the fewest pieces, those outside a cap left out.
+ *
+ * Twenty-four holes and a full tray make millions of sums, far too many to list. Then the positions are dealt into two
+ * halves, every other one to each so that each half is still a ring; the sums of each half are few. A sum of all is one of
+ * the first half and one of the second; those near a target are found by looking, for each of the first half, for what is
+ * missing among the second (meet in the middle).
+ */
 #include "place/shelf.h"
 
+#include "linalg/dense.h"
+
+#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
 
-/* Sums that are listed in full. */
-enum { MOST_SUMS = 600000 };
+/* Sums that are listed in full, and of each half. */
+enum { MOST_SUMS = 250000, MOST_OF_HALF = 120000 };
 
 /* What rounding may exceed a cap by. */
 #define WITHIN (1 + 1e-12)
+#define PI 3.14159265358979323846
+
+/* ---- equal points ---- */
 
 typedef struct cm_keyed {
     int64_t column, line;
-    int handled, sum;
+    int handled, number;
 } cm_keyed;
 
 static int by_place(const void *a, const void *b)
@@ -23,7 +36,7 @@ static int by_place(const void *a, const void *b)
         return first->column < second->column ? -1 : 1;
     if (first->line != second->line)
         return first->line < second->line ? -1 : 1;
-    return first->handled != second->handled ? first->handled - second->handled : first->sum - second->sum;
+    return first->handled != second->handled ? first->handled - second->handled : first->number - second->number;
 }
 
 static bool is_allowed(const cm_problem *p, int plane, double complex x)
@@ -34,32 +47,211 @@ static bool is_allowed(const cm_problem *p, int plane, double complex x)
     return true;
 }
 
-/* The allowed sums, each value once. */
-static void put_points(cm_session *session, const cm_problem *p, int plane, cm_shelf *shelf)
+/* A list of total masses on its way to points. */
+typedef struct cm_listing {
+    int count, room;
+    double complex *x;
+    int *handled;
+} cm_listing;
+
+/* Each value once, with the fewest pieces; `origin` is its number in the listing. */
+static cm_points distinct(cm_session *session, const cm_listing *list, double cell)
 {
-    const cm_sums *sums = &shelf->sums;
-    double cell = cm_sums_cell(&shelf->loads);
-    cm_keyed *key = CM_NEW(session, sums->count, cm_keyed);
-    double complex *x = CM_NEW(session, sums->count, double complex);
-    int *handled = CM_NEW(session, sums->count, int), *origin = CM_NEW(session, sums->count, int);
-    int keys = 0, count = 0;
-    for (int i = 0; i < sums->count; i++)
-        if (!sums->sum[i].dead && is_allowed(p, plane, p->now[plane] + sums->sum[i].x))
-            key[keys++] =
-                (cm_keyed){(int64_t)floor(creal(sums->sum[i].x) / cell + 0.5),
-                           (int64_t)floor(cimag(sums->sum[i].x) / cell + 0.5), sums->sum[i].handled, i};
-    qsort(key, (size_t)keys, sizeof *key, by_place);
-    for (int i = 0; i < keys; i++) {
+    cm_keyed *key = CM_NEW(session, list->count, cm_keyed);
+    double complex *x = CM_NEW(session, list->count, double complex);
+    int *handled = CM_NEW(session, list->count, int), *origin = CM_NEW(session, list->count, int);
+    int count = 0;
+    for (int i = 0; i < list->count; i++)
+        key[i] = (cm_keyed){(int64_t)floor(creal(list->x[i]) / cell + 0.5),
+                            (int64_t)floor(cimag(list->x[i]) / cell + 0.5), list->handled[i], i};
+    qsort(key, (size_t)list->count, sizeof *key, by_place);
+    for (int i = 0; i < list->count; i++) {
         if (i && key[i].column == key[i - 1].column && key[i].line == key[i - 1].line)
             continue;
-        x[count] = p->now[plane] + sums->sum[key[i].sum].x;
+        x[count] = list->x[key[i].number];
         handled[count] = key[i].handled;
-        origin[count++] = key[i].sum;
+        origin[count++] = key[i].number;
     }
-    shelf->allowed = count > 0;
-    if (count)
-        shelf->points = cm_points_new(session, count, x, handled, origin);
+    return cm_points_new(session, count, x, handled, origin);
 }
+
+/* ---- sums listed in full ---- */
+
+static void enclose_points(cm_shelf *shelf)
+{
+    const cm_points *p = &shelf->points;
+    shelf->centre = cm_pack(p->left + p->cell * p->wide / 2, p->bottom + p->cell * p->high / 2);
+    shelf->reach = 0;
+    for (int i = 0; i < p->count; i++)
+        shelf->reach = fmax(shelf->reach, cabs(p->x[i] - shelf->centre));
+    shelf->spacing = cm_points_spacing(p);
+}
+
+/* The points' origin is the number of the sum. */
+static void list_all(cm_session *session, const cm_problem *p, int plane, cm_shelf *shelf)
+{
+    const cm_sums *sums = &shelf->sums;
+    cm_listing list = {.x = CM_NEW(session, sums->count, double complex), .handled = CM_NEW(session, sums->count, int)};
+    int *number = CM_NEW(session, sums->count, int);
+    for (int i = 0; i < sums->count; i++) {
+        if (sums->sum[i].dead || !is_allowed(p, plane, p->now[plane] + sums->sum[i].x))
+            continue;
+        list.x[list.count] = p->now[plane] + sums->sum[i].x;
+        list.handled[list.count] = sums->sum[i].handled;
+        number[list.count++] = i;
+    }
+    shelf->allowed = list.count > 0;
+    if (!list.count)
+        return;
+    shelf->points = distinct(session, &list, cm_sums_cell(&shelf->loads));
+    for (int i = 0; i < shelf->points.count; i++)
+        shelf->points.origin[i] = number[shelf->points.origin[i]];
+    enclose_points(shelf);
+}
+
+/* ---- halves ---- */
+
+static cm_sums half(cm_session *session, const cm_loads *loads, int rest, bool *partial)
+{
+    const cm_shop_plane *shop = loads->shop;
+    unsigned char *which = CM_NEW(session, shop->site_count, unsigned char);
+    int turn = 0, pieces = 0;
+    for (int s = 0; s < shop->site_count; s++)
+        if (loads->count[s] > 0) {
+            which[s] = turn++ % 2 == rest;
+            pieces += which[s] ? shop->per_site : 0;
+        }
+    cm_sums sums = cm_sums_of(session, loads, which, INT_MAX, MOST_OF_HALF, cm_sums_cell(loads));
+    for (int fewer = pieces < 8 ? pieces : 8; !sums.all; fewer--) {
+        *partial = true;
+        sums = cm_sums_of(session, loads, which, fewer, MOST_OF_HALF, cm_sums_cell(loads));
+    }
+    return sums;
+}
+
+static cm_points grid_of(cm_session *session, const cm_sums *sums)
+{
+    double complex *x = CM_NEW(session, sums->count, double complex);
+    int *handled = CM_NEW(session, sums->count, int), *origin = CM_NEW(session, sums->count, int), count = 0;
+    for (int i = 0; i < sums->count; i++) {
+        if (sums->sum[i].dead)
+            continue;
+        x[count] = sums->sum[i].x;
+        handled[count] = sums->sum[i].handled;
+        origin[count++] = i;
+    }
+    return cm_points_new(session, count, x, handled, origin);
+}
+
+static double farthest(const cm_sums *sums)
+{
+    double most = 0;
+    for (int i = 0; i < sums->count; i++)
+        most = fmax(most, cabs(sums->sum[i].x));
+    return most;
+}
+
+/* The smallest of the discs that are known to hold everything: what the pieces reach, or a cap. */
+static void enclose_halves(const cm_problem *p, int plane, cm_shelf *shelf)
+{
+    shelf->centre = p->now[plane];
+    shelf->reach = farthest(&shelf->sums) + farthest(&shelf->others);
+    if (shelf->partial) { /* pieces that are not listed reach farther */
+        shelf->reach = 0;
+        for (int s = 0; s < shelf->loads.shop->site_count; s++) {
+            double most = 0;
+            for (int l = shelf->loads.first[s]; l < shelf->loads.first[s] + shelf->loads.count[s]; l++)
+                most = fmax(most, fabs(shelf->loads.load[l].mass) * shelf->loads.shop->reduce);
+            shelf->reach += most;
+        }
+    }
+    for (int d = 0; d < p->disc_count; d++)
+        if (p->discs[d].plane == plane && p->discs[d].radius < shelf->reach) {
+            shelf->centre = p->discs[d].centre;
+            shelf->reach = p->discs[d].radius;
+        }
+    shelf->spacing = shelf->reach * sqrt(PI / ((double)shelf->sums.count * shelf->others.count));
+}
+
+static void list_halves(cm_session *session, const cm_problem *p, int plane, cm_shelf *shelf)
+{
+    shelf->halves = true;
+    shelf->sums = half(session, &shelf->loads, 0, &shelf->partial);
+    shelf->others = half(session, &shelf->loads, 1, &shelf->partial);
+    shelf->grid = grid_of(session, &shelf->others);
+    enclose_halves(p, plane, shelf);
+}
+
+typedef struct cm_windowing {
+    cm_session *session;
+    const cm_problem *p;
+    cm_shelf *shelf;
+    cm_listing list;
+    int (*pair)[2];
+    int pair_room, most, plane;
+    double complex target;
+    double radius;
+    int first;               /* sum of the first half at hand */
+    bool overflow;
+} cm_windowing;
+
+static void add_pair(cm_windowing *w, int second)
+{
+    const cm_sum *a = &w->shelf->sums.sum[w->first], *b = &w->shelf->others.sum[second];
+    int room = w->list.room;
+    w->list.x = cm_grow(w->session, w->list.x, w->list.count, &w->list.room, sizeof *w->list.x);
+    w->list.handled = cm_grow(w->session, w->list.handled, w->list.count, &room, sizeof *w->list.handled);
+    w->pair = cm_grow(w->session, w->pair, w->list.count, &w->pair_room, sizeof *w->pair);
+    w->pair[w->list.count][0] = w->first;
+    w->pair[w->list.count][1] = second;
+    w->list.handled[w->list.count] = a->handled + b->handled;
+    w->list.x[w->list.count++] = w->p->now[w->plane] + a->x + b->x;
+}
+
+static void try_pair(void *data, int point)
+{
+    cm_windowing *w = data;
+    int second = w->shelf->grid.origin[point];
+    const cm_sum *a = &w->shelf->sums.sum[w->first], *b = &w->shelf->others.sum[second];
+    double complex x = w->p->now[w->plane] + a->x + b->x;
+    if (w->overflow || cabs(x - w->target) > w->radius || !cm_in_stock(&w->shelf->loads, a->used, b->used) ||
+        !is_allowed(w->p, w->plane, x))
+        return;
+    w->overflow = w->list.count >= w->most;
+    if (!w->overflow)
+        add_pair(w, second);
+}
+
+/* Leaving everything as it is stands in every window: number 0 of both halves. */
+static void add_present(cm_windowing *w)
+{
+    if (cabs(w->p->now[w->plane] - w->target) <= w->radius || !is_allowed(w->p, w->plane, w->p->now[w->plane]))
+        return;
+    w->first = 0;
+    add_pair(w, 0);
+}
+
+bool cm_shelf_window(cm_session *session, const cm_problem *p, int plane, double complex target, double radius, int most,
+                     cm_shelf *shelf)
+{
+    cm_mark mark = cm_mark_of(session);
+    cm_windowing w = {.session = session, .p = p, .shelf = shelf, .most = most, .plane = plane, .target = target, .radius = radius};
+    for (w.first = 0; w.first < shelf->sums.count && !w.overflow; w.first++)
+        if (!shelf->sums.sum[w.first].dead)
+            cm_points_near(&shelf->grid, target - p->now[plane] - shelf->sums.sum[w.first].x, radius, try_pair, &w);
+    if (w.overflow) {
+        cm_release_to(session, mark);
+        return false;
+    }
+    add_present(&w);
+    shelf->points.count = 0;
+    if (w.list.count)
+        shelf->points = distinct(session, &w.list, cm_sums_cell(&shelf->loads));
+    shelf->pair = w.pair;
+    return true;
+}
+
+/* ---- a plane ---- */
 
 cm_shelf cm_shelf_of(cm_session *session, const cm_problem *p, const cm_shop_plane *shop, int plane)
 {
@@ -67,13 +259,15 @@ cm_shelf cm_shelf_of(cm_session *session, const cm_problem *p, const cm_shop_pla
     if (!shop->used)
         return shelf;
     shelf.loads = cm_loads_of(session, shop);
-    shelf.sums = cm_sums_of(session, &shelf.loads, NULL, MOST_SUMS, cm_sums_cell(&shelf.loads));
-    if (!shelf.sums.all)
-        cm_fail(session, CM_BAD_INPUT,
-                "the positions and pieces of a plane make more than %d different masses", MOST_SUMS);
+    shelf.sums = cm_sums_of(session, &shelf.loads, NULL, INT_MAX, MOST_SUMS, cm_sums_cell(&shelf.loads));
+    if (!shelf.sums.all) {
+        list_halves(session, p, plane, &shelf);
+        shelf.moves = true;
+        return shelf;
+    }
     if (shelf.sums.count == 1)
         return shelf;
-    put_points(session, p, plane, &shelf);
+    list_all(session, p, plane, &shelf);
     bool nothing_only = shelf.allowed && shelf.points.count == 1 && shelf.points.handled[0] == 0;
     shelf.moves = shelf.allowed && !nothing_only;
     return shelf;
@@ -84,12 +278,19 @@ static int by_site(const void *a, const void *b)
     return ((const cm_used_load *)a)->site - ((const cm_used_load *)b)->site;
 }
 
+static int trace(const cm_loads *loads, const cm_sums *sums, int number, cm_used_load *list, int count)
+{
+    for (const cm_sum *sum = &sums->sum[number]; sum->parent >= 0; sum = &sums->sum[sum->parent])
+        list[count++] = (cm_used_load){sum->site, &loads->load[sum->load]};
+    return count;
+}
+
 int cm_shelf_loads(const cm_shelf *shelf, int point, cm_used_load *list)
 {
-    int count = 0;
-    for (const cm_sum *sum = &shelf->sums.sum[shelf->points.origin[point]]; sum->parent >= 0;
-         sum = &shelf->sums.sum[sum->parent])
-        list[count++] = (cm_used_load){sum->site, &shelf->loads.load[sum->load]};
+    int origin = shelf->points.origin[point];
+    int count = trace(&shelf->loads, &shelf->sums, shelf->halves ? shelf->pair[origin][0] : origin, list, 0);
+    if (shelf->halves)
+        count = trace(&shelf->loads, &shelf->others, shelf->pair[origin][1], list, count);
     qsort(list, (size_t)count, sizeof *list, by_site);
     return count;
 }

@@ -11,11 +11,19 @@
 #include "place/sums.h"
 
 typedef struct cm_shelf {
-    bool moves;   /* the plane has something to move; false: it stays as it is */
-    bool allowed; /* some total mass is within the caps */
+    bool moves;            /* the plane has something to move; false: it stays as it is */
+    bool allowed;          /* some total mass is within the caps */
+    bool halves;           /* too many sums to list: those of two halves of the positions, put together near a target */
+    bool partial;          /* not every sum can be made from what is listed */
     cm_loads loads;
-    cm_sums sums;
-    cm_points points; /* total masses within the caps; `origin` is the number of the sum */
+    cm_sums sums, others;  /* all sums, or those of the two halves */
+    cm_points grid;        /* of `others`, by their change */
+    double complex centre; /* of a disc that holds every total mass within the caps ... */
+    double reach;          /* ... and its radius */
+    double spacing;        /* typical distance between neighbours */
+    cm_points points;      /* total masses within the caps, of halves: near the target */
+    double window;         /* halves: how far from it all are listed */
+    int (*pair)[2];        /* halves: the sum of each half behind a point's `origin` */
 } cm_shelf;
 
 /** A load at a position. */
@@ -25,6 +33,11 @@ typedef struct cm_used_load {
 } cm_used_load;
 
 cm_shelf cm_shelf_of(cm_session *session, const cm_problem *problem, const cm_shop_plane *shop, int plane);
+
+/** Of halves: lists the total masses within `radius` of `target`, and the present one; false when there are more
+ *  than `most`: then nothing changes. */
+bool cm_shelf_window(cm_session *session, const cm_problem *problem, int plane, double complex target, double radius,
+                     int most, cm_shelf *shelf);
 
 /** The loads behind a point, in order of position; returns their number. `list` has room for all positions. */
 int cm_shelf_loads(const cm_shelf *shelf, int point, cm_used_load *list);

@@ -22,7 +22,7 @@ typedef struct cm_table_of_sums {
     cm_session *session;
     const cm_loads *loads;
     double cell;
-    int most, room;
+    int pieces, most, room;
     cm_sums out;
     int *slot;
     size_t slots;
@@ -109,7 +109,7 @@ static void add_site(cm_table_of_sums *t, int site)
         for (int l = loads->first[site]; l < loads->first[site] + loads->count[site]; l++) {
             const cm_load *load = &loads->load[l];
             const cm_sum from = t->out.sum[i];
-            if (from.dead || !cm_in_stock(loads, from.used, load->used))
+            if (from.dead || from.handled + load->handled > t->pieces || !cm_in_stock(loads, from.used, load->used))
                 continue;
             put(t, (cm_sum){.x = from.x + load->mass * unit,
                             .used = from.used + load->used,
@@ -120,17 +120,21 @@ static void add_site(cm_table_of_sums *t, int site)
         }
 }
 
-cm_sums cm_sums_of(cm_session *session, const cm_loads *loads, const unsigned char *which, int most,
+cm_sums cm_sums_of(cm_session *session, const cm_loads *loads, const unsigned char *which, int pieces, int most,
                    double cell)
 {
-    cm_table_of_sums t = {.session = session, .loads = loads, .cell = cell, .most = most, .slots = 1024};
+    cm_mark mark = cm_mark_of(session);
+    cm_table_of_sums t = {
+        .session = session, .loads = loads, .cell = cell, .pieces = pieces, .most = most, .slots = 1024};
     t.out.all = true;
     t.slot = CM_NEW(session, t.slots, int);
     put(&t, (cm_sum){.parent = -1, .site = -1, .load = -1});
     for (int s = 0; s < loads->shop->site_count && t.out.all; s++)
-        if (!which || which[s]) {
-            cm_ask_stop(session);
+        if (!which || which[s])
             add_site(&t, s);
-        }
+    if (!t.out.all) {
+        cm_release_to(session, mark);
+        t.out.sum = NULL;
+    }
     return t.out;
 }

@@ -1,0 +1,133 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * Windows on long lists.
+ *
+ * A total mass on level k at distance s from the optimum for masses of any size costs at least floor² + s² grow_k,
+ * whatever stands on the other planes. So once some choice with value v is known, only masses within
+ *
+ *   s_k = sqrt((v² - floor²) / grow_k)
+ *
+ * can be part of a better one. First a small window gives a good v, then the windows are opened just that far. Where this
+ * would be too much to list, the window stays smaller and its edge is a bound: the proof is open by the difference.
+ */
+#include "place/windows.h"
+
+#include "linalg/dense.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { MOST_LISTED = 600000, FEW_LISTED = 1500 };
+
+#define JUST_OVER (1 + 1e-9)
+
+static int level_of(const cm_levels *l, int k)
+{
+    for (int level = 0; level < l->n; level++)
+        if (l->order[level] == k)
+            return level;
+    return -1;
+}
+
+static bool open_to(cm_session *session, cm_board *b, const cm_levels *l, cm_shelf *shelves, int k, double radius)
+{
+    cm_shelf *shelf = &shelves[b->plane[k]];
+    if (!cm_shelf_window(session, b->p, b->plane[k], l->best[level_of(l, k)], radius, MOST_LISTED, shelf))
+        return false;
+    shelf->window = radius;
+    b->points[k] = shelf->points;
+    return true;
+}
+
+/* From a few spacings on until there is a choice. */
+static void open_a_little(cm_session *session, cm_board *b, const cm_levels *l, cm_shelf *shelves, int k)
+{
+    const cm_shelf *shelf = &shelves[b->plane[k]];
+    double most = 4 * shelf->reach + cabs(l->best[level_of(l, k)] - shelf->centre);
+    for (double radius = 8 * shelf->spacing; radius < 2 * most; radius *= 2)
+        if (!open_to(session, b, l, shelves, k, radius) || b->points[k].count >= FEW_LISTED)
+            return;
+}
+
+/* As far as masses can matter; else as far as can be listed. */
+static bool open_enough(cm_session *session, cm_board *b, const cm_levels *l, cm_shelf *shelves, int k, double best2)
+{
+    const cm_shelf *shelf = &shelves[b->plane[k]];
+    double grow = l->grow[level_of(l, k)];
+    double everything = 2 * shelf->reach + cabs(l->best[level_of(l, k)] - shelf->centre);
+    double radius = grow > 0 ? sqrt(fmax(0, best2 - l->floor2) / grow) * JUST_OVER : INFINITY;
+    radius = fmin(radius, everything);
+    if (radius <= shelf->window)
+        return false;
+    for (; radius > shelf->window * JUST_OVER; radius = sqrt(radius * fmax(shelf->window, radius / 4)))
+        if (open_to(session, b, l, shelves, k, radius))
+            return true;
+    return false;
+}
+
+/* The best choice so far, found again among lists that have grown. */
+static void find_again(const cm_board *b, const double complex *x, cm_session *session, cm_found *found)
+{
+    int *point = CM_NEW(session, b->n, int);
+    double complex *r = CM_NEW(session, b->rows, double complex);
+    for (int k = 0; k < b->n; k++)
+        point[k] = cm_points_nearest(&b->points[k], x[b->plane[k]]);
+    cm_board_readings(b, point, r);
+    cm_found_take(found, b, point, cm_board_value2(b, r));
+}
+
+static void begin(cm_session *session, const cm_board *b, const cm_levels *l, cm_found *found)
+{
+    *found = cm_found_new(session, b, 1);
+    cm_polish(session, l, found);
+}
+
+/* A plane that no allowed mass of its pieces fits. */
+static bool has_empty(const cm_board *b)
+{
+    for (int k = 0; k < b->n; k++)
+        if (!b->points[k].count)
+            return true;
+    return false;
+}
+
+void cm_windows_open(cm_session *session, cm_board *b, const cm_levels *l, cm_shelf *shelves, cm_found *found)
+{
+    bool any = false, grown = false;
+    for (int k = 0; k < b->n; k++)
+        if (shelves[b->plane[k]].halves) {
+            open_a_little(session, b, l, shelves, k);
+            any = true;
+        }
+    if (has_empty(b)) {
+        *found = cm_found_new(session, b, 1);
+        return;
+    }
+    begin(session, b, l, found);
+    if (!any)
+        return;
+    double complex *x = CM_NEW(session, b->p->planes, double complex);
+    double best2 = found->count ? found->value2[0] : INFINITY;
+    if (found->count)
+        cm_board_masses(b, found->point, x);
+    for (int k = 0; k < b->n; k++)
+        if (shelves[b->plane[k]].halves)
+            grown = open_enough(session, b, l, shelves, k, best2) || grown;
+    if (!grown)
+        return;
+    begin(session, b, l, found);
+    if (isfinite(best2))
+        find_again(b, x, session, found);
+}
+
+double cm_windows_edge(const cm_board *b, const cm_levels *l, const cm_shelf *shelves)
+{
+    double edge2 = INFINITY;
+    for (int k = 0; k < b->n; k++) {
+        const cm_shelf *shelf = &shelves[b->plane[k]];
+        double everything = 2 * shelf->reach + cabs(l->best[level_of(l, k)] - shelf->centre);
+        if (shelf->halves && shelf->window < everything)
+            edge2 = fmin(edge2, l->floor2 + shelf->window * shelf->window * l->grow[level_of(l, k)]);
+    }
+    return edge2;
+}

@@ -1,0 +1,16 @@
+/* SPDX-License-Identifier: MIT */
+/** @file windows.h Which part of a long list of sums has to be looked at. */
+#ifndef PLACE_WINDOWS_H
+#define PLACE_WINDOWS_H
+
+#include "place/search.h"
+#include "place/shelf.h"
+
+/** Lists the total masses of planes whose sums are in halves: near the optimum for masses of any size, as far out as the
+ *  proof needs or memory allows; and fills `found` with choices to begin with. */
+void cm_windows_open(cm_session *session, cm_board *board, const cm_levels *levels, cm_shelf *shelves, cm_found *found);
+
+/** No choice outside the windows has a lower squared value; INFINITY without windows. */
+double cm_windows_edge(const cm_board *board, const cm_levels *levels, const cm_shelf *shelves);
+
+#endif
