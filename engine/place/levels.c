@@ -21,6 +21,7 @@
 
 #include "linalg/dense.h"
 #include "optimise/solve.h"
+#include "place/ellipsoid.h"
 
 #include <math.h>
 #include <string.h>
@@ -85,21 +86,34 @@ static double pair_weight(const cm_board *b, int row)
     return weight;
 }
 
-/* Weights of the sum of squares: w_i, or w_i sqrt(l_i) with l on the simplex. Of a pair, both members together are no
- * more than the sum of their sizes. */
-static void set_row_weights(const cm_board *b, const cm_answer *answer, double *weight)
+/* Shares of the readings in the sum of squares: the multipliers of the largest reading, and a little of all. */
+static void set_shares(const cm_board *b, const cm_answer *answer, double *share)
 {
     double sum = 0;
-    for (int i = 0; b->minmax && answer && i < b->rows; i++)
+    for (int i = 0; answer && i < b->rows; i++)
         sum += fmax(0, answer->row_multiplier[b->row[i]]);
     for (int i = 0; i < b->rows; i++) {
-        double own = b->weight[i];
-        if (b->minmax) {
-            double share = sum > 0 ? fmax(0, answer->row_multiplier[b->row[i]]) / sum : 1.0 / b->rows;
-            own = fmax(own, pair_weight(b, i)) * sqrt((1 - COMMON_SHARE) * share + COMMON_SHARE / b->rows);
-        }
-        weight[i] = own;
+        double own = sum > 0 ? fmax(0, answer->row_multiplier[b->row[i]]) / sum : 1.0 / b->rows;
+        share[i] = (1 - COMMON_SHARE) * own + COMMON_SHARE / b->rows;
     }
+}
+
+/* Weights of the sum of squares: w_i, or w_i sqrt(l_i) with l on the simplex. Of a pair, both members together are no
+ * more than the sum of their sizes. */
+static void set_row_weights(cm_session *session, const cm_board *b, const cm_answer *answer, double beat2, double *weight,
+                            double *mu)
+{
+    double *share = CM_NEW(session, b->rows, double);
+    memcpy(weight, b->weight, (size_t)b->rows * sizeof *weight);
+    if (!b->minmax)
+        return;
+    set_shares(b, answer, share);
+    for (int i = 0; i < b->rows; i++)
+        weight[i] = fmax(weight[i], pair_weight(b, i));
+    if (isfinite(beat2) && !b->pairs)
+        cm_shrink_ellipsoid(session, b, weight, beat2, share, mu);
+    for (int i = 0; i < b->rows; i++)
+        weight[i] *= sqrt(share[i]);
 }
 
 /* ---- order of the planes ---- */
@@ -224,7 +238,7 @@ double cm_level_cost(const cm_levels *l, int k, double complex above, double com
     return cm_abs2(above + l->r[k + l->n * k] * x) + l->mu[k] * fmax(0, slack);
 }
 
-cm_levels cm_levels_new(cm_session *session, const cm_board *b)
+cm_levels cm_levels_new(cm_session *session, const cm_board *b, double beat2)
 {
     int n = b->n, m = b->rows + n;
     cm_levels l = {.board = b,
@@ -240,7 +254,7 @@ cm_levels cm_levels_new(cm_session *session, const cm_board *b)
                    *side = CM_NEW(session, m, double complex);
     const cm_answer *answer = relaxed(session, b);
     set_disc_multipliers(b, answer, mu);
-    set_row_weights(b, answer, weight);
+    set_row_weights(session, b, answer, beat2, weight, mu);
     l.row_weight = weight;
     stack(b, weight, mu, m, matrix, side);
     choose_order(session, b, m, matrix, l.order);

@@ -29,7 +29,8 @@ typedef struct cm_levels {
         grow; /* n: a mass on this level at distance s from `best` costs at least s²·grow more than `floor2` */
 } cm_levels;
 
-cm_levels cm_levels_new(cm_session *session, const cm_board *board);
+/** `beat2`: for a largest reading, the squared value that choices of interest are below; INFINITY: none is known. */
+cm_levels cm_levels_new(cm_session *session, const cm_board *board, double beat2);
 
 /** What choosing x at level k costs on top of what stands above it; `above`: d_k + sum_(j>k) R_kj x_j. */
 double cm_level_cost(const cm_levels *levels, int k, double complex above, double complex x);

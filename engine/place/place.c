@@ -18,6 +18,9 @@
 #define OFFERS 5
 /* Partial placements looked at to make the list of offers complete. */
 #define NODES_FOR_OFFERS 200000
+/* Partial placements before a search begins again with a better bound, and how many times more each time. */
+#define FIRST_NODES 3000
+#define MORE_NODES 4
 /* Values below this share of the scale of the problem are zero. */
 #define VALUE_ZERO 1e-12
 
@@ -30,6 +33,7 @@ typedef struct cm_placing {
     cm_board board;
     cm_levels levels;
     cm_found found;
+    double floor2;        /* best bound that holds whatever is chosen */
     cm_placement *out;
 } cm_placing;
 
@@ -139,12 +143,43 @@ static void put_continuous(cm_placing *job)
 
 /* ---- the search ---- */
 
+/* For a largest reading: the bound made for what is left of interest once a value is known; what was found is kept. */
+static void sharpen(cm_placing *job)
+{
+    if (!job->board.minmax || !job->found.count)
+        return;
+    cm_found before = job->found;
+    double complex *x = CM_NEW(job->session, job->p->planes, double complex);
+    cm_board_masses(&job->board, before.point, x);
+    job->floor2 = fmax(job->floor2, job->levels.floor2);
+    job->levels = cm_levels_new(job->session, &job->board, before.value2[0]);
+    cm_windows_open(job->session, &job->board, &job->levels, job->shelves, &job->found);
+    cm_find_again(job->session, &job->board, x, &job->found);
+}
+
+/* A largest reading is searched with more and more patience, each time with a bound made for the best value so far. */
+static cm_search_result search(cm_placing *job)
+{
+    cm_patience patience = {job->deadline, job->board.minmax ? FIRST_NODES : INFINITY, job->question};
+    cm_search_result result = cm_search(job->session, &job->levels, &patience, &job->found);
+    double nodes = result.nodes;
+    while (!result.complete && !result.stopped && cm_clock_seconds() < job->deadline) {
+        sharpen(job);
+        patience.most_nodes *= MORE_NODES;
+        result = cm_search(job->session, &job->levels, &patience, &job->found);
+        nodes += result.nodes;
+    }
+    result.nodes = nodes;
+    return result;
+}
+
 static void look_for_best(cm_placing *job)
 {
-    const cm_patience patience = {job->deadline, INFINITY, job->question};
+    const cm_patience patience = {job->deadline, INFINITY, NULL};
     cm_placement *out = job->out;
     cm_windows_open(job->session, &job->board, &job->levels, job->shelves, &job->found);
-    cm_search_result result = cm_search(job->session, &job->levels, &patience, &job->found);
+    sharpen(job);
+    cm_search_result result = search(job);
     double best2 = job->found.count ? job->found.value2[0] : INFINITY;
     double edge2 = cm_windows_edge(&job->board, &job->levels, job->shelves);
     bool partial = false;
@@ -157,7 +192,7 @@ static void look_for_best(cm_placing *job)
     out->stopped = result.stopped;
     out->timed_out = !result.complete && !result.stopped;
     out->proven = result.complete && bound2 >= best2;
-    out->bound = sqrt(fmax(0, fmax(bound2, job->levels.floor2)));
+    out->bound = sqrt(fmax(0, fmin(best2, fmax(bound2, fmax(job->floor2, job->levels.floor2)))));
 }
 
 /* The next best: begun with the best one and its neighbours, complete when the search ends in time. */
@@ -244,7 +279,7 @@ static void place(cm_placing *job)
         return;
     }
     cm_board_fill(job->session, &job->board);
-    job->levels = cm_levels_new(job->session, &job->board);
+    job->levels = cm_levels_new(job->session, &job->board, INFINITY);
     look_for_best(job);
     describe_lists(job);
     if (!job->found.count) {

@@ -10,7 +10,7 @@
  * For a largest reading, or limits, the sum of squares alone says little about a single reading. With the planes below
  * still free within their discs, reading i is at least |r_i| - sum |a_ik| rho_k: a second test on every branch.
  */
-#include "place/search.h"
+#include "place/walk.h"
 
 #include "base/clock.h"
 #include "linalg/dense.h"
@@ -20,48 +20,6 @@
 #include <string.h>
 
 enum { NODES_A_LOOK = 256, NODES_A_WORD = 16384 };
-
-#define EQUAL_SHARE 1e-12
-
-typedef struct cm_child {
-    double cost;
-    int handled, point;
-} cm_child;
-
-typedef struct cm_walk {
-    cm_session *session;
-    const cm_levels *levels;
-    const cm_board *board;
-    const cm_patience *patience;
-    cm_found *found;
-    cm_search_result result;
-    bool halted;
-    int *point;               /* by plane of the board */
-    double complex *x;        /* by level */
-    double complex *readings; /* rows × (n + 1): with levels k … chosen and those below at their centres */
-    double *give;             /* rows × n: what levels below k can change a reading by */
-    cm_child **children;      /* by level */
-    int *child_count;
-    int *child_room;
-    int level; /* whose children are gathered */
-    double spent, budget;
-    double complex above;
-    bool relaxed;             /* planes below level `leaf` take any mass: only the bound is wanted */
-    int leaf;
-    double least2;            /* relaxed: least bound so far */
-} cm_walk;
-
-/* Squared value that a choice must not exceed. */
-static double to_beat(const cm_walk *w)
-{
-    const cm_found *f = w->found;
-    if (w->relaxed)
-        return w->least2;
-    if (f->count < f->keep)
-        return INFINITY;
-    double worst = f->value2[f->keep - 1];
-    return worst + EQUAL_SHARE * worst + f->equal;
-}
 
 /* ---- children ---- */
 
@@ -97,7 +55,7 @@ static void find_children(cm_walk *w, int k, double spent)
     for (int j = k + 1; j < l->n; j++)
         w->above += l->r[k + l->n * j] * w->x[j];
     w->level = k;
-    w->budget = to_beat(w) - spent;
+    w->budget = cm_to_beat(w) - spent;
     w->child_count[k] = 0;
     if (!points->count)
         return;
@@ -129,10 +87,10 @@ static bool can_reach(const cm_walk *w, int k)
     const cm_board *b = w->board;
     const double complex *r = w->readings + (size_t)b->rows * (size_t)k;
     const double *give = w->give + (size_t)b->rows * (size_t)k;
-    double beat = b->minmax ? sqrt(to_beat(w)) : INFINITY;
+    double beat = b->minmax ? sqrt(cm_to_beat(w)) : INFINITY;
     for (int i = 0; i < b->rows; i++) {
         double least = cabs(r[i]) - give[i];
-        if (least > b->limit[i] * (1 + EQUAL_SHARE) || b->weight[i] * least > beat)
+        if (least > b->limit[i] * (1 + CM_EQUAL_SHARE) || b->weight[i] * least > beat)
             return false;
     }
     return true;
@@ -160,11 +118,15 @@ static double walk(cm_walk *w, int k, double spent)
 {
     const cm_board *b = w->board;
     double open = INFINITY;
+    if (k == 0) {
+        cm_walk_last(w, spent);
+        return INFINITY;
+    }
     find_children(w, k, spent);
     for (int i = 0; i < w->child_count[k]; i++) {
         cm_child child = w->children[k][i];
         int plane = w->levels->order[k];
-        if (spent + child.cost > to_beat(w))
+        if (spent + child.cost > cm_to_beat(w))
             break;
         if (must_halt(w))
             return fmin(open, spent + child.cost);
@@ -173,8 +135,6 @@ static double walk(cm_walk *w, int k, double spent)
         move_readings(w, k, w->x[k]);
         if (w->relaxed && k == w->leaf)
             w->least2 = fmin(w->least2, spent + child.cost);
-        else if (k == 0)
-            cm_found_take(w->found, b, w->point, cm_board_value2(b, w->readings));
         else if (!(b->minmax || b->limits) || can_reach(w, k))
             open = fmin(open, walk(w, k - 1, spent + child.cost));
     }
@@ -188,6 +148,8 @@ static void prepare(cm_walk *w)
     size_t rows = (size_t)b->rows;
     double complex *top = w->readings + rows * (size_t)n;
     memcpy(top, b->start, rows * sizeof *top);
+    for (int i = 0; i < b->rows; i++)
+        w->first_rows[i] = i;
     for (int k = 0; k < n; k++)
         for (int i = 0; i < b->rows; i++)
             top[i] += b->a[i + b->rows * k] * b->centre[k];
@@ -213,7 +175,9 @@ static cm_walk new_walk(cm_session *session, const cm_levels *levels, const cm_p
                  .give = CM_NEW(session, rows * n, double),
                  .children = CM_NEW(session, n, cm_child *),
                  .child_count = CM_NEW(session, n, int),
-                 .child_room = CM_NEW(session, n, int)};
+                 .child_room = CM_NEW(session, n, int),
+                 .first_rows = CM_NEW(session, rows, int),
+                 .last = CM_NEW(session, rows, double complex)};
     prepare(&w);
     return w;
 }

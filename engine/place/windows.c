@@ -66,7 +66,7 @@ static bool open_enough(cm_session *session, cm_board *b, const cm_levels *l, cm
 }
 
 /* The best choice so far, found again among lists that have grown. */
-static void find_again(const cm_board *b, const double complex *x, cm_session *session, cm_found *found)
+void cm_find_again(cm_session *session, const cm_board *b, const double complex *x, cm_found *found)
 {
     int *point = CM_NEW(session, b->n, int);
     double complex *r = CM_NEW(session, b->rows, double complex);
@@ -117,7 +117,7 @@ void cm_windows_open(cm_session *session, cm_board *b, const cm_levels *l, cm_sh
         return;
     begin(session, b, l, found);
     if (isfinite(best2))
-        find_again(b, x, session, found);
+        cm_find_again(session, b, x, found);
 }
 
 double cm_windows_edge(const cm_board *b, const cm_levels *l, const cm_shelf *shelves)

@@ -10,6 +10,9 @@
  *  proof needs or memory allows; and fills `found` with choices to begin with. */
 void cm_windows_open(cm_session *session, cm_board *board, const cm_levels *levels, cm_shelf *shelves, cm_found *found);
 
+/** Takes the choice with these total masses (planes of the problem), or the one next to it, among those found. */
+void cm_find_again(cm_session *session, const cm_board *board, const double complex *x, cm_found *found);
+
 /** No choice outside the windows has a lower squared value; INFINITY without windows. */
 double cm_windows_edge(const cm_board *board, const cm_levels *levels, const cm_shelf *shelves);
 

@@ -1,0 +1,57 @@
+/* SPDX-License-Identifier: MIT */
+/** @file walk.h The search on its way: shared by its upper levels and the last one. */
+#ifndef PLACE_WALK_H
+#define PLACE_WALK_H
+
+#include "place/search.h"
+
+#include <math.h>
+
+#define CM_EQUAL_SHARE 1e-12
+
+typedef struct cm_child {
+    double cost;
+    int handled, point;
+} cm_child;
+
+typedef struct cm_walk {
+    cm_session *session;
+    const cm_levels *levels;
+    const cm_board *board;
+    const cm_patience *patience;
+    cm_found *found;
+    cm_search_result result;
+    bool halted;
+    int *point;               /* by plane of the board */
+    double complex *x;        /* by level */
+    double complex *readings; /* rows × (n + 1): with levels k … chosen and those below at their centres */
+    double *give;             /* rows × n: what levels below k can change a reading by */
+    cm_child **children;      /* by level */
+    int *child_count;
+    int *child_room;
+    int *first_rows;          /* rows: in the order in which they are tried at the last level, readily failing ones first */
+    double complex *last;     /* rows: readings without the plane of the last level */
+    int level; /* whose children are gathered */
+    double spent, budget;
+    double complex above;
+    bool relaxed;             /* planes below level `leaf` take any mass: only the bound is wanted */
+    int leaf;
+    double least2;            /* relaxed: least bound so far */
+} cm_walk;
+
+/** Squared value that a choice must not exceed. */
+static inline double cm_to_beat(const cm_walk *w)
+{
+    const cm_found *f = w->found;
+    if (w->relaxed)
+        return w->least2;
+    if (f->count < f->keep)
+        return INFINITY;
+    double worst = f->value2[f->keep - 1];
+    return worst + CM_EQUAL_SHARE * worst + f->equal;
+}
+
+/** Tries the points of the last plane; the others are chosen and cost `spent`. */
+void cm_walk_last(cm_walk *walk, double spent);
+
+#endif
