@@ -42,10 +42,16 @@ static cm_forms new_forms(cm_session *session, const cm_board *b, const double *
 {
     int m = b->rows + b->n, n = b->n;
     size_t size = (size_t)m * (size_t)n;
-    cm_forms f = {.m = m, .n = n, .b = CM_NEW(session, size, double complex), .g = CM_NEW(session, m, double complex),
-                  .share = CM_NEW(session, m, double), .q = CM_NEW(session, size, double complex),
-                  .tau = CM_NEW(session, n, double complex), .side = CM_NEW(session, m, double complex),
-                  .x = CM_NEW(session, n, double complex), .inverse = CM_NEW(session, size, double complex)};
+    cm_forms f = {.m = m,
+                  .n = n,
+                  .b = CM_NEW(session, size, double complex),
+                  .g = CM_NEW(session, m, double complex),
+                  .share = CM_NEW(session, m, double),
+                  .q = CM_NEW(session, size, double complex),
+                  .tau = CM_NEW(session, n, double complex),
+                  .side = CM_NEW(session, m, double complex),
+                  .x = CM_NEW(session, n, double complex),
+                  .inverse = CM_NEW(session, size, double complex)};
     for (int i = 0; i < b->rows; i++) {
         f.g[i] = weight[i] * b->start[i];
         for (int k = 0; k < n; k++)
@@ -127,8 +133,8 @@ static bool step(cm_session *session, double v2, cm_forms *f)
     return true;
 }
 
-void cm_shrink_ellipsoid(cm_session *session, const cm_board *b, const double *weight, double beat2, double *share,
-                         double *mu)
+void cm_shrink_ellipsoid(cm_session *session, const cm_board *b, const double *weight, double beat2,
+                         double *share, double *mu)
 {
     double v = sqrt(beat2), readings = 0;
     cm_forms f = new_forms(session, b, weight, v);

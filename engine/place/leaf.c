@@ -49,19 +49,36 @@ static cm_small_disc smallest(cm_walk *w, int plane, double spent)
     return disc;
 }
 
-static bool passes(cm_walk *w, const double complex *a, double complex x, double beat)
+/* In real numbers: this is where a search for a largest reading spends its time. */
+static bool passes(cm_walk *w, double re, double im)
 {
     for (int at = 0; at < w->board->rows; at++) {
-        int i = w->first_rows[at];
-        double most = most_of(w, i, beat);
-        if (cm_abs2(w->last[i] + a[i] * x) <= most * most)
+        const cm_last_row *row = &w->last_rows[at];
+        double real = row->re + row->a_re * re - row->a_im * im;
+        double imaginary = row->im + row->a_re * im + row->a_im * re;
+        if (real * real + imaginary * imaginary <= row->most2)
             continue;
+        cm_last_row failing = *row;
         for (; at > 0; at--)
-            w->first_rows[at] = w->first_rows[at - 1];
-        w->first_rows[0] = i;
+            w->last_rows[at] = w->last_rows[at - 1];
+        w->last_rows[0] = failing;
         return false;
     }
     return true;
+}
+
+/* Readings without the last plane, in the order of `last_rows`. */
+static void set_last_rows(cm_walk *w, int plane)
+{
+    const cm_board *b = w->board;
+    double beat = sqrt(cm_to_beat(w));
+    for (int at = 0; at < b->rows; at++) {
+        int i = w->last_rows[at].row;
+        double complex a = b->a[i + b->rows * plane];
+        double most = most_of(w, i, beat);
+        w->last_rows[at] =
+            (cm_last_row){i, creal(w->last[i]), cimag(w->last[i]), creal(a), cimag(a), most * most};
+    }
 }
 
 static void try_last(void *data, int point)
@@ -71,14 +88,14 @@ static void try_last(void *data, int point)
     int plane = w->levels->order[0];
     double complex x = b->points[plane].x[point];
     const double complex *a = b->a + (size_t)b->rows * (size_t)plane;
-    double beat2 = cm_to_beat(w);
-    if (!(w->spent + cm_level_cost(w->levels, 0, w->above, x) <= beat2) ||
-        ((b->minmax || b->limits) && !passes(w, a, x, sqrt(beat2))))
+    bool possible = b->minmax || b->limits ? passes(w, creal(x), cimag(x)) : true;
+    if (!possible || (!b->minmax && !(w->spent + cm_level_cost(w->levels, 0, w->above, x) <= cm_to_beat(w))))
         return;
     for (int i = 0; i < b->rows; i++)
         w->readings[i] = w->last[i] + a[i] * x;
     w->point[plane] = point;
-    cm_found_take(w->found, b, w->point, cm_board_value2(b, w->readings));
+    if (cm_found_take(w->found, b, w->point, cm_board_value2(b, w->readings)))
+        set_last_rows(w, plane);
 }
 
 void cm_walk_last(cm_walk *w, double spent)
@@ -95,5 +112,6 @@ void cm_walk_last(cm_walk *w, double spent)
     if (!(cm_to_beat(w) >= spent) || !b->points[plane].count)
         return;
     cm_small_disc disc = smallest(w, plane, spent);
+    set_last_rows(w, plane);
     cm_points_near(&b->points[plane], disc.centre, disc.radius, try_last, w);
 }

@@ -100,8 +100,8 @@ static void set_shares(const cm_board *b, const cm_answer *answer, double *share
 
 /* Weights of the sum of squares: w_i, or w_i sqrt(l_i) with l on the simplex. Of a pair, both members together are no
  * more than the sum of their sizes. */
-static void set_row_weights(cm_session *session, const cm_board *b, const cm_answer *answer, double beat2, double *weight,
-                            double *mu)
+static void set_row_weights(cm_session *session, const cm_board *b, const cm_answer *answer, double beat2,
+                            double *weight, double *mu)
 {
     double *share = CM_NEW(session, b->rows, double);
     memcpy(weight, b->weight, (size_t)b->rows * sizeof *weight);

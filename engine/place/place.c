@@ -33,7 +33,7 @@ typedef struct cm_placing {
     cm_board board;
     cm_levels levels;
     cm_found found;
-    double floor2;        /* best bound that holds whatever is chosen */
+    double floor2; /* best bound that holds whatever is chosen */
     cm_placement *out;
 } cm_placing;
 
@@ -77,7 +77,12 @@ static bool list_masses(cm_placing *job)
     new_board(job);
     for (int j = 0; j < p->planes; j++) {
         cm_shelf *shelf = &job->shelves[j];
-        *shelf = cm_shelf_of(job->session, p, &job->question->shop->plane[j], j);
+        int like = 0;
+        while (like < j && !cm_shelves_alike(p, job->question->shop, like, j))
+            like++;
+        *shelf =
+            like < j ? job->shelves[like] : cm_shelf_of(job->session, p, &job->question->shop->plane[j], j);
+        shelf->loads.shop = &job->question->shop->plane[j]; /* numbers are its own */
         job->board.still[j] = stands_at(p, j);
         allowed = allowed && shelf->allowed;
         if (shelf->moves)
@@ -91,7 +96,8 @@ static void describe_lists(cm_placing *job)
 {
     int planes = job->p->planes;
     double *sums = CM_NEW(job->session, planes, double);
-    unsigned char *windowed = CM_NEW(job->session, planes, unsigned char), *partial = CM_NEW(job->session, planes, unsigned char);
+    unsigned char *windowed = CM_NEW(job->session, planes, unsigned char),
+                  *partial = CM_NEW(job->session, planes, unsigned char);
     for (int j = 0; j < planes; j++) {
         const cm_shelf *shelf = &job->shelves[j];
         sums[j] = shelf->moves ? shelf->points.count : 0;
@@ -205,8 +211,9 @@ static void look_for_offers(cm_placing *job)
     cm_found_take(&more, &job->board, job->found.point, job->found.value2[0]);
     cm_neighbours(job->session, &job->levels, job->found.point, &more);
     if (job->out->proven)
-        job->out->offers_proven = cm_search(job->session, &job->levels, &patience, &more).complete &&
-                                  cm_windows_edge(&job->board, &job->levels, job->shelves) >= more.value2[more.count - 1];
+        job->out->offers_proven =
+            cm_search(job->session, &job->levels, &patience, &more).complete &&
+            cm_windows_edge(&job->board, &job->levels, job->shelves) >= more.value2[more.count - 1];
     job->found = more;
 }
 

@@ -89,8 +89,10 @@ static bool can_reach(const cm_walk *w, int k)
     const double *give = w->give + (size_t)b->rows * (size_t)k;
     double beat = b->minmax ? sqrt(cm_to_beat(w)) : INFINITY;
     for (int i = 0; i < b->rows; i++) {
-        double least = cabs(r[i]) - give[i];
-        if (least > b->limit[i] * (1 + CM_EQUAL_SHARE) || b->weight[i] * least > beat)
+        double most = b->limit[i] * (1 + CM_EQUAL_SHARE);
+        if (b->weight[i] > 0 && beat / b->weight[i] < most)
+            most = beat / b->weight[i];
+        if (cm_abs2(r[i]) > (most + give[i]) * (most + give[i]))
             return false;
     }
     return true;
@@ -149,7 +151,7 @@ static void prepare(cm_walk *w)
     double complex *top = w->readings + rows * (size_t)n;
     memcpy(top, b->start, rows * sizeof *top);
     for (int i = 0; i < b->rows; i++)
-        w->first_rows[i] = i;
+        w->last_rows[i].row = i;
     for (int k = 0; k < n; k++)
         for (int i = 0; i < b->rows; i++)
             top[i] += b->a[i + b->rows * k] * b->centre[k];
@@ -176,7 +178,7 @@ static cm_walk new_walk(cm_session *session, const cm_levels *levels, const cm_p
                  .children = CM_NEW(session, n, cm_child *),
                  .child_count = CM_NEW(session, n, int),
                  .child_room = CM_NEW(session, n, int),
-                 .first_rows = CM_NEW(session, rows, int),
+                 .last_rows = CM_NEW(session, rows, cm_last_row),
                  .last = CM_NEW(session, rows, double complex)};
     prepare(&w);
     return w;
@@ -193,7 +195,8 @@ cm_search_result cm_search(cm_session *session, const cm_levels *levels, const c
     return w.result;
 }
 
-double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_patience *patience, double beat2)
+double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_patience *patience,
+                         double beat2)
 {
     cm_walk w = new_walk(session, levels, patience);
     w.relaxed = true;

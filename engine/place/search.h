@@ -42,7 +42,8 @@ cm_search_result cm_search(cm_session *session, const cm_levels *levels, const c
                            cm_found *found);
 
 /** A bound on the squared value with the planes marked `free_plane` at any mass within their discs; not above `beat2`. */
-double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_patience *patience, double beat2);
+double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_patience *patience,
+                         double beat2);
 
 /** Good choices to begin with: rounded masses, then one and two planes changed at a time while it helps. */
 void cm_polish(cm_session *session, const cm_levels *levels, cm_found *found);

@@ -14,6 +14,7 @@
 #include <limits.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Sums that are listed in full, and of each half. */
 enum { MOST_SUMS = 250000, MOST_OF_HALF = 120000 };
@@ -23,21 +24,6 @@ enum { MOST_SUMS = 250000, MOST_OF_HALF = 120000 };
 #define PI 3.14159265358979323846
 
 /* ---- equal points ---- */
-
-typedef struct cm_keyed {
-    int64_t column, line;
-    int handled, number;
-} cm_keyed;
-
-static int by_place(const void *a, const void *b)
-{
-    const cm_keyed *first = a, *second = b;
-    if (first->column != second->column)
-        return first->column < second->column ? -1 : 1;
-    if (first->line != second->line)
-        return first->line < second->line ? -1 : 1;
-    return first->handled != second->handled ? first->handled - second->handled : first->number - second->number;
-}
 
 static bool is_allowed(const cm_problem *p, int plane, double complex x)
 {
@@ -54,24 +40,56 @@ typedef struct cm_listing {
     int *handled;
 } cm_listing;
 
-/* Each value once, with the fewest pieces; `origin` is its number in the listing. */
+/* A hash table of cells; holds numbers of the listing + 1. */
+typedef struct cm_cells {
+    const cm_listing *list;
+    double cell;
+    size_t slots;
+    int *slot;
+} cm_cells;
+
+static int64_t column_of(const cm_cells *cells, int number)
+{
+    return (int64_t)floor(creal(cells->list->x[number]) / cells->cell + 0.5);
+}
+
+static int64_t line_of(const cm_cells *cells, int number)
+{
+    return (int64_t)floor(cimag(cells->list->x[number]) / cells->cell + 0.5);
+}
+
+static int *slot_of(const cm_cells *cells, int number)
+{
+    int64_t column = column_of(cells, number), line = line_of(cells, number);
+    uint64_t h = ((uint64_t)column * 0x9e3779b97f4a7c15ULL) ^ ((uint64_t)line * 0xc2b2ae3d27d4eb4fULL);
+    size_t at = (size_t)(h ^ h >> 29) & (cells->slots - 1);
+    while (cells->slot[at] &&
+           (column_of(cells, cells->slot[at] - 1) != column || line_of(cells, cells->slot[at] - 1) != line))
+        at = (at + 1) & (cells->slots - 1);
+    return &cells->slot[at];
+}
+
+/* Each value once, with the fewest pieces, of these the first; `origin` is its number in the listing. */
 static cm_points distinct(cm_session *session, const cm_listing *list, double cell)
 {
-    cm_keyed *key = CM_NEW(session, list->count, cm_keyed);
+    cm_cells cells = {.list = list, .cell = cell, .slots = 1024};
     double complex *x = CM_NEW(session, list->count, double complex);
     int *handled = CM_NEW(session, list->count, int), *origin = CM_NEW(session, list->count, int);
     int count = 0;
-    for (int i = 0; i < list->count; i++)
-        key[i] = (cm_keyed){(int64_t)floor(creal(list->x[i]) / cell + 0.5),
-                            (int64_t)floor(cimag(list->x[i]) / cell + 0.5), list->handled[i], i};
-    qsort(key, (size_t)list->count, sizeof *key, by_place);
+    while (cells.slots < (size_t)list->count * 2)
+        cells.slots *= 2;
+    cells.slot = CM_NEW(session, cells.slots, int);
     for (int i = 0; i < list->count; i++) {
-        if (i && key[i].column == key[i - 1].column && key[i].line == key[i - 1].line)
-            continue;
-        x[count] = list->x[key[i].number];
-        handled[count] = key[i].handled;
-        origin[count++] = key[i].number;
+        int *slot = slot_of(&cells, i);
+        if (!*slot || list->handled[i] < list->handled[*slot - 1])
+            *slot = i + 1;
     }
+    for (int i = 0; i < list->count; i++)
+        if (*slot_of(&cells, i) == i + 1) {
+            x[count] = list->x[i];
+            handled[count] = list->handled[i];
+            origin[count++] = i;
+        }
     return cm_points_new(session, count, x, handled, origin);
 }
 
@@ -91,7 +109,8 @@ static void enclose_points(cm_shelf *shelf)
 static void list_all(cm_session *session, const cm_problem *p, int plane, cm_shelf *shelf)
 {
     const cm_sums *sums = &shelf->sums;
-    cm_listing list = {.x = CM_NEW(session, sums->count, double complex), .handled = CM_NEW(session, sums->count, int)};
+    cm_listing list = {.x = CM_NEW(session, sums->count, double complex),
+                       .handled = CM_NEW(session, sums->count, int)};
     int *number = CM_NEW(session, sums->count, int);
     for (int i = 0; i < sums->count; i++) {
         if (sums->sum[i].dead || !is_allowed(p, plane, p->now[plane] + sums->sum[i].x))
@@ -191,7 +210,7 @@ typedef struct cm_windowing {
     int pair_room, most, plane;
     double complex target;
     double radius;
-    int first;               /* sum of the first half at hand */
+    int first; /* sum of the first half at hand */
     bool overflow;
 } cm_windowing;
 
@@ -225,20 +244,28 @@ static void try_pair(void *data, int point)
 /* Leaving everything as it is stands in every window: number 0 of both halves. */
 static void add_present(cm_windowing *w)
 {
-    if (cabs(w->p->now[w->plane] - w->target) <= w->radius || !is_allowed(w->p, w->plane, w->p->now[w->plane]))
+    if (cabs(w->p->now[w->plane] - w->target) <= w->radius ||
+        !is_allowed(w->p, w->plane, w->p->now[w->plane]))
         return;
     w->first = 0;
     add_pair(w, 0);
 }
 
-bool cm_shelf_window(cm_session *session, const cm_problem *p, int plane, double complex target, double radius, int most,
-                     cm_shelf *shelf)
+bool cm_shelf_window(cm_session *session, const cm_problem *p, int plane, double complex target,
+                     double radius, int most, cm_shelf *shelf)
 {
     cm_mark mark = cm_mark_of(session);
-    cm_windowing w = {.session = session, .p = p, .shelf = shelf, .most = most, .plane = plane, .target = target, .radius = radius};
+    cm_windowing w = {.session = session,
+                      .p = p,
+                      .shelf = shelf,
+                      .most = most,
+                      .plane = plane,
+                      .target = target,
+                      .radius = radius};
     for (w.first = 0; w.first < shelf->sums.count && !w.overflow; w.first++)
         if (!shelf->sums.sum[w.first].dead)
-            cm_points_near(&shelf->grid, target - p->now[plane] - shelf->sums.sum[w.first].x, radius, try_pair, &w);
+            cm_points_near(&shelf->grid, target - p->now[plane] - shelf->sums.sum[w.first].x, radius,
+                           try_pair, &w);
     if (w.overflow) {
         cm_release_to(session, mark);
         return false;
@@ -253,24 +280,76 @@ bool cm_shelf_window(cm_session *session, const cm_problem *p, int plane, double
 
 /* ---- a plane ---- */
 
+static void list_sums(cm_session *session, const cm_problem *p, int plane, cm_shelf *shelf)
+{
+    shelf->sums = cm_sums_of(session, &shelf->loads, NULL, INT_MAX, MOST_SUMS, cm_sums_cell(&shelf->loads));
+    if (!shelf->sums.all) {
+        list_halves(session, p, plane, shelf);
+        shelf->moves = true;
+        return;
+    }
+    if (shelf->sums.count == 1)
+        return;
+    list_all(session, p, plane, shelf);
+    bool nothing_only = shelf->allowed && shelf->points.count == 1 && shelf->points.handled[0] == 0;
+    shelf->moves = shelf->allowed && !nothing_only;
+}
+
 cm_shelf cm_shelf_of(cm_session *session, const cm_problem *p, const cm_shop_plane *shop, int plane)
 {
     cm_shelf shelf = {.allowed = true};
     if (!shop->used)
         return shelf;
     shelf.loads = cm_loads_of(session, shop);
-    shelf.sums = cm_sums_of(session, &shelf.loads, NULL, INT_MAX, MOST_SUMS, cm_sums_cell(&shelf.loads));
-    if (!shelf.sums.all) {
-        list_halves(session, p, plane, &shelf);
-        shelf.moves = true;
-        return shelf;
-    }
-    if (shelf.sums.count == 1)
-        return shelf;
-    list_all(session, p, plane, &shelf);
-    bool nothing_only = shelf.allowed && shelf.points.count == 1 && shelf.points.handled[0] == 0;
-    shelf.moves = shelf.allowed && !nothing_only;
+    list_sums(session, p, plane, &shelf);
     return shelf;
+}
+
+/* ---- planes that are alike ---- */
+
+static bool same_pieces(const cm_shop_plane *a, const cm_shop_plane *b)
+{
+    bool same = a->piece_count == b->piece_count;
+    for (int k = 0; same && k < a->piece_count; k++)
+        same =
+            !memcmp(&a->pieces[k].mass, &b->pieces[k].mass, 3 * sizeof(double)) && /* mass, screw, replaces */
+            a->pieces[k].stock == b->pieces[k].stock;
+    return same;
+}
+
+static bool same_sites(const cm_shop_plane *a, const cm_shop_plane *b)
+{
+    bool same = a->site_count == b->site_count;
+    for (int s = 0; same && s < a->site_count; s++)
+        same = !memcmp(&a->sites[s].direction, &b->sites[s].direction, sizeof a->sites->direction) &&
+               a->sites[s].blocked == b->sites[s].blocked && !a->sites[s].taken && !b->sites[s].taken;
+    return same;
+}
+
+static bool same_caps(const cm_problem *p, int a, int b)
+{
+    int of_a = 0, of_b = 0, matched = 0;
+    for (int d = 0; d < p->disc_count; d++) {
+        of_a += p->discs[d].plane == a;
+        of_b += p->discs[d].plane == b;
+        for (int e = 0; e < p->disc_count; e++)
+            matched += p->discs[d].plane == a && p->discs[e].plane == b &&
+                       !memcmp(&p->discs[d].centre, &p->discs[e].centre, sizeof p->discs->centre) &&
+                       !memcmp(&p->discs[d].radius, &p->discs[e].radius, sizeof p->discs->radius);
+    }
+    return of_a == of_b && matched == of_a;
+}
+
+bool cm_shelves_alike(const cm_problem *p, const cm_shop *shop, int a, int b)
+{
+    const cm_shop_plane *first = &shop->plane[a], *second = &shop->plane[b];
+    return first->used && second->used && first->action == second->action &&
+           first->per_site == second->per_site && first->most == second->most && first->drill_diameter <= 0 &&
+           second->drill_diameter <= 0 && !first->arc_count && !second->arc_count &&
+           !memcmp(&first->site_screw, &second->site_screw, sizeof(double)) &&
+           !memcmp(&first->reduce, &second->reduce, sizeof(double)) &&
+           !memcmp(&p->now[a], &p->now[b], sizeof *p->now) && same_pieces(first, second) &&
+           same_sites(first, second) && same_caps(p, a, b);
 }
 
 static int by_site(const void *a, const void *b)

@@ -11,10 +11,10 @@
 #include "place/sums.h"
 
 typedef struct cm_shelf {
-    bool moves;            /* the plane has something to move; false: it stays as it is */
-    bool allowed;          /* some total mass is within the caps */
-    bool halves;           /* too many sums to list: those of two halves of the positions, put together near a target */
-    bool partial;          /* not every sum can be made from what is listed */
+    bool moves;   /* the plane has something to move; false: it stays as it is */
+    bool allowed; /* some total mass is within the caps */
+    bool halves; /* too many sums to list: those of two halves of the positions, put together near a target */
+    bool partial; /* not every sum can be made from what is listed */
     cm_loads loads;
     cm_sums sums, others;  /* all sums, or those of the two halves */
     cm_points grid;        /* of `others`, by their change */
@@ -34,10 +34,13 @@ typedef struct cm_used_load {
 
 cm_shelf cm_shelf_of(cm_session *session, const cm_problem *problem, const cm_shop_plane *shop, int plane);
 
+/** True when two planes offer the same: then they can share what is listed. */
+bool cm_shelves_alike(const cm_problem *problem, const cm_shop *shop, int a, int b);
+
 /** Of halves: lists the total masses within `radius` of `target`, and the present one; false when there are more
  *  than `most`: then nothing changes. */
-bool cm_shelf_window(cm_session *session, const cm_problem *problem, int plane, double complex target, double radius,
-                     int most, cm_shelf *shelf);
+bool cm_shelf_window(cm_session *session, const cm_problem *problem, int plane, double complex target,
+                     double radius, int most, cm_shelf *shelf);
 
 /** The loads behind a point, in order of position; returns their number. `list` has room for all positions. */
 int cm_shelf_loads(const cm_shelf *shelf, int point, cm_used_load *list);

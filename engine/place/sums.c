@@ -109,7 +109,8 @@ static void add_site(cm_table_of_sums *t, int site)
         for (int l = loads->first[site]; l < loads->first[site] + loads->count[site]; l++) {
             const cm_load *load = &loads->load[l];
             const cm_sum from = t->out.sum[i];
-            if (from.dead || from.handled + load->handled > t->pieces || !cm_in_stock(loads, from.used, load->used))
+            if (from.dead || from.handled + load->handled > t->pieces ||
+                !cm_in_stock(loads, from.used, load->used))
                 continue;
             put(t, (cm_sum){.x = from.x + load->mass * unit,
                             .used = from.used + load->used,
@@ -120,8 +121,8 @@ static void add_site(cm_table_of_sums *t, int site)
         }
 }
 
-cm_sums cm_sums_of(cm_session *session, const cm_loads *loads, const unsigned char *which, int pieces, int most,
-                   double cell)
+cm_sums cm_sums_of(cm_session *session, const cm_loads *loads, const unsigned char *which, int pieces,
+                   int most, double cell)
 {
     cm_mark mark = cm_mark_of(session);
     cm_table_of_sums t = {

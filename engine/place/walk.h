@@ -14,6 +14,12 @@ typedef struct cm_child {
     int handled, point;
 } cm_child;
 
+/* A reading at the last level: |re + i im + a x|² ≤ most2 is needed. */
+typedef struct cm_last_row {
+    int row;
+    double re, im, a_re, a_im, most2;
+} cm_last_row;
+
 typedef struct cm_walk {
     cm_session *session;
     const cm_levels *levels;
@@ -29,14 +35,14 @@ typedef struct cm_walk {
     cm_child **children;      /* by level */
     int *child_count;
     int *child_room;
-    int *first_rows;          /* rows: in the order in which they are tried at the last level, readily failing ones first */
-    double complex *last;     /* rows: readings without the plane of the last level */
-    int level; /* whose children are gathered */
+    cm_last_row *last_rows; /* rows: readily failing ones first */
+    double complex *last;   /* rows: readings without the plane of the last level */
+    int level;              /* whose children are gathered */
     double spent, budget;
     double complex above;
-    bool relaxed;             /* planes below level `leaf` take any mass: only the bound is wanted */
+    bool relaxed; /* planes below level `leaf` take any mass: only the bound is wanted */
     int leaf;
-    double least2;            /* relaxed: least bound so far */
+    double least2; /* relaxed: least bound so far */
 } cm_walk;
 
 /** Squared value that a choice must not exceed. */

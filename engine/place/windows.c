@@ -29,7 +29,8 @@ static int level_of(const cm_levels *l, int k)
     return -1;
 }
 
-static bool open_to(cm_session *session, cm_board *b, const cm_levels *l, cm_shelf *shelves, int k, double radius)
+static bool open_to(cm_session *session, cm_board *b, const cm_levels *l, cm_shelf *shelves, int k,
+                    double radius)
 {
     cm_shelf *shelf = &shelves[b->plane[k]];
     if (!cm_shelf_window(session, b->p, b->plane[k], l->best[level_of(l, k)], radius, MOST_LISTED, shelf))
@@ -50,7 +51,8 @@ static void open_a_little(cm_session *session, cm_board *b, const cm_levels *l, 
 }
 
 /* As far as masses can matter; else as far as can be listed. */
-static bool open_enough(cm_session *session, cm_board *b, const cm_levels *l, cm_shelf *shelves, int k, double best2)
+static bool open_enough(cm_session *session, cm_board *b, const cm_levels *l, cm_shelf *shelves, int k,
+                        double best2)
 {
     const cm_shelf *shelf = &shelves[b->plane[k]];
     double grow = l->grow[level_of(l, k)];

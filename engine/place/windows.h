@@ -8,7 +8,8 @@
 
 /** Lists the total masses of planes whose sums are in halves: near the optimum for masses of any size, as far out as the
  *  proof needs or memory allows; and fills `found` with choices to begin with. */
-void cm_windows_open(cm_session *session, cm_board *board, const cm_levels *levels, cm_shelf *shelves, cm_found *found);
+void cm_windows_open(cm_session *session, cm_board *board, const cm_levels *levels, cm_shelf *shelves,
+                     cm_found *found);
 
 /** Takes the choice with these total masses (planes of the problem), or the one next to it, among those found. */
 void cm_find_again(cm_session *session, const cm_board *board, const double complex *x, cm_found *found);
