@@ -47,21 +47,35 @@ static cm_status look_around(cm_session *session, cm_job *job)
     return status;
 }
 
-/* Pieces at positions, where the case has any; the report keeps the masses of any size as its answer. */
-static cm_status place(cm_session *session, cm_job *job)
+/* Masses, or pieces, judged as they will be mounted. */
+static cm_status judge(cm_session *session, cm_job *job)
 {
-    cm_job placed = *job;
+    cm_status status = cm_examine(session, job, 0);
+    if (status == CM_OK)
+        status = cm_card_of(session, job);
+    if (status == CM_OK)
+        status = cm_judge(session, job);
+    return status == CM_OK ? cm_foretell(session, job) : status;
+}
+
+/* Pieces at positions, where the case has any; the report keeps the masses of any size beside them. */
+static cm_status place(cm_session *session, cm_job *job, cm_job *placed)
+{
     cm_place_question question = {.size = sizeof question, .seconds = SEARCH_SECONDS};
     if (job->answer->outcome != CM_OPTIMAL || !cm_case_has_shop(job->given, job->problem))
         return CM_OK;
+    *placed = *job;
     cm_status status = cm_case_shop(session, job->given, job->problem, &question.shop);
     if (status == CM_OK)
-        status = cm_place_pieces(session, &placed, &question);
-    job->placement = placed.placement;
-    return status;
+        status = cm_place_pieces(session, placed, &question);
+    if (status != CM_OK || placed->placement->outcome != CM_PLACED)
+        return status;
+    job->placed = placed;
+    status = cm_spread_of(session, placed);
+    return status == CM_OK ? judge(session, placed) : status;
 }
 
-static cm_status solve_read(cm_session *session, cm_job *job)
+static cm_status solve_read(cm_session *session, cm_job *job, cm_job *placed)
 {
     cm_status status = cli_pose(session, job);
     if (status == CM_OK)
@@ -69,24 +83,27 @@ static cm_status solve_read(cm_session *session, cm_job *job)
     if (status == CM_OK)
         status = look_around(session, job);
     if (status == CM_OK)
-        status = place(session, job);
-    if (status == CM_OK)
-        status = cm_judge(session, job);
-    return status == CM_OK ? cm_foretell(session, job) : status;
+        status = place(session, job, placed);
+    return status == CM_OK ? judge(session, job) : status;
+}
+
+static bool says_no(const cm_job *job)
+{
+    return job->answer && (job->answer->outcome != CM_OPTIMAL ||
+                           cli_any_finding(job->placed ? job->placed : job, cli_finding_over_alarm));
 }
 
 static cm_status report_case(cm_session *session, const cli_options *options, const char *file,
                              cm_page **page, bool *no)
 {
     (void)options;
-    cm_job job = {.size = sizeof job};
+    cm_job job = {.size = sizeof job}, placed;
     cm_status status = cli_fit_if_read(session, file, &job);
     if (status == CM_OK && job.influence)
-        status = solve_read(session, &job);
+        status = solve_read(session, &job, &placed);
     if (status == CM_OK)
         status = cm_page_report(session, &job, page);
-    *no = status == CM_OK && job.answer &&
-          (job.answer->outcome != CM_OPTIMAL || cli_any_finding(&job, cli_finding_over_alarm));
+    *no = status == CM_OK && says_no(&job);
     return status;
 }
 

@@ -4,6 +4,7 @@
  * predicted with the region that holds 90 %, and the last run beside what the
  * runs before it let expect.
  */
+#include "countermass/evidence.h"
 #include "page/columns.h"
 #include "page/dial.h"
 #include "page/figures.h"
@@ -43,6 +44,16 @@ static int check_run(const cm_job *job, int row)
                : -1;
 }
 
+/* Radius that holds 90 % of right readings of that run around what was expected; NAN: not available. */
+static double check_radius(const cm_job *job, int row, int run)
+{
+    for (int t = 0; job->examined && t < job->examined->count; t++)
+        for (int i = 0; job->examined->items[t].run == run && i < job->examined->items[t].readings; i++)
+            if (job->examined->items[t].rows[i] == row)
+                return cm_user_amplitude(job, row, CM_RADIUS_90 * job->examined->items[t].std[i]);
+    return NAN;
+}
+
 static double largest(const cm_job *job, int row)
 {
     double most = 0, limit = cm_user_limit(job, row);
@@ -54,6 +65,10 @@ static double largest(const cm_job *job, int row)
         most = fmax(most, size_of(job, row, cm_after(job, row)) + (isfinite(radius) ? radius : 0));
     if (isfinite(limit) && limit < 2 * most)
         most = fmax(most, limit);
+    int check = check_run(job, row);
+    if (check >= 0 && isfinite(check_radius(job, row, check)))
+        most = fmax(most, size_of(job, row, job->foretold->expected[at(job, row, check)]) +
+                              check_radius(job, row, check));
     return most > 0 ? 1.06 * most : 1;
 }
 
@@ -136,6 +151,9 @@ static void draw_check(const cm_dial *dial, const cm_job *job, int row)
         return;
     cm_point expected = place(dial, job, row, job->foretold->expected[at(job, row, k)]);
     cm_point measured = place(dial, job, row, job->runs->readings[at(job, row, k)]);
+    double radius = check_radius(job, row, k);
+    if (isfinite(radius))
+        cm_draw_circle(dial->drawing, "check-region", expected, fmax(dial->radius * radius / dial->full, 1));
     cm_draw_line(dial->drawing, "measured", expected, measured);
     cm_draw_mark(dial->drawing, "measured", CM_MARK_CROSS, expected, 4);
     cm_draw_mark(dial->drawing, "measured-mark", CM_MARK_DIAMOND, measured, 4);
@@ -204,7 +222,7 @@ const cm_drawing *cm_figure_reading_key(cm_session *session, const cm_job *job)
     cm_draw_words(d, "", CM_LEFT, (cm_point){218, 42}, "predicted, 90 % region");
     cm_draw_mark(d, "measured", CM_MARK_CROSS, (cm_point){10, 64}, 4);
     cm_draw_mark(d, "measured-mark", CM_MARK_DIAMOND, (cm_point){26, 64}, 4);
-    cm_draw_words(d, "", CM_LEFT, (cm_point){36, 68}, "last run: predicted, measured");
+    cm_draw_words(d, "", CM_LEFT, (cm_point){36, 68}, "last run: predicted (90 %), measured");
     cm_draw_line(d, "limit", (cm_point){194, 84}, (cm_point){214, 84});
     cm_draw_words(d, "", CM_LEFT, (cm_point){218, 88}, "limit");
     cm_draw_words(d, "soft", CM_LEFT, (cm_point){4, 108}, way);

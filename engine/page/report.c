@@ -32,26 +32,31 @@ static void worth(cm_document *d, const cm_job *job)
         cm_words_worth(d, job);
 }
 
-static void (*const SECTIONS[])(cm_document *, const cm_job *) = {
-    cm_report_summary,
-    cm_report_fit_list,
-    cm_report_mount,
-    cm_report_angles,
-    cautions,
-    findings,
-    cm_report_try,
-    cm_report_readings,
-    totals,
-    cm_report_diagrams,
-    cm_report_runs,
-    cm_report_machine,
-    cm_report_influence,
-    cm_words_condition,
-    cm_report_planes,
-    worth,
-    cm_report_conditions,
-    cm_report_method,
-    cm_report_sign_off,
+/* Sections in their order; `fitted`: about the rotor as it will be, with the pieces of a fit list where there is one. */
+static const struct {
+    void (*add)(cm_document *, const cm_job *);
+    bool fitted;
+} SECTIONS[] = {
+    {cm_report_summary, true},
+    {cm_report_fit_list, true},
+    {cm_report_mount, false},
+    {cm_report_angles, false},
+    {cautions, false},
+    {findings, true},
+    {cm_report_card, true},
+    {cm_report_try, false},
+    {cm_report_readings, true},
+    {totals, true},
+    {cm_report_diagrams, true},
+    {cm_report_runs, false},
+    {cm_report_machine, false},
+    {cm_report_influence, false},
+    {cm_words_condition, false},
+    {cm_report_planes, false},
+    {worth, false},
+    {cm_report_conditions, false},
+    {cm_report_method, false},
+    {cm_report_sign_off, false},
 };
 
 cm_document *cm_words_report_page(cm_session *session, const cm_job *job)
@@ -65,7 +70,7 @@ cm_document *cm_words_report_page(cm_session *session, const cm_job *job)
             cm_count_of(session, job->given->plane_count, "correction plane", "correction planes"));
     cm_words_head(d, job, what);
     for (size_t i = 0; i < sizeof SECTIONS / sizeof *SECTIONS; i++)
-        SECTIONS[i](d, job);
+        SECTIONS[i].add(d, SECTIONS[i].fitted && job->placed ? job->placed : job);
     return d;
 }
 
@@ -75,6 +80,16 @@ cm_node *cm_tree_report(cm_session *session, const cm_job *job)
     cm_job without = *job;
     without.foretold = NULL;
     return job->answer ? cm_tree_solve(session, &without) : cm_tree_open(session, "report", job);
+}
+
+/* The page outlives the caller's job. */
+static const cm_job *keep(cm_session *session, const cm_job *job)
+{
+    if (!job)
+        return NULL;
+    cm_job *copy = CM_NEW(session, 1, cm_job);
+    *copy = *job;
+    return copy;
 }
 
 cm_status cm_page_report(cm_session *session, const cm_job *job, cm_page **page)
@@ -87,6 +102,8 @@ cm_status cm_page_report(cm_session *session, const cm_job *job, cm_page **page)
             "conventions: the report draws the rotor as it is seen, so it needs 'rotation' (clockwise or "
             "counter-clockwise) and 'seen_from'");
     cm_fail_on_errors(session);
-    *page = cm_page_of(session, job, cm_tree_report, cm_words_report_page);
+    cm_job own = *job;
+    own.placed = keep(session, job->placed);
+    *page = cm_page_of(session, &own, cm_tree_report, cm_words_report_page);
     return cm_leave(session);
 }

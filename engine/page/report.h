@@ -12,6 +12,7 @@ void cm_report_summary(cm_document *d, const cm_job *job);
 void cm_report_fit_list(cm_document *d, const cm_job *job);
 void cm_report_mount(cm_document *d, const cm_job *job);
 void cm_report_angles(cm_document *d, const cm_job *job);
+void cm_report_card(cm_document *d, const cm_job *job);
 void cm_report_try(cm_document *d, const cm_job *job);
 cm_node *cm_tree_try(cm_session *session, const cm_job *job);
 void cm_report_readings(cm_document *d, const cm_job *job);

@@ -3,6 +3,7 @@
 #include "page/figures.h"
 #include "page/mount.h"
 #include "page/report.h"
+#include "page/words_place.h"
 
 #include "model/overspeed.h"
 #include "standards/hazard.h"
@@ -53,6 +54,9 @@ void cm_report_summary(cm_document *d, const cm_job *job)
         cm_words_infeasible(d, job);
     } else if (job->answer->outcome == CM_UNDETERMINED) {
         cm_words_undetermined(d, job);
+    } else if (cm_has_fit_list(job)) {
+        cm_words_place_summary(d, job);
+        say_masses(d, job);
     } else {
         cm_words_summary(d, job);
         say_masses(d, job);
@@ -140,7 +144,7 @@ void cm_report_mount(cm_document *d, const cm_job *job)
 {
     if (!cm_has_masses(job))
         return;
-    if (cm_has_fit_list(job)) {
+    if (job->placed && cm_has_fit_list(job->placed)) {
         say_any_size(d, job);
         return;
     }

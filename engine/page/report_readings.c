@@ -21,6 +21,8 @@ void cm_report_readings(cm_document *d, const cm_job *job)
     if (!job->problem)
         return;
     cm_section(d, "READINGS AGAINST THEIR LIMITS");
+    if (cm_has_fit_list(job))
+        cm_say(d, CM_PLAIN, "Predicted with the pieces of the fit list.");
     cm_open_group(d, "halves");
     for (int s = 0; s < job->given->speed_count; s++)
         if (is_read_at(job, s))
@@ -28,6 +30,17 @@ void cm_report_readings(cm_document *d, const cm_job *job)
     cm_close_group(d);
     if (cm_has_masses(job))
         cm_words_predicted(d, job);
+    if (cm_has_masses(job))
+        cm_words_orbits(d, job);
+}
+
+/* A line of the card is read out beside the machine: what to expect, when to break off, room for what was read. */
+void cm_report_card(cm_document *d, const cm_job *job)
+{
+    if (!job->card)
+        return;
+    cm_section(d, "GO OR NO-GO CARD FOR THE NEXT RUN-UP");
+    cm_words_card_tables(d, job, true);
 }
 
 void cm_report_diagrams(cm_document *d, const cm_job *job)

@@ -46,6 +46,8 @@ void cm_words_runs(cm_document *d, const cm_job *job);
 
 /** Go or no-go: a table for each speed of the next run-up, or of the one going on. */
 void cm_words_card(cm_document *d, const cm_job *job);
+/** Its tables alone; `by_hand`: with room to write what was read. */
+void cm_words_card_tables(cm_document *d, const cm_job *job, bool by_hand);
 
 /** Findings, most severe first; `empty` stands when there are none. */
 void cm_words_findings(cm_document *d, const cm_job *job, const char *title, const char *empty);

@@ -10,11 +10,12 @@ enum { COLUMNS = 6 };
 static const char *const FROM[] = {
     [CM_ABORT_SPREAD] = "spread", [CM_ABORT_ALARM] = "alarm", [CM_ABORT_TRIP] = "trip"};
 
-static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm_card_row *r, bool so_far)
+static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm_card_row *r,
+                    const char *unread)
 {
     int decimals = cm_decimals(cm_user_amplitude(job, r->row, r->abort), 3);
     const char *read =
-        r->is_read ? cm_phasor(d->session, cm_user_reading(job, r->row, r->measured), decimals) : "-";
+        r->is_read ? cm_phasor(d->session, cm_user_reading(job, r->row, r->measured), decimals) : unread;
     const char *cells[COLUMNS] = {
         cm_format(d->session, "%s", cm_sensor_of(job, r->row)->id),
         cm_unit_words(d->session, cm_sensor_of(job, r->row)->unit),
@@ -23,21 +24,24 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm
         cm_format(d->session, "%s (%s)",
                   cm_decimal(d->session, cm_user_amplitude(job, r->row, r->abort), decimals),
                   FROM[r->source]),
-        so_far ? read : "",
+        read,
     };
     cm_table_row(d, table, cells);
 }
 
-static void say_speed(cm_document *d, const cm_job *job, int speed)
+/* What was read so far, or room to write it down where the page is paper. */
+static void say_speed(cm_document *d, const cm_job *job, int speed, bool by_hand)
 {
     const cm_card *card = job->card;
+    bool shown = card->run >= 0 || by_hand;
+    const char *unread = card->run >= 0 ? "-" : by_hand ? "_______ @ ____" : "";
     const cm_column columns[COLUMNS] = {
         {.head = "sensor", .key = true},
         {.head = "unit"},
         {.head = "expect", .unit = "@ degrees", .right = true},
         {.head = "± 90 %", .right = true},
         {.head = "break off above", .right = true},
-        {.head = card->run >= 0 ? "read" : "", .unit = card->run >= 0 ? "@ degrees" : NULL, .right = true},
+        {.head = shown ? "read" : "", .unit = shown ? "@ degrees" : NULL, .right = true},
     };
     const cm_speed *s = &job->given->speeds[speed];
     cm_say(d, CM_PLAIN, "At %s, %s %s:", cm_short_name(d->session, s->id),
@@ -46,7 +50,7 @@ static void say_speed(cm_document *d, const cm_job *job, int speed)
     cm_table *table = cm_table_open(d, COLUMNS, columns);
     for (int i = 0; i < card->count; i++)
         if (job->given->row_speed[card->rows[i].row] == speed)
-            add_row(d, table, job, &card->rows[i], card->run >= 0);
+            add_row(d, table, job, &card->rows[i], unread);
 }
 
 /* The worst reading still to come if the likeliest explanation holds. */
@@ -92,26 +96,30 @@ static void say_verdict(cm_document *d, const cm_job *job)
     say_if_so(d, job);
 }
 
-void cm_words_card(cm_document *d, const cm_job *job)
+void cm_words_card_tables(cm_document *d, const cm_job *job, bool by_hand)
 {
     const cm_card *card = job->card;
-    if (!card)
-        return;
-    cm_section(d, card->run >= 0 ? "GO OR NO-GO: THE RUN SO FAR"
-                                 : "GO OR NO-GO: THE NEXT RUN-UP WITH THE MASSES OF `solve`");
     if (card->run >= 0)
         say_verdict(d, job);
     int last = -1;
     for (int i = 0; i < card->count; i++) {
         int speed = job->given->row_speed[card->rows[i].row];
         if (speed != last)
-            say_speed(d, job, speed);
+            say_speed(d, job, speed, by_hand);
         last = speed;
     }
     cm_say(d, CM_PLAIN,
            "± 90 %% holds 9 of 10 right readings. A right run passes none of the amplitudes to break off at "
-           "in 99 of 100 "
-           "cases; alarms and trips of the plant come first. Read on the way up, write the readings into a "
-           "run of its "
-           "own, and ask `check --so-far` before going faster.");
+           "in 99 of 100 cases; alarms and trips of the plant come first. Read on the way up, write the "
+           "readings into a "
+           "run of its own, and ask `check --so-far` before going faster.");
+}
+
+void cm_words_card(cm_document *d, const cm_job *job)
+{
+    if (!job->card)
+        return;
+    cm_section(d, job->card->run >= 0 ? "GO OR NO-GO: THE RUN SO FAR"
+                                      : "GO OR NO-GO: THE NEXT RUN-UP WITH THE MASSES OF `solve`");
+    cm_words_card_tables(d, job, false);
 }

@@ -83,7 +83,7 @@ static void say_placed(cm_document *d, const cm_job *job)
     say_rounding(d, job);
 }
 
-static void say_summary(cm_document *d, const cm_job *job)
+void cm_words_place_summary(cm_document *d, const cm_job *job)
 {
     const cm_placement *p = job->placement;
     cm_section(d, "SUMMARY");
@@ -227,7 +227,7 @@ cm_document *cm_words_place(cm_session *session, const cm_job *job)
         cm_words_cautions(d);
         return d;
     }
-    say_summary(d, job);
+    cm_words_place_summary(d, job);
     cm_words_fit_lists(d, job);
     say_overspeed(d, job);
     cm_words_angles(d, job->given);

@@ -103,6 +103,7 @@ typedef struct cm_job {
     int show_proof; /**< 1: the result carries the dual point of the proof */
     const struct cm_card *card;           /**< evidence.h */
     const struct cm_run_tests *examined;  /**< evidence.h */
+    const struct cm_job *placed;          /**< the same job with the pieces of its placement as the answer; for the report */
 } cm_job;
 
 /** Predicts every run from the runs before it (job: runs); with more than 200 runs none is. */
