@@ -16,6 +16,10 @@ static cm_status check_case(cm_session *session, const cli_options *options, con
     if (status == CM_OK && job.runs)
         status = cm_card_of(session, &job);
     if (status == CM_OK)
+        status = cm_sweeps_of(session, &job);
+    if (status == CM_OK)
+        status = cm_survey_of(session, &job);
+    if (status == CM_OK)
         status = cm_judge(session, &job);
     if (status == CM_OK && job.influence)
         status = cm_foretell(session, &job);

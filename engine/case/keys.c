@@ -1563,6 +1563,106 @@ static const cm_section PAIR_SECTION = {.name = "pairs",
                                         .end = cm_end_pair,
                                         SECTION_ROWS(PAIR_KEYS)};
 
+/* ---- sweeps ---- */
+
+static const cm_key SWEEP_KEYS[] = {
+    {.name = "run",
+     .shape = CM_SHAPE_RUN,
+     .required = true,
+     .example = "as-found",
+     KEPT(cm_sweep, run),
+     .about = "the run it was taken in"},
+    {.name = "csv",
+     .shape = CM_SHAPE_TEXT,
+     .required = true,
+     .example = "runup.csv",
+     .read = cm_read_sweep_table,
+     CHECKED_ONLY,
+     .about = "a table beside the case with the columns run, speed, sensor, amplitude, phase; here the speed is a number. "
+              "Lines of other runs are passed over"},
+    {.name = "minutes",
+     .shape = CM_SHAPE_NUMBER,
+     .range = CM_ABOVE_ZERO,
+     .example = "12",
+     .read = cm_read_sweep_time,
+     CHECKED_ONLY,
+     .about = "how long the sweep took; tells whether it was too fast for the resonances in it"},
+};
+static const cm_section SWEEP_SECTION = {.name = "sweep",
+                                         .about = "Readings over speed, on the way up or down: they tell the "
+                                                  "resonances. They take no part in the influence.",
+                                         .begin = cm_begin_sweep,
+                                         .end = cm_end_sweep,
+                                         SECTION_ROWS(SWEEP_KEYS)};
+
+/* ---- survey ---- */
+
+static const cm_key WAY_KEYS[] = {
+    {.name = "overall",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_VIBRATION,
+     .range = CM_NOT_NEGATIVE,
+     .example = "7.1 mm/s rms",
+     .read = cm_read_survey_size,
+     KEPT(cm_survey_way, overall),
+     .about = "amplitude of all frequencies together"},
+    {.name = "once",
+     .shape = CM_SHAPE_PHASOR,
+     .measure = CM_MEASURE_VIBRATION,
+     .example = "6.6 mm/s rms @ 40",
+     .read = cm_read_survey_once,
+     KEPT(cm_survey_way, once),
+     .about = "once-per-turn part with its phase"},
+    {.name = "twice",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_VIBRATION,
+     .range = CM_NOT_NEGATIVE,
+     .example = "0.4 mm/s rms",
+     .read = cm_read_survey_size,
+     KEPT(cm_survey_way, twice),
+     .about = "amplitude of the twice-per-turn part"},
+};
+static const cm_section WAY_SECTION = {
+    .name = "survey", .about = "One direction of a bearing.", SECTION_ROWS(WAY_KEYS)};
+
+static const cm_key SURVEY_KEYS[] = {
+    {.name = "bearing",
+     .shape = CM_SHAPE_TEXT,
+     .required = true,
+     .example = "drive end",
+     .read = cm_read_survey_bearing,
+     KEPT(cm_survey, bearing),
+     .about = "the bearing: one of `rotor.bearings` where these are listed"},
+    {.name = "speed",
+     .shape = CM_SHAPE_SPEED,
+     .example = "service",
+     KEPT(cm_survey, speed),
+     .about = "the speed it was taken at; entries of one bearing at several speeds tell how vibration grows"},
+    {.name = "horizontal",
+     .shape = CM_SHAPE_MAP,
+     .section = &WAY_SECTION,
+     KEPT(cm_survey, way[CM_HORIZONTAL]),
+     .example = "{overall: 7.1 mm/s rms, once: 6.6 mm/s rms @ 40}",
+     .about = "across the shaft, level"},
+    {.name = "vertical",
+     .shape = CM_SHAPE_MAP,
+     .section = &WAY_SECTION,
+     KEPT(cm_survey, way[CM_VERTICAL]),
+     .example = "{overall: 4.2 mm/s rms, once: 3.9 mm/s rms @ 128}",
+     .about = "across the shaft, upright"},
+    {.name = "axial",
+     .shape = CM_SHAPE_MAP,
+     .section = &WAY_SECTION,
+     KEPT(cm_survey, way[CM_AXIAL]),
+     .example = "{overall: 1.1 mm/s rms}",
+     .about = "along the shaft"},
+};
+static const cm_section SURVEY_SECTION = {.name = "survey",
+                                          .about = "Vibration of the bearings in three directions: is it unbalance?",
+                                          .begin = cm_begin_survey,
+                                          .end = cm_end_survey,
+                                          SECTION_ROWS(SURVEY_KEYS)};
+
 /* ---- limits by a standard ---- */
 
 static const cm_key LIMITS_KEYS[] = {
@@ -1630,6 +1730,16 @@ static const cm_key FILE_KEYS[] = {
      .read = cm_read_slow_roll,
      .example = "{DE-x: 6 @ 210}",
      .about = "subtracted from every reading of the sensor"},
+    {.name = "survey",
+     .shape = CM_SHAPE_LIST,
+     .section = &SURVEY_SECTION,
+     .offset = 0,
+     .about = "vibration of the bearings in three directions"},
+    {.name = "sweep",
+     .shape = CM_SHAPE_LIST,
+     .section = &SWEEP_SECTION,
+     .offset = 0,
+     .about = "readings over speed"},
     {.name = "influence",
      .shape = CM_SHAPE_LIST,
      .section = &INFLUENCE_SECTION,
@@ -1645,7 +1755,7 @@ static const cm_key FILE_KEYS[] = {
      .read = cm_read_expected,
      .about = "results to compare with"},
 };
-static const char *const FILE_LATER[] = {"phase_probe", "sweep", "survey", NULL};
+static const char *const FILE_LATER[] = {"phase_probe", NULL};
 
 const cm_section CM_CASE_FILE = {.name = "the case file",
                                  .later = FILE_LATER,

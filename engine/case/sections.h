@@ -67,6 +67,16 @@ void cm_chain_runs(cm_reader *reader);
 void cm_check_run(cm_reader *reader, const cm_node *node, cm_run *run);
 void cm_leave_out_readings(cm_run *run);
 
+/* survey_part.c */
+cm_read_value cm_read_survey_size, cm_read_survey_once, cm_read_survey_bearing;
+void *cm_begin_survey(cm_reader *, void *, const cm_node *);
+void cm_end_survey(cm_reader *, void *, const cm_node *, void *);
+
+/* sweep_part.c */
+cm_read_value cm_read_sweep_table, cm_read_sweep_time;
+void *cm_begin_sweep(cm_reader *, void *, const cm_node *);
+void cm_end_sweep(cm_reader *, void *, const cm_node *, void *);
+
 /* influence_part.c */
 cm_read_value cm_read_entry_sensor, cm_read_uncertainty, cm_read_record_name;
 const char *cm_triple_name(cm_session *session, int plane, int speed, int sensor);

@@ -9,6 +9,7 @@
  */
 #include "evidence/slopes.h"
 #include "evidence/steps.h"
+#include "evidence/sweep_fit.h"
 #include "linalg/dense.h"
 #include "model/judged.h"
 
@@ -18,6 +19,7 @@
 
 static const double NEAR_PAIR = 0.05;   /* speeds so near are a pair */
 static const double LEAST_APART = 1e-3; /* nearer speeds tell nothing (our own figure) */
+static const double PI = 3.14159265358979323846;
 static const double SEEN = 3 * 1.4142135623730951;
 
 double cm_held_speed(const cm_case *given, int run, int speed)
@@ -39,6 +41,29 @@ static bool take(const cm_notes *notes, cm_slope *slope, int row, const double o
     slope->percent = 100 * cabs(slope->relative);
     slope->row = row;
     return true;
+}
+
+/* The fitted curve of a sweep, where it reaches the speed. */
+static bool from_sweep(const cm_notes *notes, int row, cm_slope *slope)
+{
+    const cm_case *c = notes->job->given;
+    const cm_sweeps *sweeps = notes->job->sweeps;
+    double omega = c->speeds[c->row_speed[row]].omega;
+    for (int i = 0; sweeps && i < sweeps->count; i++) {
+        const cm_sweep_result *sweep = &sweeps->items[i];
+        int channel = sweep->channel ? sweep->channel[c->row_sensor[row]] : -1;
+        if (channel < 0 || !sweep->model->modes || omega < sweep->low || omega > sweep->high)
+            continue;
+        double complex rise, r = cm_sweep_curve(sweep->model, channel, omega, &rise);
+        if (cabs(r) < SEEN * notes->job->influence->scatter[row])
+            continue;
+        slope->relative = rise * omega / r / 100;
+        slope->degrees = fabs(cimag(slope->relative)) * 180 / PI;
+        slope->percent = 100 * cabs(slope->relative);
+        slope->from = cm_format(notes->session, "the sweep of run %s", c->runs[sweep->run].id);
+        return true;
+    }
+    return false;
 }
 
 /* Another speed within 5 % in one run. */
@@ -93,7 +118,7 @@ cm_slope cm_slope_of(const cm_notes *notes, int row)
     cm_slope slope = {.row = row};
     if (!notes->job->given->runs || isnan(notes->job->given->speeds[notes->job->given->row_speed[row]].omega))
         return slope;
-    if (from_pair(notes, row, &slope) || from_runs(notes, row, &slope))
+    if (from_sweep(notes, row, &slope) || from_pair(notes, row, &slope) || from_runs(notes, row, &slope))
         return slope;
     return slope;
 }

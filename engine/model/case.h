@@ -269,6 +269,40 @@ typedef struct cm_rotor {
     cm_bearing *bearings;
 } cm_rotor;
 
+/** What one direction of a bearing shows. SI peak values; quantities as in model/units.h, -1: not given. */
+typedef struct cm_survey_way {
+    double overall, twice;
+    double complex once;
+    int overall_quantity, once_quantity, twice_quantity;
+} cm_survey_way;
+
+enum { CM_HORIZONTAL, CM_VERTICAL, CM_AXIAL, CM_WAYS };
+
+/** Vibration of one bearing in three directions. */
+typedef struct cm_survey {
+    const char *bearing;
+    cm_place place;
+    int speed; /* -1: not said */
+    cm_survey_way way[CM_WAYS];
+} cm_survey;
+
+/** One reading of a sweep. */
+typedef struct cm_sweep_point {
+    int sensor;
+    double omega;
+    double complex value; /* as read: slow roll not subtracted */
+} cm_sweep_point;
+
+/** Readings over speed in one run. */
+typedef struct cm_sweep {
+    int run;
+    cm_place place;
+    double seconds;       /* that it took; NAN: not given */
+    const cm_node *table; /* name of its file */
+    int count, room;
+    cm_sweep_point *points;
+} cm_sweep;
+
 typedef struct cm_zone cm_zone; /* standards/zones.h */
 
 struct cm_case {
@@ -306,6 +340,10 @@ struct cm_case {
     int *row_sensor, *row_speed;
     int *row_of; /* sensors × speeds: row, or -1 */
     cm_rotor rotor;
+    int survey_count, survey_room;
+    cm_survey *surveys;
+    int sweep_count, sweep_room;
+    cm_sweep *sweeps;
     const cm_zone *zone; /* `limits: {standard}`; NULL: none */
     cm_place zone_place;
 };

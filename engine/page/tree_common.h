@@ -24,6 +24,12 @@ void cm_tree_polar(cm_session *session, cm_node *map, const char *key, const cha
 /** Adds the findings as "warnings" or "findings": code, severity, message and the places that apply. */
 void cm_tree_findings(cm_session *session, cm_node *parent, const char *key, const cm_job *job);
 
+/** Adds "survey": signs for and against unbalance. */
+void cm_tree_survey(cm_session *session, cm_node *tree, const cm_job *job);
+
+/** Adds "sweeps": resonances of the fitted sweeps. */
+void cm_tree_sweeps(cm_session *session, cm_node *tree, const cm_job *job);
+
 /** Adds "card" and "so_far": what the next run-up, or the one going on, should read. */
 void cm_tree_card(cm_session *session, cm_node *tree, const cm_job *job);
 

@@ -44,6 +44,12 @@ void cm_words_sets(cm_document *d, const cm_job *job);
 void cm_words_run(cm_document *d, const cm_job *job, int run);
 void cm_words_runs(cm_document *d, const cm_job *job);
 
+/** Signs for and against unbalance. */
+void cm_words_survey(cm_document *d, const cm_job *job);
+
+/** Resonances of the fitted sweeps. */
+void cm_words_sweeps(cm_document *d, const cm_job *job);
+
 /** Go or no-go: a table for each speed of the next run-up, or of the one going on. */
 void cm_words_card(cm_document *d, const cm_job *job);
 /** Its tables alone; `by_hand`: with room to write what was read. */

@@ -45,6 +45,8 @@ cm_document *cm_words_check(cm_session *session, const cm_job *job)
     cm_words_head(d, job, "Check of the case and of its evidence.");
     say_result(d, job);
     cm_words_findings(d, job, "FINDINGS", "Nothing to point out.");
+    cm_words_survey(d, job);
+    cm_words_sweeps(d, job);
     cm_words_card(d, job);
     say_case(d, job->given);
     if (job->condition)

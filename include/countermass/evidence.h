@@ -102,6 +102,83 @@ typedef struct cm_card {
  *  job->card stays NULL when there is nothing to tell. Method: docs/theory/evidence.md. */
 CM_API cm_status cm_card_of(cm_session *session, cm_job *job);
 
+/** One resonance of a fitted sweep. Speeds in rad/s. */
+typedef struct cm_resonance {
+    double omega, omega_std;     /**< of the mode: where a plane response lags by 90 degrees; std NaN: not told */
+    double damping, damping_std; /**< damping ratio */
+    double amplification;        /**< by half power on the fitted curve: omega/(high - low) = 1/(2 damping) */
+    double low, high;            /**< half-power speeds */
+    double peak;                 /**< where the unbalance response of the mode peaks; INFINITY: nowhere */
+    int inside;                  /**< 1: within the speeds of the sweep */
+    int clear;                   /**< 1: inside, well determined and standing out of scatter */
+    int sensor;                  /**< that shows it best */
+    double height;               /**< amplitude of the mode there at omega */
+    double asked_below, asked_above; /**< separation margins, percent of running speed, for a resonance below and above it */
+    double margin;               /**< distance from running speed, percent; NaN: no running speed */
+    double rate_limit;           /**< fastest sweep through it, rad/s² */
+} cm_resonance;
+
+/** One fitted sweep. */
+typedef struct cm_sweep_result {
+    int run;
+    int readings, sensors;
+    double low, high;            /**< slowest and fastest reading */
+    double rate;                 /**< rad/s² on average; NaN: the case does not say how long it took */
+    double share;                /**< root mean square of what the fit leaves, of the readings */
+    int count;
+    const cm_resonance *resonances; /**< slowest first; also modes outside the sweep that bend it */
+    const struct cm_sweep_model *model; /**< inside of the engine */
+    const int *channel;          /**< sensors of the case: channel of the model, -1: not in the sweep */
+} cm_sweep_result;
+
+typedef struct cm_sweeps {
+    size_t size;
+    int count;
+    const cm_sweep_result *items;
+} cm_sweeps;
+
+/** Fits every sweep of the case (job: given). Method: docs/theory/resonance.md. */
+CM_API cm_status cm_sweeps_of(cm_session *session, cm_job *job);
+
+/** What is looked at to tell unbalance from other causes. */
+typedef enum cm_sign_kind {
+    CM_SIGN_ONCE_SHARE,      /**< once-per-turn part of the overall amplitude */
+    CM_SIGN_TWICE,           /**< twice-per-turn against once-per-turn */
+    CM_SIGN_AXIAL,           /**< axial against the larger radial once-per-turn amplitude */
+    CM_SIGN_SIZES,           /**< larger against smaller radial once-per-turn amplitude */
+    CM_SIGN_PHASE,           /**< degrees between horizontal and vertical once-per-turn phase */
+    CM_SIGN_GROWTH,          /**< exponent of growth of the once-per-turn amplitude with speed, as displacement */
+    CM_SIGN_BACKWARD,        /**< backward share of the orbit */
+    CM_SIGN_COUNT
+} cm_sign_kind;
+
+typedef enum cm_speaks { CM_SPEAKS_NOT, CM_SPEAKS_FOR, CM_SPEAKS_AGAINST } cm_speaks;
+
+typedef struct cm_sign {
+    cm_sign_kind kind;
+    double value;
+    cm_speaks speaks;        /**< for or against unbalance as the main cause; CM_SPEAKS_NOT: neither */
+} cm_sign;
+
+/** Verdict on one bearing of the survey, or on one orbit. */
+typedef struct cm_survey_verdict {
+    const char *bearing;
+    int speed;               /**< -1: not said */
+    int sensor[2];           /**< of an orbit; -1: a bearing of the survey */
+    int count;
+    const cm_sign *signs;
+    int against, in_favour;
+} cm_survey_verdict;
+
+typedef struct cm_survey_verdicts {
+    size_t size;
+    int count;
+    const cm_survey_verdict *items;
+} cm_survey_verdicts;
+
+/** Is it unbalance at all? (job: given; runs for orbits). Method and thresholds: docs/theory/evidence.md. */
+CM_API cm_status cm_survey_of(cm_session *session, cm_job *job);
+
 #ifdef __cplusplus
 }
 #endif

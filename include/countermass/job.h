@@ -101,6 +101,8 @@ typedef struct cm_job {
     const cm_trade_off *trade_off;
     const cm_foretold *foretold;
     int show_proof; /**< 1: the result carries the dual point of the proof */
+    const struct cm_survey_verdicts *surveyed; /**< evidence.h */
+    const struct cm_sweeps *sweeps;       /**< evidence.h */
     const struct cm_card *card;           /**< evidence.h */
     const struct cm_run_tests *examined;  /**< evidence.h */
     const struct cm_job *placed;          /**< the same job with the pieces of its placement as the answer; for the report */

@@ -139,6 +139,25 @@ def same_state_speeds(degrees):
     return case_text(m, runs)
 
 
+def survey(once=6.0, twice=0.5, axial=0.8, vertical=4.0, phase=90, low=None):
+    """Overall 7.1 mm/s rms; everything in mm/s rms; `low`: the same bearing at half the speed."""
+    m = Machine(14)
+    entry = (f"{{bearing: A, speed: service, horizontal: {{overall: 7.1 mm/s rms, once: {once} mm/s rms @ 40, "
+             f"twice: {twice} mm/s rms}}, vertical: {{once: {vertical} mm/s rms @ {40 + phase}}}, "
+             f"axial: {{once: {axial} mm/s rms @ 10}}}}")
+    below = "" if low is None else (f", {{bearing: A, speed: low, horizontal: {{once: {low} mm/s rms @ 30}}}}")
+    return case_text(m, good_runs(m), tail=[f"survey: [{entry}{below}]"])
+
+
+def orbit(backward):
+    """Two probes at 45 and 315 degrees; forward orbit of 40 um and so much backward."""
+    m = Machine(15, sensors=["x", "y"], speeds={"service": 3000})
+    a = np.radians([45, 315])
+    m.y = 40 * np.exp(-1j * a) + backward * np.exp(1j * a + 0.7j)
+    text = case_text(m, good_runs(m), sensor=", repeatability: 1, position: 0")
+    return text.replace("{id: x,", "{id: x, angle: 45,").replace("{id: y,", "{id: y, angle: 315,")
+
+
 # code, severity, place that must be named, triggering case, silent case
 TABLE = [
     ("trial-too-small", "fault", {"run": "trial 1", "plane": "P1"}, scaled_trial(3.9), scaled_trial(7.1)),
@@ -162,6 +181,15 @@ TABLE = [
     ("slow-roll", "warning", {"sensor": "DE"}, slow_roll(1, "housing"), slow_roll(1, "shaft-absolute")),
     ("hardly-seen", "note", {"sensor": "GE"}, blind(0.02), blind(1)),
     ("far-from-trial", "warning", {"plane": "P1"}, far_mass(3.1), far_mass(2.9)),
+    ("not-unbalance", "warning", {"speed": "service"}, survey(once=4.9, vertical=3), survey()),
+    ("not-unbalance", "warning", {"speed": "service"}, survey(twice=3.1), survey(twice=2.9)),
+    ("not-unbalance", "warning", {"speed": "service"}, survey(axial=3.1), survey(axial=2.9)),
+    ("not-unbalance", "warning", {"speed": "service"}, survey(vertical=1.45), survey(vertical=1.55)),
+    ("not-unbalance", "warning", {"speed": "service"}, survey(phase=29), survey(phase=31)),
+    ("not-unbalance", "warning", {"speed": "service"}, survey(phase=205), survey(phase=-90)),
+    # velocity grows with the cube: 6.0/8 = 0.75 is unbalance; 2.0 is an exponent of 0.58 as displacement
+    ("not-unbalance", "warning", {"speed": "service"}, survey(low=2.0), survey(low=0.75)),
+    ("not-unbalance", "warning", {"sensor": "x"}, orbit(41), orbit(39)),
     ("near-resonance", "warning", {}, near_pair(6.2), near_pair(5.8)),
     ("near-resonance", "warning", {}, near_pair(0, 1.18), near_pair(0, 1.14)),
     ("near-resonance", "warning", {"speed": "service"}, same_state_speeds(3.1), same_state_speeds(1.5)),
