@@ -11,7 +11,7 @@
 enum { RUN, SPEED, SENSOR, AMPLITUDE, PHASE, COLUMNS };
 
 static const char *const NAMES[COLUMNS] = {"run", "speed", "sensor", "amplitude", "phase"};
-static const cm_csv_form SWEEP = {COLUMNS, NAMES, "run, speed, sensor, amplitude, phase"};
+static const cm_csv_form SWEEP = {COLUMNS, 0, NAMES, "run, speed, sensor, amplitude, phase"};
 
 void *cm_begin_sweep(cm_reader *reader, void *parent, const cm_node *node)
 {
