@@ -105,5 +105,9 @@ if ! cmp -s "$work/new" cases/schema.json; then
         echo "renewed cases/schema.json"
     fi
 fi
+# The picture of the report needs a browser; tests/browser compares it.
+if [ -z "$check" ] && command -v chromium >/dev/null && command -v npm >/dev/null; then
+    sh tests/browser/run.sh "$program" --picture
+fi
 echo "outputs in documents: $blocks blocks, $stale documents were stale"
 [ -z "$check" ] || [ "$stale" -eq 0 ]

@@ -107,13 +107,15 @@ static void add_history(cm_document *d, const cm_job *job)
         add_run(d, table, job, k);
 }
 
-/* The first of the last few runs that the runs before them tell. */
-static int first_detailed(const cm_job *job)
+/* The last few runs that the runs before them tell, reading by reading. */
+static void add_told(cm_document *d, const cm_job *job)
 {
-    int k = job->runs->runs;
-    for (int found = 0; k > 1 && found < DETAILED; k--)
-        found += cm_worst_of_run(job, k - 1).told > 0;
-    return k;
+    int told = 0;
+    for (int k = 0; k < job->runs->runs; k++)
+        told += cm_worst_of_run(job, k).told > 0;
+    for (int k = 0; k < job->runs->runs; k++)
+        if (cm_worst_of_run(job, k).told > 0 && told-- <= DETAILED)
+            cm_words_run(d, job, k);
 }
 
 void cm_report_runs(cm_document *d, const cm_job *job)
@@ -123,7 +125,5 @@ void cm_report_runs(cm_document *d, const cm_job *job)
     cm_section(d, "RUNS, PREDICTED AGAINST MEASURED");
     cm_figure(d, cm_figure_runs(d->session, job));
     add_history(d, job);
-    int first = first_detailed(job);
-    for (int k = first; k < job->runs->runs; k++)
-        cm_words_run(d, job, k);
+    add_told(d, job);
 }

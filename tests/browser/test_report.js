@@ -11,6 +11,7 @@ const os = require('os');
 const path = require('path');
 const { chromium } = require('playwright-core');
 const cases = require('./cases.js');
+const picture = require('./picture.js');
 
 const PROGRAM = process.argv[2];
 const folder = fs.mkdtempSync(path.join(os.tmpdir(), 'countermass-'));
@@ -210,6 +211,16 @@ const tests = {
     await close(page);
   },
 
+  // Its words exactly, its looks as far as fonts and browsers allow.
+  async 'the picture in README.md shows this report'() {
+    const kept = fs.readFileSync(picture.FILE), now = await picture.make(browser, PROGRAM);
+    assert.strictEqual(picture.description(kept), now.words, 'run: sh tests/browser/run.sh build/countermass --picture');
+    const page = await browser.newPage();
+    const apart = await page.evaluate(difference, [kept, now.png].map((png) => 'data:image/png;base64,' + png.toString('base64')));
+    assert(apart < 8, `the picture is ${apart} of 255 grey levels from what it should show`);
+    await page.close();
+  },
+
   async 'fits a phone, a desk and a sheet of paper'() {
     for (const made of [make('demo', cases.demo()), make('hostile', cases.hostile()), make('large', cases.large())]) {
       const page = await open(made);
@@ -249,6 +260,23 @@ async function drag(page, solve, influence) {
   assert(near(now[1], 90, 0.01), `dragged to 90 degrees, not ${now[1]}`);
   assert(near(now[0], 0.7 * Math.max(change, 0.4 * most), 0.01), `dragged to half the dial, not ${now[0]}`);
   same(await shown(page), predict(solve, influence, 'P1', now, 1), 2e-3, 'dragged');
+}
+
+// Mean difference of two pictures, seen as coarsely as a thumbnail; runs in the page.
+async function difference(pictures) {
+  const thumbnails = await Promise.all(pictures.map(async (data) => {
+    const image = new Image();
+    image.src = data;
+    await image.decode();
+    const canvas = Object.assign(document.createElement('canvas'), { width: 48, height: 58 });
+    const brush = canvas.getContext('2d');
+    brush.imageSmoothingQuality = 'high';
+    brush.drawImage(image, 0, 0, 48, 58);
+    return brush.getImageData(0, 0, 48, 58).data;
+  }));
+  let sum = 0;
+  thumbnails[0].forEach((level, i) => { sum += Math.abs(level - thumbnails[1][i]); });
+  return sum / thumbnails[0].length;
 }
 
 async function accessible(page) {
