@@ -46,7 +46,7 @@ static bool climb_once(cm_climb *c, double kappa, bool orthogonal, cm_conic_answ
 /* The smallest kappa of a few just above the best that a dual point shows to be out of reach. */
 static double prove(cm_climb *c)
 {
-    static const double excess[] = {1e-9, 3e-9, 9e-9, 1e-7, 1e-5, 1e-3, 0.1, 10};
+    static const double excess[] = {1e-9, 3e-9, 8e-9, 3e-8, 1e-7, 3e-7, 1e-6, 1e-5, 1e-3, 0.1, 10};
     for (size_t k = 0; k < 2 * sizeof excess / sizeof *excess; k++) {
         double kappa = c->kappa + excess[k / 2] * fmax(c->kappa, 1e-6);
         cm_conic_answer found;
@@ -75,7 +75,7 @@ cm_confidence_answer cm_confidence_solve(cm_session *session, const cm_presolved
         return c.answer;
     }
     for (int round = 0; round < ROUNDS_ALLOWED && isfinite(c.kappa); round++)
-        if (!climb_once(&c, c.kappa, false, &found))
+        if (!climb_once(&c, c.kappa, false, &found) && !climb_once(&c, c.kappa, true, &found))
             break;
     c.answer.bound = isfinite(c.kappa) ? prove(&c) : c.kappa;
     return c.answer;
