@@ -12,12 +12,17 @@
 #include "optimise/confidence.h"
 
 #include "optimise/conic.h"
+#include "optimise/feasible.h"
+#include "optimise/mend.h"
 
 #include <math.h>
 #include <string.h>
 
 #define ROUNDS_ALLOWED 30
 #define PROGRESS 1e-11 /* relative gain of kappa that is worth another round */
+
+#define EXCESS_WANTED 1e-12
+#define EXCESS_ALLOWED 1e-9
 
 typedef struct cm_climb {
     cm_session *session;
@@ -27,14 +32,28 @@ typedef struct cm_climb {
     cm_confidence_answer answer;
 } cm_climb;
 
+/* Masses of a programme, brought inside discs and limits as far as they go. */
+static bool bring_inside(cm_climb *c, double complex *x)
+{
+    cm_pull_inside(c->pre, x);
+    if (cm_recheck_violation(c->pre->given, x) > EXCESS_WANTED) {
+        double complex *mended = CM_NEW(c->session, c->pre->given->planes, double complex);
+        memcpy(mended, x, (size_t)c->pre->given->planes * sizeof *x);
+        if (cm_mend(c->session, c->pre, mended))
+            memcpy(x, mended, (size_t)c->pre->given->planes * sizeof *x);
+    }
+    return cm_recheck_violation(c->pre->given, x) <= EXCESS_ALLOWED;
+}
+
 /* One programme at `kappa`; true when its masses are worth more than the best so far. */
 static bool climb_once(cm_climb *c, double kappa, bool orthogonal, cm_conic_answer *found)
 {
     *found = cm_conic_solve(c->session, c->pre, c->u, kappa, orthogonal);
     c->answer.iterations += found->iterations;
-    double reached = found->infeasible ? -INFINITY : cm_recheck_value(c->pre->given, found->x);
-    bool inside = !found->infeasible && cm_recheck_violation(c->pre->given, found->x) <= 1e-9;
-    if (!inside || !(reached > c->kappa))
+    if (found->infeasible || !bring_inside(c, found->x))
+        return false;
+    double reached = cm_recheck_value(c->pre->given, found->x);
+    if (!(reached > c->kappa))
         return false;
     bool is_gain = reached > c->kappa + PROGRESS * fabs(c->kappa);
     c->kappa = reached;

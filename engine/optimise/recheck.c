@@ -485,6 +485,9 @@ static void tally_row_limit(const cm_problem *p, const cm_certificate *c, int ro
     }
     tally_row(p, row, c->row_limit[row], t);
     add_constant(t, -p->limit[row] * size);
+    for (int j = 0; j < p->planes;
+         j++) /* what the row's phasor could make of the gradient, were it that long */
+        t->gradient_size[j] += size * cabs(p->a[row + j * p->rows]);
 }
 
 /* The limit of a pair is paid for once, at the longest of its phasors; those of spreads may be kappa times as long. */

@@ -109,7 +109,8 @@ class Dual:
 
     def gradient_size(self):
         p = self.p
-        size = np.abs(p.a).T @ np.abs(self.objective + self.limit) + np.abs(self.mass)
+        limit = self.limit_size() if p.spread is not None and self.kappa else np.abs(self.limit)
+        size = np.abs(p.a).T @ (np.abs(self.objective) + limit) + np.abs(self.mass)
         size += np.abs(p.ties).T @ np.abs(self.tie) + np.abs(self.spread[:, 1:]).sum(axis=0)
         for (plane, _, _), w in zip(p.discs, self.disc):
             size[plane] += abs(w)
@@ -267,7 +268,11 @@ def judge_confidence(case, answer):
     x = masses_of(case, answer)
     judge_masses(case, answer, x)
     kappa, bound = objective["value"], objective["bound"]
-    ask(bound is not None and bound >= kappa and objective["gap"] <= 1e-8, f"kappa {kappa}, gap {objective['gap']}")
+    told = any(w["code"] == "not-proven" for w in answer["warnings"])
+    ask(bound is not None and bound >= kappa and (objective["gap"] <= 1e-8) != told, f"bound {bound}, {told}")
+    # Near the least factor on the limits kappa is nearly zero, and its gap is relative: few may stay open, and not far.
+    ask(not told or (kappa < 0.1 and objective["gap"] <= 1e-6), f"kappa {kappa}, gap {objective['gap']}")
+    seen["confidence without proof"] += told
     dual = Dual(case, answer["proof"])
     if not p.held.all():
         free = p.held == 0
@@ -374,7 +379,7 @@ def judge(case, answer):
 
 
 def main():
-    count = int(sys.argv[2]) if len(sys.argv) > 2 else 210
+    count = int(sys.argv[2]) if len(sys.argv) > 2 else 224
     seed = int(sys.argv[3]) if len(sys.argv) > 3 else 2
     rng = np.random.default_rng(seed)
     cases = [oc.Case(rng, k % 7, f"case-{k}") for k in range(count)]
@@ -387,7 +392,8 @@ def main():
                 failures += 1
                 print(f"{case.name}, {op.NAMES[case.objective]} {case.problem.rows} x {case.problem.planes}: {wrong}")
     print(dict(seen))
-    if not math.isnan(failures) and (failures or seen["compared"] < count // 2 or seen["infeasible"] < count // 20):
+    failures += seen["confidence without proof"] > 1 + count // 200
+    if failures or seen["compared"] < min(150, count // 2) or seen["infeasible"] < count // 25:
         print(f"{failures} of {count} cases are wrong")
         return 1
     print(f"{count} cases through the program agree with CVXOPT, their proofs with numpy")
