@@ -1170,6 +1170,31 @@ static const cm_section TIE_SECTION = {.name = "ties",
 static const char *const OBJECTIVES[] = {"least-squares", "min-max",  "least-mass", "least-change",
                                          "worst-case",    "expected", "confidence", NULL};
 static const char *const DRIFTS[] = {"none", "linear", NULL};
+static const cm_key THEN_KEYS[] = {
+    {.name = "minimise",
+     .shape = CM_SHAPE_CHOICE,
+     .choices = OBJECTIVES,
+     .required = true,
+     .example = "least-mass",
+     .read = cm_read_second,
+     KEPT(cm_case, goal.second),
+     .about = "the second objective"},
+    {.name = "within",
+     .shape = CM_SHAPE_NUMBER,
+     .measure = CM_MEASURE_SHARE,
+     .range = CM_ABOVE_ZERO,
+     .required = true,
+     .example = "5 %",
+     KEPT(cm_case, goal.within),
+     .about = "how much worse than its best the first objective may become"},
+};
+static const cm_section THEN_SECTION = {
+    .name = "then",
+    .about = "Of all answers nearly as good as the best, the best by a second objective. Limits of "
+             "`least-mass` and "
+             "`least-change` do not bind here; `within_limits: true` makes them bind.",
+    SECTION_ROWS(THEN_KEYS)};
+
 static const cm_key OBJECTIVE_KEYS[] = {
     {.name = "minimise",
      .shape = CM_SHAPE_CHOICE,
@@ -1179,6 +1204,13 @@ static const cm_key OBJECTIVE_KEYS[] = {
      .read = cm_read_minimise,
      KEPT(cm_case, goal.minimise),
      .about = "what the masses should achieve"},
+    {.name = "then",
+     .shape = CM_SHAPE_MAP,
+     .section = &THEN_SECTION,
+     .example = "{minimise: least-mass, within: 5 %}",
+     .read = cm_read_then,
+     .offset = 0,
+     .about = "a second objective among all answers nearly as good as the best"},
     {.name = "within_limits",
      .shape = CM_SHAPE_BOOLEAN,
      .fallback = "false",
@@ -1233,9 +1265,8 @@ static const cm_key OBJECTIVE_KEYS[] = {
      CHECKED_ONLY,
      .about = "relative error of the influence coefficients that `worst-case` guards against"},
 };
-static const char *const OBJECTIVE_LATER[] = {"then", NULL};
 static const cm_section OBJECTIVE_SECTION = {
-    .name = "objective", .about = "What is asked.", .later = OBJECTIVE_LATER, SECTION_ROWS(OBJECTIVE_KEYS)};
+    .name = "objective", .about = "What is asked.", SECTION_ROWS(OBJECTIVE_KEYS)};
 
 /* ---- expected ---- */
 

@@ -37,6 +37,35 @@ void cm_read_minimise(cm_reader *reader, const cm_key *key, const cm_node *node,
     reader->c->goal.minimise_place = node->place;
 }
 
+/* `then`: the second objective and the share that the first may lose for it. */
+void cm_read_then(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+{
+    cm_goal *goal = &reader->c->goal;
+    goal->within = NAN;
+    cm_read_map(reader, key, node, record);
+    if (node->kind != CM_MAP)
+        return;
+    goal->has_then = cm_node_get(node, "minimise") && !isnan(goal->within);
+    goal->then_place = node->place;
+    if (!goal->has_then)
+        return;
+    if (goal->second == goal->minimise)
+        cm_wrong(reader, &cm_node_get(node, "minimise")->place,
+                 "objective.then.minimise is the same as objective.minimise; name another objective");
+    if (goal->minimise == CM_CONFIDENCE && goal->within >= 1)
+        cm_wrong(reader, &cm_node_get(node, "within")->place,
+                 "objective.then.within must be below 100 %% of the confidence: nothing would be kept of it");
+}
+
+void cm_read_second(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+{
+    int found = 0;
+    cm_key choice = *key;
+    choice.offset = 0;
+    cm_read_choice(reader, &choice, node, &found);
+    *(cm_objective *)cm_slot(key, record) = (cm_objective)found;
+}
+
 void cm_read_within(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
 {
     reader->c->goal.within_place = node->place;

@@ -85,8 +85,9 @@ void *cm_begin_known(cm_reader *, void *, const cm_node *);
 void cm_end_known(cm_reader *, void *, const cm_node *, void *);
 
 /* objective_part.c */
-cm_read_value cm_read_objective, cm_read_minimise, cm_read_within, cm_read_use_planes, cm_read_fixed,
-    cm_read_terms, cm_read_equals, cm_read_drop_rows, cm_read_influence_error;
+cm_read_value cm_read_then, cm_read_second, cm_read_objective, cm_read_minimise, cm_read_within,
+    cm_read_use_planes, cm_read_fixed, cm_read_terms, cm_read_equals, cm_read_drop_rows,
+    cm_read_influence_error;
 void *cm_begin_tie(cm_reader *, void *, const cm_node *);
 void cm_end_tie(cm_reader *, void *, const cm_node *, void *);
 

@@ -76,9 +76,24 @@ static void check_room(cm_session *session, const cm_case *c, const double *weig
     }
 }
 
+/* What objective.then cannot do without; limits only where they are what is asked. */
+static void check_then(cm_session *session, const cm_case *c, bool limits)
+{
+    const cm_goal *goal = &c->goal;
+    if (goal->second == CM_CONFIDENCE && !limits)
+        cm_report(session, CM_ERROR, &goal->then_place,
+                  "objective.then: confidence needs limits; give the sensors that count a 'limit'");
+    if (NEEDS[goal->second].error && isnan(goal->influence_error))
+        cm_report(session, CM_ERROR, &goal->then_place,
+                  "objective.then: %s needs objective.influence_error, such as 0.05 or '5 %% each'",
+                  NEEDS[goal->second].name);
+}
+
 static void check_needs(cm_session *session, const cm_case *c, bool limits)
 {
     const cm_goal *goal = &c->goal;
+    if (goal->has_then)
+        check_then(session, c, limits);
     if (NEEDS[goal->minimise].limits && !limits)
         cm_report(session, CM_ERROR, &goal->minimise_place,
                   "objective.minimise: %s needs limits; give the sensors that count a 'limit'",
@@ -130,7 +145,11 @@ cm_status cm_case_problem(cm_session *session, const cm_case *c, const cm_influe
     p->disc_count = cm_case_discs(session, c, p->held, p->now, &p->discs);
     p->within_limits = c->goal.within_limits;
     p->influence_error = isnan(c->goal.influence_error) ? 0 : c->goal.influence_error;
-    p->spread = NEEDS[p->objective].spread ? influence->factor : NULL;
+    p->then = c->goal.has_then;
+    p->second = c->goal.second;
+    p->within = c->goal.within;
+    bool spread = NEEDS[p->objective].spread || (p->then && NEEDS[p->second].spread);
+    p->spread = spread ? influence->factor : NULL;
     *out = p;
     return cm_leave(session);
 }

@@ -218,6 +218,9 @@ static void check_question(cm_session *session, const cm_case *c, const cm_probl
 
 static void tell_unused(cm_session *session, const cm_case *c, const cm_problem *problem)
 {
+    if (problem->then)
+        cm_report(session, CM_NOTE, &c->goal.then_place,
+                  "pieces are placed for the first objective; objective.then is left out");
     for (int j = 0; j < c->plane_count; j++)
         if (!problem->held[j] && !has_room(&c->planes[j]))
             cm_report(session, CM_NOTE, &c->planes[j].place,

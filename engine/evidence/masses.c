@@ -139,9 +139,13 @@ void cm_ask_undetermined(cm_notes *notes)
 void cm_ask_proof(cm_notes *notes)
 {
     const cm_answer *answer = notes->job->answer;
-    if (!answer || answer->outcome != CM_OPTIMAL || !(answer->gap > 1e-8))
+    if (!answer || answer->outcome != CM_OPTIMAL)
+        return;
+    bool then = notes->job->problem->then && !isnan(answer->then_best);
+    double gap = then ? fmax(answer->then_best_gap, answer->then_gap) : answer->gap;
+    if (!(gap > 1e-8) && !(then && isnan(answer->then_gap)))
         return;
     cm_note(notes, "not-proven", CM_WARNING, CM_NOWHERE,
             "The answer keeps every cap, but the proof that none is better leaves a gap of %s.",
-            cm_three_digits(notes->session, answer->gap));
+            cm_three_digits(notes->session, gap));
 }

@@ -50,7 +50,7 @@ static bool limits_hold(const cm_spread_task *task)
 
 static bool closed_form(const cm_spread_task *task)
 {
-    if (!task->line || task->problem->objective != CM_LEAST_SQUARES)
+    if (!task->line || task->problem->objective != CM_LEAST_SQUARES || task->problem->then)
         return false;
     for (int j = 0; j < task->planes; j++)
         if (task->answer->at_cap && task->answer->at_cap[j])

@@ -231,6 +231,10 @@ enum { CM_FIXED_ALONE = 1, CM_FIXED_BY_SET };
 typedef struct cm_goal {
     cm_objective minimise;
     cm_place minimise_place;
+    bool has_then;
+    cm_objective second; /* of `then` */
+    double within;
+    cm_place then_place;
     bool within_limits;
     cm_place within_place;
     unsigned char *use;          /* planes: 1 when in use_planes, or when use_planes is not given */

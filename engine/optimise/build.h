@@ -24,6 +24,11 @@ typedef struct cm_build {
     double kappa;
     double complex *x;            /* planes: masses of the guess */
     double row_scale, mass_scale; /* sizes that make the objective of order one */
+    cm_certificate *to; /* where the duals of an objective go: the certificate, or the one of what is kept */
+    cm_objective objective; /* at hand: the problem's, or the one that is kept */
+    double top_cost;        /* cost of the scalars that an objective adds up: 1, of what is kept 0 */
+    int tops;
+    int *top; /* those scalars */
     int forms, form_room;
     double complex *f;     /* form_room × n, column-major */
     double complex *c;     /* forms */

@@ -40,7 +40,8 @@ typedef struct cm_capped {
 bool cm_capped_fits(const cm_presolved *pre)
 {
     const cm_problem *p = pre->given;
-    if (p->objective != CM_LEAST_SQUARES || p->within_limits || !pre->plane || pre->disc_count == 0)
+    if (p->objective != CM_LEAST_SQUARES || p->within_limits || p->keeps || !pre->plane ||
+        pre->disc_count == 0)
         return false;
     for (int i = 0; i < pre->disc_count; i++)
         for (int k = i + 1; k < pre->disc_count; k++)

@@ -28,6 +28,7 @@ typedef struct cm_certificate {
     double complex *spread_limit;     /* (planes+1) × rows */
     double complex *spread_pair;      /* (planes+1) × 2 × pairs: of parts of pairs, in limits */
     double complex *disc;             /* discs */
+    struct cm_certificate *kept;      /* objective phasors of what must be kept; NULL: nothing must */
     double complex *tie;              /* ties */
 } cm_certificate;
 

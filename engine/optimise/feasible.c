@@ -137,6 +137,7 @@ static cm_problem factor_problem(cm_session *session, const cm_problem *p)
     }
     factor.objective = CM_MIN_MAX;
     factor.within_limits = 0;
+    factor.keeps = 0;
     factor.weight = weight;
     factor.pairs = pairs;
     return factor;

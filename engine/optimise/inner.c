@@ -88,6 +88,7 @@ const cm_answer *cm_inner_point(cm_session *session, const cm_presolved *pre)
     *inner = *p;
     inner->objective = CM_MIN_MAX;
     inner->within_limits = 0;
+    inner->keeps = 0;
     inner->rows = rows;
     inner->y = y;
     inner->a = a;

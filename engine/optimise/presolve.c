@@ -24,8 +24,10 @@
 
 bool cm_limits_bind(const cm_problem *p)
 {
-    return p->within_limits || p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE ||
-           p->objective == CM_CONFIDENCE;
+    bool masses = p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE;
+    bool kept =
+        p->keeps && (p->kept == CM_LEAST_MASS || p->kept == CM_LEAST_CHANGE || p->kept == CM_CONFIDENCE);
+    return p->within_limits || kept || (masses && !p->keeps) || p->objective == CM_CONFIDENCE;
 }
 
 static bool is_held(const cm_problem *p, int plane)
@@ -255,8 +257,8 @@ void cm_presolved_masses(const cm_presolved *pre, const double complex *u, doubl
         x[j] = pre->still[j] ? still_value(p, j) : p->base[j] + x[j];
 }
 
-/* Gradient of everything in the certificate but ties, on every plane. */
-static void gradient_without_ties(const cm_presolved *pre, const cm_certificate *c, double complex *gradient)
+/* Gradient of everything in the certificate but ties, on every plane, added to `gradient`. */
+static void add_gradient(const cm_presolved *pre, const cm_certificate *c, double complex *gradient)
 {
     const cm_problem *p = pre->given;
     int m = p->rows;
@@ -277,16 +279,19 @@ static void gradient_without_ties(const cm_presolved *pre, const cm_certificate 
             for (int k = 0; k < n; k++)
                 sum += conj(p->spread[j + 1 + n * (k + n * i)]) *
                        (c->spread_objective[k + n * i] + c->spread_limit[k + n * i]);
-        gradient[j] = sum;
+        gradient[j] += sum;
     }
     for (int d = 0; d < p->disc_count; d++)
         gradient[p->discs[d].plane] += c->disc[d];
+    if (c->kept)
+        add_gradient(pre, c->kept, gradient);
 }
 
 void cm_presolved_gradient(const cm_presolved *pre, const cm_certificate *c, double complex *gradient)
 {
     const cm_problem *p = pre->given;
-    gradient_without_ties(pre, c, gradient);
+    memset(gradient, 0, (size_t)p->planes * sizeof *gradient);
+    add_gradient(pre, c, gradient);
     for (int j = 0; j < p->planes; j++)
         for (int k = 0; k < p->tie_count; k++)
             gradient[j] += conj(p->ties[k + j * p->tie_count]) * c->tie[k];
@@ -329,7 +334,7 @@ void cm_presolved_ties(cm_session *session, const cm_presolved *pre, cm_certific
     const cm_problem *p = pre->given;
     cm_mark mark = cm_mark_of(session);
     double complex *gradient = CM_NEW(session, p->planes, double complex);
-    gradient_without_ties(pre, c, gradient);
+    add_gradient(pre, c, gradient);
     if (p->tie_count > 0)
         solve_ties(session, pre, gradient, c->tie);
     pay_by_zero_caps(pre, c, gradient);

@@ -25,6 +25,9 @@
 /* Share of its terms up to which a gradient counts as rounded zero on a plane without a disc. */
 #define FORGIVEN 1e-9
 
+/* Share by which a kept objective may be exceeded: nothing is damaged by the last digits there. */
+#define KEPT_EXCESS 1e-9
+
 static double most(double a, double b)
 {
     return a > b ? a : b;
@@ -63,9 +66,21 @@ static bool is_about_masses(const cm_problem *p)
     return p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE;
 }
 
+/* The limits of objectives about masses belong to them as the first objective only. */
 static bool limits_bind(const cm_problem *p)
 {
-    return p->within_limits || is_about_masses(p) || p->objective == CM_CONFIDENCE;
+    bool kept =
+        p->keeps && (p->kept == CM_LEAST_MASS || p->kept == CM_LEAST_CHANGE || p->kept == CM_CONFIDENCE);
+    return p->within_limits || kept || (is_about_masses(p) && !p->keeps) || p->objective == CM_CONFIDENCE;
+}
+
+/* The problem whose objective is the one that is kept. */
+static cm_problem kept_problem(const cm_problem *p)
+{
+    cm_problem first = *p;
+    first.objective = p->kept;
+    first.keeps = 0;
+    return first;
 }
 
 cm_certificate cm_certificate_new(cm_session *session, const cm_problem *p)
@@ -82,6 +97,11 @@ cm_certificate cm_certificate_new(cm_session *session, const cm_problem *p)
     c.spread_pair = CM_NEW(session, p->spread ? 2 * p->pair_count * (p->planes + 1) : 0, double complex);
     c.disc = CM_NEW(session, p->disc_count, double complex);
     c.tie = CM_NEW(session, p->tie_count, double complex);
+    if (p->keeps && p->kept != CM_CONFIDENCE) {
+        const cm_problem first = kept_problem(p);
+        c.kept = CM_NEW(session, 1, cm_certificate);
+        *c.kept = cm_certificate_new(session, &first);
+    }
     return c;
 }
 
@@ -311,9 +331,33 @@ static double disc_excess(const cm_problem *p, const cm_disc *disc, const double
     return size > 0 ? (distance - disc->radius) / size : distance > p->mass_zero ? INFINITY : 0;
 }
 
-double cm_recheck_violation(const cm_problem *p, const double complex *x)
+/* Excess of the kept objective over what it may be; of a kept kappa over the limits with that margin. */
+static double kept_excess(const cm_problem *p, const double complex *x)
 {
     double worst = 0;
+    if (p->kept != CM_CONFIDENCE) {
+        const cm_problem first = kept_problem(p);
+        double value = cm_recheck_value(&first, x);
+        return value <= p->keep_at * (1 + KEPT_EXCESS) ? 0
+               : p->keep_at > 0                        ? value / p->keep_at - 1
+                                                       : INFINITY;
+    }
+    for (int i = 0; i < p->rows; i++)
+        if (is_counted(p, i) && !isinf(p->limit[i])) {
+            double size = cabs(reading(p, i, x)) + p->keep_at * sqrt(variance(p, i, x));
+            worst = most(worst, size / p->limit[i] - 1);
+        }
+    for (int k = 0; k < p->pair_count; k++)
+        if (is_limited(&p->pairs[k])) {
+            double size = pair_size(p, &p->pairs[k], x) + p->keep_at * pair_spread(p, &p->pairs[k], x);
+            worst = most(worst, size / p->pairs[k].limit - 1);
+        }
+    return worst <= KEPT_EXCESS ? 0 : worst;
+}
+
+double cm_recheck_violation(const cm_problem *p, const double complex *x)
+{
+    double worst = p->keeps ? kept_excess(p, x) : 0;
     for (int d = 0; d < p->disc_count; d++)
         if (!is_held(p, p->discs[d].plane) && !isinf(p->discs[d].radius))
             worst = most(worst, disc_excess(p, &p->discs[d], x));
@@ -475,12 +519,17 @@ static void tally_objective(const cm_problem *p, const cm_certificate *c, cm_tal
     }
 }
 
+static double kappa_in(const cm_problem *p, const cm_certificate *c)
+{
+    return p->keeps && p->kept == CM_CONFIDENCE ? p->keep_at : c->kappa;
+}
+
 /* |r_i| + kappa sd_i ≤ limit_i: the spread's phasor may be as long as kappa times the row's. */
 static void tally_row_limit(const cm_problem *p, const cm_certificate *c, int row, cm_tally *t)
 {
     double size = cabs(c->row_limit[row]);
-    if (c->kappa > 0 && p->spread) {
-        size = most(size, spread_norm(p, row, c->spread_limit) / c->kappa);
+    if (kappa_in(p, c) > 0 && p->spread) {
+        size = most(size, spread_norm(p, row, c->spread_limit) / kappa_in(p, c));
         tally_spread(p, row, c->spread_limit, t);
     }
     tally_row(p, row, c->row_limit[row], t);
@@ -500,10 +549,10 @@ static void tally_pair_limit(const cm_problem *p, const cm_certificate *c, int n
         double complex dual = c->pair_limit[2 * number + k];
         size = most(size, cabs(dual));
         tally_part(p, pair, k, dual, t);
-        if (!(c->kappa > 0) || !pair->spread)
+        if (!(kappa_in(p, c) > 0) || !pair->spread)
             continue;
         const double complex *s = c->spread_pair + (2 * number + k) * n;
-        size = most(size, phasors_norm(n, s) / c->kappa);
+        size = most(size, phasors_norm(n, s) / kappa_in(p, c));
         tally_factor(p, pair->spread + k * n * n, s, t);
     }
     add_constant(t, -pair->limit * size);
@@ -576,6 +625,16 @@ static void settle_planes(const cm_problem *p, const double complex *x, cm_tally
     t->constant -= charge;
 }
 
+/* keep_at ≥ objective ≥ Re Σ of its phasors, over their dual norm. */
+static void tally_kept(const cm_problem *p, const cm_certificate *c, cm_tally *t)
+{
+    if (!p->keeps || p->kept == CM_CONFIDENCE)
+        return;
+    const cm_problem first = kept_problem(p);
+    tally_objective(&first, c->kept, t);
+    add_constant(t, -p->keep_at * cm_recheck_dual_norm(&first, c->kept));
+}
+
 double cm_recheck_bound(cm_session *session, const cm_problem *p, const cm_certificate *c,
                         const double complex *x)
 {
@@ -592,6 +651,7 @@ double cm_recheck_bound(cm_session *session, const cm_problem *p, const cm_certi
     }
     if (limits_bind(p))
         tally_limits(p, c, &tally);
+    tally_kept(p, c, &tally);
     tally_discs(p, c, &tally);
     tally_ties(p, c, &tally);
     settle_planes(p, x, &tally);

@@ -146,7 +146,8 @@ static void solve_confidence(cm_session *session, const cm_presolved *pre, doubl
 /* Nothing is better than a wrong guarantee. */
 static void need_pair_spreads(cm_session *session, const cm_problem *p)
 {
-    for (int k = 0; k < p->pair_count && p->objective == CM_CONFIDENCE; k++)
+    bool asked = p->objective == CM_CONFIDENCE || (p->keeps && p->kept == CM_CONFIDENCE);
+    for (int k = 0; k < p->pair_count && asked; k++)
         if (cm_pair_is_judged(&p->pairs[k]) && !p->pairs[k].spread)
             cm_fail(session, CM_BAD_INPUT,
                     "confidence needs the spread of the parts of pair %d; cm_determine fills it in", k + 1);
@@ -188,7 +189,12 @@ static cm_answer *new_answer(cm_session *session)
                           .bound = NAN,
                           .gap = NAN,
                           .largest_ratio = NAN,
-                          .limits_factor = NAN};
+                          .limits_factor = NAN,
+                          .then_value = NAN,
+                          .then_bound = NAN,
+                          .then_gap = NAN,
+                          .then_best = NAN,
+                          .then_best_gap = NAN};
     return answer;
 }
 
@@ -259,6 +265,6 @@ const cm_answer *cm_solve_problem(cm_session *session, const cm_problem *problem
 cm_status cm_solve(cm_session *session, const cm_problem *problem, const cm_answer **answer)
 {
     CM_ENTER(session);
-    *answer = cm_solve_problem(session, problem);
+    *answer = cm_solve_asked(session, problem);
     return cm_leave(session);
 }

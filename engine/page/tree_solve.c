@@ -19,6 +19,19 @@ static const char *status_name(cm_outcome outcome)
     return names[outcome];
 }
 
+static void add_then(cm_session *session, cm_node *map, const cm_job *job, bool optimal)
+{
+    const cm_answer *answer = job->answer;
+    cm_objective second = job->problem->second;
+    cm_node *then = cm_node_add_map(session, map, "then");
+    cm_node_add_text(session, then, "minimise", cm_objective_name(second));
+    cm_node_add_number(session, then, "value",
+                       optimal ? cm_user_value(job, second, answer->then_value) : NAN);
+    cm_node_add_number(session, then, "bound",
+                       optimal ? cm_user_value(job, second, answer->then_bound) : NAN);
+    cm_node_add_number(session, then, "gap", optimal ? answer->then_gap : NAN);
+}
+
 static void add_objective(cm_session *session, cm_node *tree, const cm_job *job)
 {
     bool optimal = job->answer->outcome == CM_OPTIMAL;
@@ -27,6 +40,8 @@ static void add_objective(cm_session *session, cm_node *tree, const cm_job *job)
     cm_node_add_number(session, map, "value", optimal ? cm_user_objective(job, job->answer->value) : NAN);
     cm_node_add_number(session, map, "bound", optimal ? cm_user_objective(job, job->answer->bound) : NAN);
     cm_node_add_number(session, map, "gap", optimal ? job->answer->gap : NAN);
+    if (job->problem->then)
+        add_then(session, map, job, optimal);
 }
 
 static void add_correction(cm_session *session, cm_node *list, const cm_job *job, int plane)

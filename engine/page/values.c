@@ -126,7 +126,11 @@ double cm_overall(const cm_job *job, int row, double complex reading)
 
 double cm_user_objective(const cm_job *job, double value)
 {
-    cm_objective goal = job->problem->objective;
+    return cm_user_value(job, job->problem->objective, value);
+}
+
+double cm_user_value(const cm_job *job, cm_objective goal, double value)
+{
     return goal == CM_LEAST_MASS || goal == CM_LEAST_CHANGE ? cm_user_kilograms(job, value) : value;
 }
 

@@ -62,6 +62,9 @@ double cm_overall(const cm_job *job, int row, double complex reading);
 /** Value of the objective as the user counts it (total masses in the mass unit). */
 double cm_user_objective(const cm_job *job, double value);
 
+/** The same for any objective. */
+double cm_user_value(const cm_job *job, cm_objective goal, double value);
+
 /** True when the answer's row has a prediction. */
 bool cm_is_predicted(const cm_job *job, int row);
 

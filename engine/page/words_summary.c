@@ -82,7 +82,7 @@ static int count_over(const cm_job *job)
 }
 
 /* What the value of each objective is, in words; `limits`: readings count in parts of their limits. */
-static const char *value_words(const cm_job *job, bool limits)
+static const char *value_words(cm_objective goal, bool limits)
 {
     static const char *const words[][2] = {
         [CM_LEAST_SQUARES] =
@@ -98,21 +98,51 @@ static const char *value_words(const cm_job *job, bool limits)
         [CM_CONFIDENCE] = {"distance to the limits in standard deviations",
                            "distance to the limits in standard deviations"},
     };
-    return words[job->problem->objective][limits];
+    return words[goal][limits];
+}
+
+static const char *unit_of(cm_session *session, const cm_job *job, cm_objective goal)
+{
+    bool in_mass = goal == CM_LEAST_MASS || goal == CM_LEAST_CHANGE;
+    return in_mass ? cm_format(session, " %s", job->given->mass_unit->name) : "";
+}
+
+/* The second objective: what it reaches among the answers that are nearly as good. */
+static void say_then(cm_document *d, const cm_job *job, bool limits)
+{
+    const cm_answer *a = job->answer;
+    cm_objective goal = job->problem->second;
+    const char *unit = unit_of(d->session, job, goal);
+    bool proven = a->then_gap <= 1e-8;
+    if (isnan(a->then_value))
+        cm_item(d, CM_CAREFUL,
+                "No second answer: the limits are not kept by masses within %s %% of the best.",
+                cm_digits(d->session, 100 * job->problem->within, 3));
+    else
+        cm_item(d, proven ? CM_PLAIN : CM_CAREFUL,
+                "Of all masses within %s %% of that best, none do better than %s%s (%s); these reach %s%s%s.",
+                cm_digits(d->session, 100 * job->problem->within, 3),
+                cm_digits(d->session, cm_user_value(job, goal, a->then_bound), 4), unit,
+                value_words(goal, limits), cm_digits(d->session, cm_user_value(job, goal, a->then_value), 4),
+                unit, proven ? "" : ". That proof is not closed");
 }
 
 static void say_proof(cm_document *d, const cm_job *job, bool limits)
 {
     cm_objective goal = job->problem->objective;
-    bool in_mass = goal == CM_LEAST_MASS || goal == CM_LEAST_CHANGE;
-    const char *unit = in_mass ? cm_format(d->session, " %s", job->given->mass_unit->name) : "";
-    bool proven = job->answer->gap <= 1e-8;
+    bool then = job->problem->then && !isnan(job->answer->then_best);
+    const char *unit = unit_of(d->session, job, goal);
+    bool proven = (then ? job->answer->then_best_gap : job->answer->gap) <= 1e-8;
     double reached = job->answer->gap > 0 ? job->answer->value : job->answer->bound;
     cm_item(d, proven ? CM_PLAIN : CM_CAREFUL,
             "No masses on these planes can do better than %s%s (%s); these reach %s%s%s.",
             cm_digits(d->session, cm_user_objective(job, job->answer->bound), 4), unit,
-            value_words(job, limits), cm_digits(d->session, cm_user_objective(job, reached), 4), unit,
-            proven ? ": the best possible with these planes" : ". The proof of optimum is not closed");
+            value_words(goal, limits), cm_digits(d->session, cm_user_objective(job, reached), 4), unit,
+            !proven ? ". The proof of optimum is not closed"
+            : then  ? ", which leaves room for a second objective"
+                    : ": the best possible with these planes");
+    if (then)
+        say_then(d, job, limits);
 }
 
 static void say_limits(cm_document *d, const cm_job *job)

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 #include "place/board.h"
 
+#include "model/counts.h"
+
 #include "linalg/dense.h"
 
 #include <math.h>
@@ -105,7 +107,7 @@ static double pairs_value(const cm_board *b, const double complex *r, double lar
 {
     for (int k = 0; k < b->pairs; k++) {
         const cm_pair *pair = &b->pair[k];
-        double sum = cabs(r[pair->forward]) + (pair->backward < 0 ? 0 : cabs(r[pair->backward]));
+        double sum = cm_pair_size_at(pair, r);
         if (b->limits && sum > pair->limit * WITHIN)
             return INFINITY;
         largest = b->minmax ? fmax(largest, pair->weight * pair->weight * sum * sum) : largest;

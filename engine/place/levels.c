@@ -81,7 +81,7 @@ static double pair_weight(const cm_board *b, int row)
 {
     double weight = 0;
     for (int k = 0; k < b->pairs; k++)
-        if (b->pair[k].forward == row || b->pair[k].backward == row)
+        if (b->pair[k].parts != 1 && (b->pair[k].forward == row || b->pair[k].backward == row))
             weight = fmax(weight, b->pair[k].weight);
     return weight;
 }
@@ -98,8 +98,8 @@ static void set_shares(const cm_board *b, const cm_answer *answer, double *share
     }
 }
 
-/* Weights of the sum of squares: w_i, or w_i sqrt(l_i) with l on the simplex. Of a pair, both members together are no
- * more than the sum of their sizes. */
+/* Weights of the sum of squares: w_i, or w_i sqrt(l_i) with l on the simplex. Neither row of a pair is more than the size
+ * of the pair, unless that is only one combination of them. */
 static void set_row_weights(cm_session *session, const cm_board *b, const cm_answer *answer, double beat2,
                             double *weight, double *mu)
 {

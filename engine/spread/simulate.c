@@ -152,7 +152,7 @@ static void repeat(void *data)
     problem.spread = problem.spread ? influence->factor : NULL;
     if (problem.spread && problem.pair_count > 0)
         cm_put_pair_spreads(r->session, influence, &problem);
-    const cm_answer *answer = cm_solve_problem(r->session, &problem);
+    const cm_answer *answer = cm_solve_asked(r->session, &problem);
     r->answered = answer->outcome == CM_OPTIMAL;
     if (r->answered)
         memcpy(r->x, answer->x, (size_t)problem.planes * sizeof *r->x);

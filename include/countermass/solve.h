@@ -97,6 +97,13 @@ typedef struct cm_problem {
     const cm_complex *run_out; /**< rows: slow roll of the reference run; NULL where `rest` is */
     const double *rest; /**< rows: level that is not once per turn, as the runs read it; NaN: not read;
                                           NULL: nowhere */
+    int keeps; /**< 1: the objective `kept` must also stay at `keep_at` or better (CM_CONFIDENCE: at least that kappa) */
+    cm_objective kept;
+    double keep_at;
+    int then; /**< 1: of all masses whose value is within the share `within` of the best, those that are best by
+                              `second`. Limits of CM_LEAST_MASS and CM_LEAST_CHANGE as second do not bind by themselves. */
+    cm_objective second; /**< not `objective` */
+    double within;       /**< > 0; of the largest kappa: at least (1 - within) of it */
 } cm_problem;
 
 typedef enum cm_outcome { CM_OPTIMAL, CM_INFEASIBLE, CM_UNDETERMINED } cm_outcome;
@@ -150,6 +157,12 @@ typedef struct cm_answer {
     const unsigned char *conflict_pairs; /**< pairs (infeasible): takes part in the proof; NULL: none does */
     const double *pair_multiplier;       /**< pairs: as row_multiplier */
     const cm_proof *proof;               /**< optimal or infeasible; NULL: none */
+    double
+        then_value; /**< with problem->then: value of the second objective at x, its proven bound and gap; NaN: none */
+    double then_bound;
+    double then_gap;
+    double then_best; /**< best value of the first objective, before the second was asked, and its gap */
+    double then_best_gap;
 } cm_answer;
 
 /** Finds the masses. An inconsistent system of ties and held planes is CM_BAD_INPUT naming tie or plane.

@@ -121,6 +121,9 @@ static cm_problem read_problem(int objective)
     p.tie_value = phasors(p.tie_count);
     cm_pair *pairs = read_pairs(p.pair_count);
     p.pairs = pairs;
+    p.then = integer();
+    p.second = (cm_objective)integer();
+    p.within = number();
     int block = (p.planes + 1) * (p.planes + 1);
     if (has_spread)
         p.spread = phasors(p.rows * block);
@@ -146,11 +149,12 @@ static double now(void)
 static void print_answer(const cm_problem *p, cm_status status, const cm_answer *a, double seconds)
 {
     if (status != CM_OK) {
-        printf("%d -1 0 0 0 0 0 0 0 %.9g\n", status, seconds);
+        printf("%d -1 0 0 0 0 0 0 0 %.9g nan nan nan\n", status, seconds);
         return;
     }
     printf("0 %d %.17g %.17g %.17g %d %.17g %.17g %d %.9g", a->outcome, a->value, a->bound, a->gap,
            a->iterations, a->limits_factor, a->largest_ratio, a->rank, seconds);
+    printf(" %.17g %.17g %.17g", a->then_value, a->then_bound, a->then_gap);
     for (int j = 0; a->x && j < p->planes; j++)
         printf(" %.17g %.17g", creal(a->x[j]), cimag(a->x[j]));
     printf("\n");

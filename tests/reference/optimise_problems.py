@@ -3,6 +3,7 @@
 
 Everything here works on the problem as it is stated (rows, discs, ties); nothing is taken from the engine.
 """
+import copy
 import math
 import subprocess
 
@@ -31,13 +32,26 @@ class Problem:
         self.pairs = []                       # (forward, backward, weight, limit, parts, 2 × 2 mix or None)
         self.within_limits = False
         self.influence_error = 0.0
+        self.keep = None
+        self.then = None                      # (second objective, share)
         self.spread = None                    # rows × (planes+1) × (planes+1)
 
     def readings(self, x):
         return self.y + self.a @ (x - self.base)
 
     def limits_bind(self):
-        return self.within_limits or self.objective in (LEAST_MASS, LEAST_CHANGE, CONFIDENCE)
+        masses = self.objective in (LEAST_MASS, LEAST_CHANGE) and self.keep is None
+        return self.within_limits or masses or self.objective == CONFIDENCE
+
+    def second(self, value):
+        """The problem behind `then`, given the best value of the first objective."""
+        p = copy.copy(self)
+        which, within = self.then
+        first = self.objective
+        p.then, p.objective = None, which
+        p.within_limits = self.within_limits or first in (LEAST_MASS, LEAST_CHANGE)
+        p.keep = (first, value * (1 - within if first == CONFIDENCE else 1 + within))
+        return p
 
     def sd(self, x):
         g = np.concatenate([[1], x - self.base])
@@ -91,6 +105,12 @@ class Problem:
                 weight, limit = pair[2:4]
                 if weight > 0 and math.isfinite(limit):
                     worst = max(worst, self.pair_size(x, k) / limit - 1)
+        if self.keep is not None:
+            which, most = self.keep
+            first = copy.copy(self)
+            first.objective, first.keep = which, None
+            value = first.value(x)
+            worst = max(worst, (most - value if which == CONFIDENCE else value - most) / max(abs(most), 1e-300))
         for row, value in zip(self.ties, self.tie_value):
             worst = max(worst, abs(row @ x - value) / (np.abs(row) @ np.abs(x) + abs(value) + 1e-300))
         for j in range(self.planes):
@@ -113,6 +133,7 @@ class Problem:
         for pair in self.pairs:
             words += [pair[0], pair[1], float(pair[2]), float(pair[3]), pair[4] if len(pair) > 4 else 0]
             words += phasors((np.zeros((2, 2)) if len(pair) < 5 or pair[4] == 0 else pair[5]).T)
+        words += [0, 0, 0.0] if self.then is None else [1, self.then[0], float(self.then[1])]
         if self.spread is not None:
             for f in self.spread:
                 words += phasors(f)
@@ -138,10 +159,11 @@ def solve(driver, problems, repeats=1):
     for problem, line in zip(problems, run.stdout.splitlines(), strict=True):
         words = line.split()
         numbers = [float(w) for w in words[1:]]
-        answer = dict(zip(["outcome", "value", "bound", "gap", "iterations", "factor", "ratio", "rank", "seconds"],
+        answer = dict(zip(["outcome", "value", "bound", "gap", "iterations", "factor", "ratio", "rank", "seconds", "then_value", "then_bound",
+                           "then_gap"],
                           numbers))
         answer["status"] = int(words[0])
-        rest = numbers[9:]
+        rest = numbers[12:]
         answer["x"] = np.array([complex(*rest[i:i + 2]) for i in range(0, len(rest), 2)])
         answers.append(answer)
     return answers
@@ -210,42 +232,60 @@ def cones_of(p, kappa=0.0):
                 parts.append((s, -1))
         cones.add(t0, scalars + parts, np.zeros((0, p.planes)), np.zeros(0))
 
-    if p.objective in (LEAST_SQUARES, WORST_CASE, EXPECTED):
-        t = cones.scalar(1)
-        rows, constants = [scale * p.a[counted]], [p.weight[counted] * constant[counted]]
-        if p.objective == EXPECTED:
+    def write(which, cost, kappa):
+        """The cones of an objective; its scalars, whose sum it is."""
+        tops = []
+
+        def top():
+            tops.append(cones.scalar(cost))
+            return tops[-1]
+
+        if which in (LEAST_SQUARES, WORST_CASE, EXPECTED):
+            t = top()
+            rows, constants = [scale * p.a[counted]], [p.weight[counted] * constant[counted]]
+            if which == EXPECTED:
+                for i in counted:
+                    f, g = spread_rows(i)
+                    rows.append(p.weight[i] * f)
+                    constants.append(p.weight[i] * g)
+            cones.add(0, [(t, 1)], np.vstack(rows), np.concatenate(constants))
+            if which == WORST_CASE:
+                t = top()
+                c = np.linalg.norm(scale * p.a[counted], axis=0) * p.influence_error
+                cones.add(0, [(t, 1)], np.diag(c), -c * p.base)
+        elif which == MIN_MAX:
+            t = top()
             for i in counted:
-                f, g = spread_rows(i)
-                rows.append(p.weight[i] * f)
-                constants.append(p.weight[i] * g)
-        cones.add(0, [(t, 1)], np.vstack(rows), np.concatenate(constants))
-        if p.objective == WORST_CASE:
-            t = cones.scalar(1)
-            c = np.linalg.norm(scale * p.a[counted], axis=0) * p.influence_error
-            cones.add(0, [(t, 1)], np.diag(c), -c * p.base)
-    elif p.objective == MIN_MAX:
-        t = cones.scalar(1)
-        for i in counted:
-            cones.add(0, [(t, 1)], p.weight[i] * p.a[i], p.weight[i] * constant[i])
-        for both in p.pairs:
-            if both[2] > 0:
-                pair(both, both[2], 0, [(t, 1)])
-    elif p.objective == CONFIDENCE:
-        t = cones.scalar(1)
-        for i in counted:
-            if math.isfinite(p.limit[i]):
-                s = cones.scalar(0)
-                cones.add(0, [(s, 1)], p.a[i] / p.limit[i], constant[i] / p.limit[i])
-                f, g = spread_rows(i)
-                cones.add(1, [(t, 1), (s, -1)], kappa * f / p.limit[i], kappa * g / p.limit[i])
-        for both in p.pairs:
-            if both[2] > 0 and math.isfinite(both[3]):
-                pair(both, 1 / both[3], 1, [(t, 1)], kappa)
-    else:
-        origin = p.now if p.objective == LEAST_CHANGE else np.zeros(p.planes)
-        for j in range(p.planes):
-            t = cones.scalar(1)
-            cones.add(0, [(t, 1)], unit[j], -origin[j])
+                cones.add(0, [(t, 1)], p.weight[i] * p.a[i], p.weight[i] * constant[i])
+            for both in p.pairs:
+                if both[2] > 0:
+                    pair(both, both[2], 0, [(t, 1)])
+        elif which == CONFIDENCE:
+            t = top()
+            for i in counted:
+                if math.isfinite(p.limit[i]):
+                    s = cones.scalar(0)
+                    cones.add(0, [(s, 1)], p.a[i] / p.limit[i], constant[i] / p.limit[i])
+                    f, g = spread_rows(i)
+                    cones.add(1, [(t, 1), (s, -1)], kappa * f / p.limit[i], kappa * g / p.limit[i])
+            for both in p.pairs:
+                if both[2] > 0 and math.isfinite(both[3]):
+                    pair(both, 1 / both[3], 1, [(t, 1)], kappa)
+        else:
+            origin = p.now if which == LEAST_CHANGE else np.zeros(p.planes)
+            for j in range(p.planes):
+                t = top()
+                cones.add(0, [(t, 1)], unit[j], -origin[j])
+        return tops
+
+    write(p.objective, 1, kappa)
+    if p.keep is not None:                    # (objective, what it may be)
+        which, most = p.keep
+        if which == CONFIDENCE:
+            t = write(which, 0, most)
+            cones.add(0, [(t[0], -1)], np.zeros((0, p.planes)), np.zeros(0))
+        else:
+            cones.add(most, [(t, -1) for t in write(which, 0, 0)], np.zeros((0, p.planes)), np.zeros(0))
     if p.limits_bind() and p.objective != CONFIDENCE:
         for i in counted:
             if math.isfinite(p.limit[i]):

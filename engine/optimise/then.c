@@ -1,0 +1,223 @@
+/* SPDX-License-Identifier: MIT */
+/* Problem: of all masses whose value is within a share of the best, the best by a second objective.
+ *
+ * Method: with v the best value found, a second problem keeps
+ *     first objective ≤ (1 + within) v        (confidence: kappa ≥ (1 - within) v)
+ * as a constraint: the cones of the first objective with a bound in the place of its variable. Its dual point charges
+ * keep_at times the dual norm of the first objective's phasors (recheck.c), so its bound holds for all such masses. A best value of
+ * zero leaves no room: what must vanish is then tied to where the first answer put it. */
+#include "optimise/certificate.h"
+#include "optimise/pairs.h"
+#include "optimise/solve.h"
+
+#include <math.h>
+#include <string.h>
+
+#define VALUE_ZERO 1e-12 /* of the weighted readings: as in solve.c, what its gap of exactly 0 says */
+#define AT_CAP 1e-6
+#define VIOLATION_ALLOWED 1e-7 /* of what is kept, before masses are no answer */
+
+static double keep_at(const cm_problem *p, double value)
+{
+    return p->objective == CM_CONFIDENCE ? value * (1 - p->within) : value * (1 + p->within);
+}
+
+static bool is_about_masses(cm_objective which)
+{
+    return which == CM_LEAST_MASS || which == CM_LEAST_CHANGE;
+}
+
+/* Of finite caps; without any one unit of mass. */
+static double sum_of_caps(const cm_problem *p)
+{
+    double sum = 0;
+    for (int d = 0; d < p->disc_count; d++)
+        sum += isinf(p->discs[d].radius) ? 0 : p->discs[d].radius;
+    return sum > 0 ? sum : p->mass_unit;
+}
+
+static double weighted_readings(const cm_problem *p)
+{
+    double sum = 0;
+    for (int i = 0; i < p->rows; i++)
+        sum = hypot(sum, p->weight[i] * cabs(p->y[i]));
+    for (int k = 0; k < p->pair_count; k++)
+        sum = hypot(sum, p->pairs[k].weight * cm_pair_size_at(&p->pairs[k], p->y));
+    return sum;
+}
+
+/* ---- a best value of zero ---- */
+
+static bool is_zero(const cm_problem *p, const cm_answer *answer)
+{
+    if (p->objective == CM_CONFIDENCE)
+        return false;
+    if (is_about_masses(p->objective))
+        return answer->value <= fmax(p->mass_zero, VALUE_ZERO * sum_of_caps(p));
+    return answer->value <= VALUE_ZERO * weighted_readings(p);
+}
+
+typedef struct cm_tied {
+    const cm_problem *p;
+    const double complex *x;
+    int count, room;
+    double complex *ties, *value; /* room × planes, row by row; room */
+} cm_tied;
+
+/* One tie: Σ factor_j x_j stays where the answer has it. */
+static double complex *new_tie(cm_tied *t)
+{
+    return t->ties + (size_t)t->count++ * (size_t)t->p->planes;
+}
+
+static void tie_part(cm_tied *t, const cm_pair *pair, int part)
+{
+    double complex *tie = new_tie(t);
+    for (int j = 0; j < t->p->planes; j++)
+        tie[j] = cm_pair_part_at(pair, part, t->p->a + (size_t)j * (size_t)t->p->rows);
+}
+
+static void tie_rows(cm_tied *t)
+{
+    const cm_problem *p = t->p;
+    for (int i = 0; i < p->rows; i++) {
+        if (!(p->weight[i] > 0))
+            continue;
+        double complex *tie = new_tie(t);
+        for (int j = 0; j < p->planes; j++)
+            tie[j] = p->a[i + j * p->rows];
+    }
+    for (int k = 0; k < p->pair_count && p->objective == CM_MIN_MAX; k++)
+        for (int part = 0; part < cm_pair_part_count(&p->pairs[k]) && p->pairs[k].weight > 0; part++)
+            tie_part(t, &p->pairs[k], part);
+}
+
+/* Where masses are the objective, or weigh in it, they are all tied. */
+static void tie_planes(cm_tied *t)
+{
+    for (int j = 0; j < t->p->planes; j++)
+        new_tie(t)[j] = 1;
+}
+
+static void put_ties(cm_session *session, cm_tied *t, cm_problem *second)
+{
+    const cm_problem *p = t->p;
+    int all = p->tie_count + t->count;
+    double complex *ties = CM_NEW(session, (size_t)all * (size_t)p->planes, double complex);
+    double complex *value = CM_NEW(session, all, double complex);
+    for (int j = 0; j < p->planes; j++) {
+        for (int k = 0; k < p->tie_count; k++)
+            ties[k + j * all] = p->ties[k + j * p->tie_count];
+        for (int k = 0; k < t->count; k++)
+            ties[p->tie_count + k + j * all] = t->ties[j + k * p->planes];
+    }
+    for (int k = 0; k < p->tie_count; k++)
+        value[k] = p->tie_value[k];
+    for (int k = 0; k < t->count; k++)
+        for (int j = 0; j < p->planes; j++)
+            value[p->tie_count + k] += t->ties[j + k * p->planes] * t->x[j];
+    second->tie_count = all;
+    second->ties = ties;
+    second->tie_value = value;
+}
+
+static void tie_down(cm_session *session, const cm_problem *p, const double complex *x, cm_problem *second)
+{
+    cm_tied t = {.p = p, .x = x, .room = p->rows + 2 * p->pair_count + p->planes};
+    t.ties = CM_NEW(session, (size_t)t.room * (size_t)p->planes, double complex);
+    bool masses = is_about_masses(p->objective) || (p->objective == CM_WORST_CASE && p->influence_error > 0);
+    (masses ? tie_planes : tie_rows)(&t);
+    put_ties(session, &t, second);
+}
+
+/* ---- the second problem ---- */
+
+static cm_problem second_of(cm_session *session, const cm_problem *p, const cm_answer *answer)
+{
+    cm_problem second = *p;
+    second.then = 0;
+    second.objective = p->second;
+    second.within_limits = p->within_limits || is_about_masses(p->objective);
+    second.keeps = 1;
+    second.kept = p->objective;
+    second.keep_at = keep_at(p, answer->value);
+    if (is_zero(p, answer)) {
+        second.keep_at =
+            2 * VALUE_ZERO * (is_about_masses(p->objective) ? sum_of_caps(p) : weighted_readings(p));
+        tie_down(session, p, answer->x, &second);
+    }
+    return second;
+}
+
+static const unsigned char *at_caps(cm_session *session, const cm_problem *p, const double complex *x)
+{
+    unsigned char *at_cap = CM_NEW(session, p->planes, unsigned char);
+    for (int d = 0; d < p->disc_count; d++) {
+        const cm_disc *disc = &p->discs[d];
+        if (!(p->held && p->held[disc->plane]) &&
+            cabs(x[disc->plane] - disc->centre) >= disc->radius * (1 - AT_CAP))
+            at_cap[disc->plane] = 1;
+    }
+    return at_cap;
+}
+
+/* The second's masses in the first's answer; bound and proof stay those of the first. */
+static void take_masses(cm_session *session, const cm_problem *p, const cm_answer *from, cm_answer *answer)
+{
+    answer->x = from->x;
+    answer->r = from->r;
+    answer->value = cm_recheck_value(p, from->x);
+    double excess = p->objective == CM_CONFIDENCE
+                        ? (answer->bound - answer->value) / fmax(answer->value, 1e-6)
+                        : (answer->value - answer->bound) / answer->value;
+    answer->gap = answer->gap == 0 && !(excess > VALUE_ZERO) ? 0 : fmax(0, excess);
+    answer->largest_ratio = cm_recheck_ratio(p, from->x);
+    answer->at_cap = at_caps(session, p, from->x);
+    answer->iterations += from->iterations;
+    answer->then_value = from->value;
+    /* The last digits may lie outside what is kept and undercut the bound. */
+    bool falls = p->second != CM_CONFIDENCE;
+    answer->then_bound = falls ? fmin(from->bound, from->value) : fmax(from->bound, from->value);
+    answer->then_gap = from->gap;
+}
+
+typedef struct cm_second {
+    cm_session *session;
+    const cm_problem *problem;
+    const cm_answer *found;
+} cm_second;
+
+static void solve_second(void *data)
+{
+    cm_second *s = data;
+    s->found = cm_solve_problem(s->session, s->problem);
+}
+
+/* Nothing better was found: what the first answer is worth by the second objective, without proof. */
+static void stay(const cm_problem *second, cm_answer *answer)
+{
+    bool defined = second->objective != CM_CONFIDENCE || cm_recheck_ratio(second, answer->x) <= 1;
+    answer->then_value = defined ? cm_recheck_value(second, answer->x) : NAN;
+    answer->then_gap = defined ? 1 : NAN;
+}
+
+const cm_answer *cm_solve_asked(cm_session *session, const cm_problem *problem)
+{
+    const cm_answer *first = cm_solve_problem(session, problem);
+    if (!problem->then || first->outcome != CM_OPTIMAL || !isfinite(first->value))
+        return first;
+    cm_answer *answer = CM_NEW(session, 1, cm_answer);
+    *answer = *first;
+    answer->then_best = first->value;
+    answer->then_best_gap = first->gap;
+    cm_problem *second = CM_NEW(session, 1, cm_problem);
+    *second = second_of(session, problem, first);
+    cm_second s = {session, second, NULL};
+    bool solved = cm_attempt(session, solve_second, &s);
+    if (solved && s.found->outcome == CM_OPTIMAL &&
+        cm_recheck_violation(second, s.found->x) <= VIOLATION_ALLOWED)
+        take_masses(session, problem, s.found, answer);
+    else
+        stay(second, answer);
+    return answer;
+}
