@@ -62,7 +62,9 @@ static const struct {
 /* A limit that the rest of the level is over by itself cannot be asked for. */
 static void check_room(cm_session *session, const cm_case *c, const double *weight)
 {
-    bool asked = c->goal.within_limits || NEEDS[c->goal.minimise].limits;
+    const cm_goal *goal = &c->goal;
+    bool asked = goal->within_limits || NEEDS[goal->minimise].limits ||
+                 (goal->has_then && goal->second == CM_CONFIDENCE);
     for (int i = 0; asked && i < c->row_count; i++) {
         const cm_sensor *sensor = &c->sensors[c->row_sensor[i]];
         if (!(weight[i] > 0) || !cm_leaves_no_room(c, i))
