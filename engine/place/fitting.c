@@ -3,9 +3,13 @@
 #include "place/fitting.h"
 
 #include "optimise/certificate.h"
+#include "place/groove.h"
 #include "standards/hazard.h"
 
 #include <math.h>
+#include <stdlib.h>
+
+#define PI 3.14159265358979323846
 
 static int pieces_put_on(cm_session *session, const cm_shop_plane *shop, const cm_load *load,
                          cm_fit_entry *entry)
@@ -98,19 +102,100 @@ static int add_plane(cm_session *session, const cm_board *board, int k, const cm
     return count;
 }
 
+/* ---- grooves ---- */
+
+/* Pieces in a groove by plane: NULL where there is none. */
+typedef struct cm_in_groove {
+    int count;
+    cm_slid *list;
+} cm_in_groove;
+
+enum { ROUNDS = 3 };
+
+/* Lets the pieces of all grooves slide; x follows. */
+static cm_in_groove *slide_all(cm_session *session, const cm_board *board, const cm_shelf *shelves, const int *point,
+                               double complex *x)
+{
+    cm_in_groove *in = CM_NEW(session, board->n, cm_in_groove);
+    int grooves = 0;
+    for (int k = 0; k < board->n; k++) {
+        const cm_shelf *shelf = &shelves[board->plane[k]];
+        if (!shelf->slide)
+            continue;
+        in[k].list = CM_NEW(session, CM_MOST_SLID, cm_slid);
+        in[k].count = cm_groove_pieces(shelf, point[k], in[k].list);
+        grooves++;
+    }
+    for (int round = 0; round < (grooves > 1 ? ROUNDS : 1); round++)
+        for (int k = 0; k < board->n; k++)
+            if (in[k].list)
+                cm_groove_slide(board->p, shelves[board->plane[k]].loads.shop, board->plane[k], in[k].list, in[k].count, x);
+    return in;
+}
+
+static cm_fit_entry slid_entry(cm_session *session, const cm_shop_plane *shop, int plane, const cm_slid *slid, double omega)
+{
+    const cm_shop_piece *piece = &shop->pieces[slid->kind];
+    cm_fit_piece *list = CM_NEW(session, 1, cm_fit_piece);
+    double complex direction = cexp(CMPLX(0, slid->angle));
+    double mass = piece->mass + piece->screw;
+    *list = (cm_fit_piece){slid->kind, piece->mass, piece->screw, 0, 1};
+    cm_fit_entry entry = {.kind = CM_FIT_ADD, .plane = plane, .site = -1, .direction = direction, .mass = mass,
+                          .reduced = mass * shop->reduce * direction, .radius = shop->radius, .screw = piece->screw,
+                          .depth = NAN, .full_depth = NAN, .piece_count = 1, .pieces = list};
+    put_forces(shop, omega, &entry);
+    return entry;
+}
+
+static int by_angle(const void *a, const void *b)
+{
+    double first = ((const cm_slid *)a)->angle, second = ((const cm_slid *)b)->angle;
+    return (first > second) - (first < second);
+}
+
+static int add_groove(cm_session *session, const cm_board *board, int k, const cm_shelf *shelf, cm_in_groove *in,
+                      double omega, cm_fit_entry *entries, int count)
+{
+    double complex running = board->p->now[board->plane[k]];
+    for (int i = 0; i < in->count; i++) {
+        in->list[i].angle = fmod(in->list[i].angle, 2 * PI);
+        in->list[i].angle += in->list[i].angle < 0 ? 2 * PI : 0;
+    }
+    qsort(in->list, (size_t)in->count, sizeof *in->list, by_angle);
+    for (int i = 0; i < in->count; i++) {
+        entries[count] = slid_entry(session, shelf->loads.shop, board->plane[k], &in->list[i], omega);
+        running += entries[count].reduced;
+        entries[count++].running = running;
+    }
+    return count;
+}
+
+/* ---- all planes ---- */
+
+static int room_of(const cm_board *board, const cm_shelf *shelves)
+{
+    int room = 0;
+    for (int k = 0; k < board->n; k++) {
+        const cm_shelf *shelf = &shelves[board->plane[k]];
+        room += shelf->slide ? CM_MOST_SLID : shelf->loads.shop->site_count;
+    }
+    return room;
+}
+
 cm_fitting cm_fitting_of(cm_session *session, const cm_board *board, const cm_shelf *shelves,
                          const int *point, double omega)
 {
     const cm_problem *p = board->p;
-    int room = 0, count = 0, pieces = 0;
-    for (int k = 0; k < board->n; k++)
-        room += shelves[board->plane[k]].loads.shop->site_count;
-    cm_fit_entry *entries = CM_NEW(session, room, cm_fit_entry);
+    int count = 0, pieces = 0;
+    cm_fit_entry *entries = CM_NEW(session, room_of(board, shelves), cm_fit_entry);
     double complex *x = CM_NEW(session, p->planes, double complex);
     cm_board_masses(board, point, x);
+    cm_in_groove *in = slide_all(session, board, shelves, point, x);
     for (int k = 0; k < board->n; k++) {
+        const cm_shelf *shelf = &shelves[board->plane[k]];
         pieces += board->points[k].handled[point[k]];
-        count = add_plane(session, board, k, &shelves[board->plane[k]], point[k], omega, entries, count);
+        count = shelf->slide ? add_groove(session, board, k, shelf, &in[k], omega, entries, count)
+                             : add_plane(session, board, k, shelf, point[k], omega, entries, count);
     }
     return (cm_fitting){.value = cm_recheck_value(p, x),
                         .largest_ratio = cm_recheck_ratio(p, x),

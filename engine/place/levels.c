@@ -238,6 +238,18 @@ double cm_level_cost(const cm_levels *l, int k, double complex above, double com
     return cm_abs2(above + l->r[k + l->n * k] * x) + l->mu[k] * fmax(0, slack);
 }
 
+int cm_level_nearest(const cm_levels *l, int k, double complex *x)
+{
+    const cm_points *points = &l->board->points[l->order[k]];
+    double complex above = l->d[k], own = l->r[k + l->n * k];
+    for (int j = k + 1; j < l->n; j++)
+        above += l->r[k + l->n * j] * x[j];
+    double complex aim = cabs(own) > 0 ? -above / own : l->best[k];
+    int point = cm_points_nearest(points, isfinite(cabs(aim)) ? aim : l->best[k]);
+    x[k] = points->x[point];
+    return point;
+}
+
 cm_levels cm_levels_new(cm_session *session, const cm_board *b, double beat2)
 {
     int n = b->n, m = b->rows + n;

@@ -35,4 +35,7 @@ cm_levels cm_levels_new(cm_session *session, const cm_board *board, double beat2
 /** What choosing x at level k costs on top of what stands above it; `above`: d_k + sum_(j>k) R_kj x_j. */
 double cm_level_cost(const cm_levels *levels, int k, double complex above, double complex x);
 
+/** The point of the plane on level k that is nearest to where it costs nothing; x (by level) is set above k, and at k. */
+int cm_level_nearest(const cm_levels *levels, int k, double complex *x);
+
 #endif

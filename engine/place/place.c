@@ -21,6 +21,8 @@
 /* Partial placements before a search begins again with a better bound, and how many times more each time. */
 #define FIRST_NODES 3000
 #define MORE_NODES 4
+/* A gap below this is closed. */
+#define CLOSED 1e-9
 /* Values below this share of the scale of the problem are zero. */
 #define VALUE_ZERO 1e-12
 
@@ -33,6 +35,7 @@ typedef struct cm_placing {
     cm_board board;
     cm_levels levels;
     cm_found found;
+    int *near_bound;      /* choice behind the bound where sums are only sampled; NULL: none */
     double floor2; /* best bound that holds whatever is chosen */
     cm_placement *out;
 } cm_placing;
@@ -179,6 +182,13 @@ static cm_search_result search(cm_placing *job)
     return result;
 }
 
+/* The bound with the planes whose sums are only sampled at any mass within reach; the choice behind it is worth a try. */
+static double relax(cm_placing *job, const cm_patience *patience)
+{
+    job->near_bound = CM_NEW(job->session, job->board.n, int);
+    return cm_search_relaxed(job->session, &job->levels, patience, INFINITY, job->near_bound);
+}
+
 static void look_for_best(cm_placing *job)
 {
     const cm_patience patience = {job->deadline, INFINITY, NULL};
@@ -193,7 +203,7 @@ static void look_for_best(cm_placing *job)
         partial = partial || job->board.free_plane[k];
     double bound2 = fmin(best2, fmin(result.bound2, edge2));
     if (partial)
-        bound2 = fmin(bound2, cm_search_relaxed(job->session, &job->levels, &patience, bound2));
+        bound2 = fmin(edge2, relax(job, &patience));
     out->looked_at = result.nodes;
     out->stopped = result.stopped;
     out->timed_out = !result.complete && !result.stopped;
@@ -239,21 +249,52 @@ static const cm_answer *answer_of(cm_placing *job, const double complex *x)
     return answer;
 }
 
+static bool is_before(const cm_fitting *a, const cm_fitting *b)
+{
+    double same = 1e-12 * fmax(a->value, b->value);
+    return fabs(a->value - b->value) > same ? a->value < b->value : a->pieces < b->pieces;
+}
+
+/* Fit lists of all choices found. Pieces in a groove slide first, which may change the order. */
+static cm_fitting *fit_all(cm_placing *job)
+{
+    int count = job->found.count;
+    bool more = job->near_bound && job->near_bound[0] >= 0;
+    cm_fitting *offers = CM_NEW(job->session, count + more, cm_fitting);
+    for (int i = 0; i < count + more; i++) {
+        const int *point = i < count ? job->found.point + (size_t)i * (size_t)job->board.n : job->near_bound;
+        cm_fitting one = cm_fitting_of(job->session, &job->board, job->shelves, point, job->out->overspeed);
+        if (i == count && (!(one.value < offers[0].value) || !(cm_recheck_violation(job->p, one.x) <= 1e-9)))
+            break;
+        int at = i;
+        for (; at > 0 && is_before(&one, &offers[at - 1]); at--)
+            offers[at] = offers[at - 1];
+        offers[at] = one;
+        job->out->offer_count = i + 1;
+    }
+    return offers;
+}
+
+/* Where pieces slide or sums are sampled, a value that meets the bound is proven all the same. */
+static void close_gap(cm_placing *job)
+{
+    cm_placement *out = job->out;
+    out->bound = fmin(out->bound, out->value);
+    if (job->near_bound && out->bound >= out->value * (1 - CLOSED))
+        out->proven = 1;
+    if (out->proven && !job->near_bound)
+        out->bound = out->value;
+    out->gap = gap_of(job->p, out->value, out->bound);
+}
+
 static void write_lists(cm_placing *job)
 {
     cm_placement *out = job->out;
-    cm_fitting *offers = CM_NEW(job->session, job->found.count, cm_fitting);
-    for (int i = 0; i < job->found.count; i++)
-        offers[i] = cm_fitting_of(job->session, &job->board, job->shelves,
-                                  job->found.point + (size_t)i * (size_t)job->board.n, out->overspeed);
+    cm_fitting *offers = fit_all(job);
     out->offers = offers;
-    out->offer_count = job->found.count;
     out->best = offers[0];
     out->value = offers[0].value;
-    out->bound = fmin(out->bound, out->value);
-    if (out->proven)
-        out->bound = out->value;
-    out->gap = gap_of(job->p, out->value, out->bound);
+    close_gap(job);
     out->slips = cm_slips_of(job->session, job->p, out->shop, &out->best);
     if (cm_recheck_violation(job->p, out->best.x) > 1e-9)
         cm_fail(job->session, CM_NUMERICS,

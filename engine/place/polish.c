@@ -26,6 +26,7 @@ typedef struct cm_polishing {
     int plane;               /* being moved */
     double complex *without; /* rows: readings without that plane */
     double complex *trial;   /* rows */
+    double complex *by_level; /* n */
     int better;              /* best point for it so far */
     double better2;
 } cm_polishing;
@@ -111,15 +112,8 @@ static void round_each(cm_polishing *p)
 static void round_in_turn(cm_polishing *p)
 {
     const cm_levels *l = p->levels;
-    for (int k = l->n - 1; k >= 0; k--) {
-        double complex above = l->d[k], own = l->r[k + l->n * k];
-        for (int j = k + 1; j < l->n; j++)
-            above += l->r[k + l->n * j] * l->board->points[l->order[j]].x[p->point[l->order[j]]];
-        const cm_points *points = &l->board->points[l->order[k]];
-        double complex aim = cabs(own) > 0 ? -above / own : l->best[k];
-        p->point[l->order[k]] = cm_points_nearest(
-            points, cabs(aim - l->board->centre[l->order[k]]) < HUGE_VAL ? aim : l->best[k]);
-    }
+    for (int k = l->n - 1; k >= 0; k--)
+        p->point[l->order[k]] = cm_level_nearest(l, k, p->by_level);
 }
 
 static void stay(cm_polishing *p)
@@ -137,7 +131,8 @@ void cm_polish(cm_session *session, const cm_levels *levels, cm_found *found)
                       .point = CM_NEW(session, b->n, int),
                       .r = CM_NEW(session, b->rows, double complex),
                       .without = CM_NEW(session, b->rows, double complex),
-                      .trial = CM_NEW(session, b->rows, double complex)};
+                                            .trial = CM_NEW(session, b->rows, double complex),
+                      .by_level = CM_NEW(session, b->n, double complex)};
     void (*const begin[])(cm_polishing *) = {round_in_turn, round_each, stay};
     for (size_t i = 0; i < sizeof begin / sizeof *begin; i++) {
         begin[i](&p);

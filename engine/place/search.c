@@ -115,6 +115,18 @@ static bool must_halt(cm_walk *w)
     return w->halted;
 }
 
+/* Free planes go to the points next to where the sum of squares would have them, one after the other. */
+static void take_relaxed(cm_walk *w, double spent)
+{
+    const cm_levels *l = w->levels;
+    if (!(spent < w->least2))
+        return;
+    w->least2 = spent;
+    memcpy(w->least_point, w->point, (size_t)l->n * sizeof *w->point);
+    for (int k = w->leaf - 1; k >= 0; k--)
+        w->least_point[l->order[k]] = cm_level_nearest(l, k, w->x);
+}
+
 /* Least bound among what is left out below level k for want of time; INFINITY: nothing is. */
 static double walk(cm_walk *w, int k, double spent)
 {
@@ -136,7 +148,7 @@ static double walk(cm_walk *w, int k, double spent)
         w->x[k] = b->points[plane].x[child.point];
         move_readings(w, k, w->x[k]);
         if (w->relaxed && k == w->leaf)
-            w->least2 = fmin(w->least2, spent + child.cost);
+            take_relaxed(w, spent + child.cost);
         else if (!(b->minmax || b->limits) || can_reach(w, k))
             open = fmin(open, walk(w, k - 1, spent + child.cost));
     }
@@ -195,15 +207,18 @@ cm_search_result cm_search(cm_session *session, const cm_levels *levels, const c
     return w.result;
 }
 
-double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_patience *patience,
-                         double beat2)
+double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_patience *patience, double beat2,
+                         int *point)
 {
     cm_walk w = new_walk(session, levels, patience);
     w.relaxed = true;
     w.least2 = beat2;
+    w.least_point = point;
+    point[0] = -1;
     while (w.leaf < levels->n && levels->board->free_plane[levels->order[w.leaf]])
         w.leaf++;
-    if (w.leaf == levels->n)
-        return levels->floor2;
-    return fmin(walk(&w, levels->n - 1, levels->constant), w.least2);
+    if (w.leaf < levels->n)
+        return fmin(walk(&w, levels->n - 1, levels->constant), w.least2);
+    take_relaxed(&w, levels->floor2);
+    return fmin(levels->floor2, beat2);
 }

@@ -10,6 +10,7 @@
 #include "place/shelf.h"
 
 #include "linalg/dense.h"
+#include "place/groove.h"
 
 #include <limits.h>
 #include <math.h>
@@ -301,6 +302,10 @@ cm_shelf cm_shelf_of(cm_session *session, const cm_problem *p, const cm_shop_pla
     if (!shop->used)
         return shelf;
     shelf.loads = cm_loads_of(session, shop);
+    if (shop->piece_angle > 0) {
+        cm_groove_list(session, p, plane, &shelf);
+        return shelf;
+    }
     list_sums(session, p, plane, &shelf);
     return shelf;
 }

@@ -10,6 +10,12 @@
 #include "place/points.h"
 #include "place/sums.h"
 
+/** Pieces in a groove, in two rows without gaps: counts of each kind, and the angle of each row's middle. */
+typedef struct cm_slide {
+    const int *first, *second; /* NULL: nothing */
+    double angle[2];
+} cm_slide;
+
 typedef struct cm_shelf {
     bool moves;   /* the plane has something to move; false: it stays as it is */
     bool allowed; /* some total mass is within the caps */
@@ -23,6 +29,7 @@ typedef struct cm_shelf {
     double spacing;        /* typical distance between neighbours */
     cm_points points;      /* total masses within the caps, of halves: near the target */
     double window;         /* halves: how far from it all are listed */
+    const cm_slide *slide; /* groove: what lies behind a point's `origin`; NULL: no groove */
     int (*pair)[2];        /* halves: the sum of each half behind a point's `origin` */
 } cm_shelf;
 
