@@ -113,8 +113,8 @@ typedef struct cm_in_groove {
 enum { ROUNDS = 3 };
 
 /* Lets the pieces of all grooves slide; x follows. */
-static cm_in_groove *slide_all(cm_session *session, const cm_board *board, const cm_shelf *shelves, const int *point,
-                               double complex *x)
+static cm_in_groove *slide_all(cm_session *session, const cm_board *board, const cm_shelf *shelves,
+                               const int *point, double complex *x)
 {
     cm_in_groove *in = CM_NEW(session, board->n, cm_in_groove);
     int grooves = 0;
@@ -129,20 +129,31 @@ static cm_in_groove *slide_all(cm_session *session, const cm_board *board, const
     for (int round = 0; round < (grooves > 1 ? ROUNDS : 1); round++)
         for (int k = 0; k < board->n; k++)
             if (in[k].list)
-                cm_groove_slide(board->p, shelves[board->plane[k]].loads.shop, board->plane[k], in[k].list, in[k].count, x);
+                cm_groove_slide(board->p, shelves[board->plane[k]].loads.shop, board->plane[k], in[k].list,
+                                in[k].count, x);
     return in;
 }
 
-static cm_fit_entry slid_entry(cm_session *session, const cm_shop_plane *shop, int plane, const cm_slid *slid, double omega)
+static cm_fit_entry slid_entry(cm_session *session, const cm_shop_plane *shop, int plane, const cm_slid *slid,
+                               double omega)
 {
     const cm_shop_piece *piece = &shop->pieces[slid->kind];
     cm_fit_piece *list = CM_NEW(session, 1, cm_fit_piece);
     double complex direction = cexp(CMPLX(0, slid->angle));
     double mass = piece->mass + piece->screw;
     *list = (cm_fit_piece){slid->kind, piece->mass, piece->screw, 0, 1};
-    cm_fit_entry entry = {.kind = CM_FIT_ADD, .plane = plane, .site = -1, .direction = direction, .mass = mass,
-                          .reduced = mass * shop->reduce * direction, .radius = shop->radius, .screw = piece->screw,
-                          .depth = NAN, .full_depth = NAN, .piece_count = 1, .pieces = list};
+    cm_fit_entry entry = {.kind = CM_FIT_ADD,
+                          .plane = plane,
+                          .site = -1,
+                          .direction = direction,
+                          .mass = mass,
+                          .reduced = mass * shop->reduce * direction,
+                          .radius = shop->radius,
+                          .screw = piece->screw,
+                          .depth = NAN,
+                          .full_depth = NAN,
+                          .piece_count = 1,
+                          .pieces = list};
     put_forces(shop, omega, &entry);
     return entry;
 }
@@ -153,8 +164,8 @@ static int by_angle(const void *a, const void *b)
     return (first > second) - (first < second);
 }
 
-static int add_groove(cm_session *session, const cm_board *board, int k, const cm_shelf *shelf, cm_in_groove *in,
-                      double omega, cm_fit_entry *entries, int count)
+static int add_groove(cm_session *session, const cm_board *board, int k, const cm_shelf *shelf,
+                      cm_in_groove *in, double omega, cm_fit_entry *entries, int count)
 {
     double complex running = board->p->now[board->plane[k]];
     for (int i = 0; i < in->count; i++) {

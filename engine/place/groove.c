@@ -86,8 +86,8 @@ static void add_choice(cm_grooving *g, const int *first, const int *second, int 
     if (g->choices == MOST_CHOICES)
         return;
     cm_two_rows *rows = &g->choice[g->choices++];
-    *rows = (cm_two_rows){CM_NEW(g->session, g->shop->piece_count, int), CM_NEW(g->session, g->shop->piece_count, int),
-                          pieces, in_first};
+    *rows = (cm_two_rows){CM_NEW(g->session, g->shop->piece_count, int),
+                          CM_NEW(g->session, g->shop->piece_count, int), pieces, in_first};
     memcpy(rows->first, first, size);
     memcpy(rows->second, second, size);
 }
@@ -104,14 +104,16 @@ static void deal(cm_grooving *g, int *first, int *second, int kind, int left, in
     int most = shop->pieces[kind].stock < left ? shop->pieces[kind].stock : left;
     for (first[kind] = 0; first[kind] <= most; first[kind]++)
         for (second[kind] = 0; first[kind] + second[kind] <= most; second[kind]++)
-            deal(g, first, second, kind + 1, left - first[kind] - second[kind], in_first + first[kind], pieces);
+            deal(g, first, second, kind + 1, left - first[kind] - second[kind], in_first + first[kind],
+                 pieces);
     first[kind] = second[kind] = 0;
 }
 
 /* Few pieces first, until there are enough choices. */
 static void choose(cm_grooving *g)
 {
-    int *first = CM_NEW(g->session, g->shop->piece_count, int), *second = CM_NEW(g->session, g->shop->piece_count, int);
+    int *first = CM_NEW(g->session, g->shop->piece_count, int),
+        *second = CM_NEW(g->session, g->shop->piece_count, int);
     int most = pieces_that_fit(g->shop);
     for (int pieces = 1; pieces <= most && g->choices < MOST_CHOICES; pieces++)
         deal(g, first, second, 0, pieces, 0, pieces);
@@ -141,7 +143,8 @@ bool cm_groove_has_room(const cm_shop_plane *shop, double angle, double width)
     for (int i = 0; i < shop->arc_count; i++) {
         const cm_shop_arc *arc = &shop->arcs[i];
         double into = on_circle(angle - arc->from);
-        if (arc->width >= 2 * PI || (into >= width / 2 * (1 - 1e-9) && into <= arc->width - width / 2 * (1 - 1e-9)))
+        if (arc->width >= 2 * PI ||
+            (into >= width / 2 * (1 - 1e-9) && into <= arc->width - width / 2 * (1 - 1e-9)))
             return true;
     }
     return false;
@@ -167,7 +170,9 @@ static void add_point(cm_grooving *g, int choice, double first, double second, d
     g->slide = cm_grow(g->session, g->slide, g->count, &g->slide_room, sizeof *g->slide);
     g->x[g->count] = x;
     g->handled[g->count] = choice < 0 ? 0 : g->choice[choice].pieces;
-    g->slide[g->count++] = (cm_slide){choice < 0 ? NULL : g->choice[choice].first, choice < 0 ? NULL : g->choice[choice].second, {first, second}};
+    g->slide[g->count++] = (cm_slide){choice < 0 ? NULL : g->choice[choice].first,
+                                      choice < 0 ? NULL : g->choice[choice].second,
+                                      {first, second}};
 }
 
 /* All angles of the two rows, `steps` around the circle. */
@@ -245,7 +250,8 @@ int cm_groove_pieces(const cm_shelf *shelf, int point, cm_slid *list)
             pieces += counts[k];
         for (int k = 0; k < shop->piece_count; k++)
             for (int i = 0; i < counts[k]; i++, at++)
-                list[count++] = (cm_slid){k, slide->angle[row] + (at - 0.5 * (pieces - 1)) * shop->piece_angle};
+                list[count++] =
+                    (cm_slid){k, slide->angle[row] + (at - 0.5 * (pieces - 1)) * shop->piece_angle};
     }
     return count;
 }

@@ -26,7 +26,7 @@ enum { CM_MOST_SLID = 24 };
 bool cm_groove_has_room(const cm_shop_plane *shop, double angle, double width);
 
 /** Slides the pieces (count of them, on `plane`) while that lowers the objective at the total masses x, which follow. */
-void cm_groove_slide(const cm_problem *problem, const cm_shop_plane *shop, int plane, cm_slid *list, int count,
-                     double complex *x);
+void cm_groove_slide(const cm_problem *problem, const cm_shop_plane *shop, int plane, cm_slid *list,
+                     int count, double complex *x);
 
 #endif

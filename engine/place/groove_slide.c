@@ -40,7 +40,8 @@ static bool has_room(const cm_sliding *s, int i)
     if (!cm_groove_has_room(s->shop, s->list[i].angle, s->shop->piece_angle))
         return false;
     for (int k = 0; k < s->count; k++)
-        if (k != i && fabs(remainder(s->list[k].angle - s->list[i].angle, 2 * PI)) < s->shop->piece_angle * (1 - 1e-9))
+        if (k != i &&
+            fabs(remainder(s->list[k].angle - s->list[i].angle, 2 * PI)) < s->shop->piece_angle * (1 - 1e-9))
             return false;
     return true;
 }
@@ -108,7 +109,8 @@ static bool move_best(cm_sliding *s, int i)
 {
     double complex g = pull(s, i);
     double best = carg(-g), own = s->shop->piece_angle;
-    bool moved = cabs(g) > 0 && fabs(remainder(best - s->list[i].angle, 2 * PI)) > STILL && move_to(s, i, best);
+    bool moved =
+        cabs(g) > 0 && fabs(remainder(best - s->list[i].angle, 2 * PI)) > STILL && move_to(s, i, best);
     for (int k = 0; !moved && k < s->count; k++)
         if (k != i)
             moved = move_to(s, i, s->list[k].angle + own) || move_to(s, i, s->list[k].angle - own);
@@ -141,8 +143,8 @@ static void try_steps(cm_sliding *s)
     }
 }
 
-void cm_groove_slide(const cm_problem *problem, const cm_shop_plane *shop, int plane, cm_slid *list, int count,
-                     double complex *x)
+void cm_groove_slide(const cm_problem *problem, const cm_shop_plane *shop, int plane, cm_slid *list,
+                     int count, double complex *x)
 {
     cm_sliding s = {problem, shop, plane, count, list, x, cm_recheck_value(problem, x)};
     if (!count)

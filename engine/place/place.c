@@ -35,8 +35,8 @@ typedef struct cm_placing {
     cm_board board;
     cm_levels levels;
     cm_found found;
-    int *near_bound;      /* choice behind the bound where sums are only sampled; NULL: none */
-    double floor2; /* best bound that holds whatever is chosen */
+    int *near_bound; /* choice behind the bound where sums are only sampled; NULL: none */
+    double floor2;   /* best bound that holds whatever is chosen */
     cm_placement *out;
 } cm_placing;
 

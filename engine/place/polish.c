@@ -23,11 +23,11 @@ typedef struct cm_polishing {
     int *point;        /* by plane */
     double complex *r; /* rows: readings at `point` */
     double value2;
-    int plane;               /* being moved */
-    double complex *without; /* rows: readings without that plane */
-    double complex *trial;   /* rows */
+    int plane;                /* being moved */
+    double complex *without;  /* rows: readings without that plane */
+    double complex *trial;    /* rows */
     double complex *by_level; /* n */
-    int better;              /* best point for it so far */
+    int better;               /* best point for it so far */
     double better2;
 } cm_polishing;
 
@@ -131,7 +131,7 @@ void cm_polish(cm_session *session, const cm_levels *levels, cm_found *found)
                       .point = CM_NEW(session, b->n, int),
                       .r = CM_NEW(session, b->rows, double complex),
                       .without = CM_NEW(session, b->rows, double complex),
-                                            .trial = CM_NEW(session, b->rows, double complex),
+                      .trial = CM_NEW(session, b->rows, double complex),
                       .by_level = CM_NEW(session, b->n, double complex)};
     void (*const begin[])(cm_polishing *) = {round_in_turn, round_each, stay};
     for (size_t i = 0; i < sizeof begin / sizeof *begin; i++) {

@@ -207,8 +207,8 @@ cm_search_result cm_search(cm_session *session, const cm_levels *levels, const c
     return w.result;
 }
 
-double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_patience *patience, double beat2,
-                         int *point)
+double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_patience *patience,
+                         double beat2, int *point)
 {
     cm_walk w = new_walk(session, levels, patience);
     w.relaxed = true;
@@ -217,8 +217,10 @@ double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_
     point[0] = -1;
     while (w.leaf < levels->n && levels->board->free_plane[levels->order[w.leaf]])
         w.leaf++;
-    if (w.leaf < levels->n)
-        return fmin(walk(&w, levels->n - 1, levels->constant), w.least2);
-    take_relaxed(&w, levels->floor2);
-    return fmin(levels->floor2, beat2);
+    if (w.leaf == levels->n) {
+        take_relaxed(&w, levels->floor2);
+        return fmin(levels->floor2, beat2);
+    }
+    double open = walk(&w, levels->n - 1, levels->constant);
+    return fmin(open, w.least2);
 }

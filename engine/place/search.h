@@ -44,8 +44,8 @@ cm_search_result cm_search(cm_session *session, const cm_levels *levels, const c
 /** A bound on the squared value with the planes marked `free_plane` at any mass within their discs; not above `beat2`.
  *  `point` receives the choice behind it, free planes at the listed point nearest to where they would be; its first entry
  *  is -1 when no choice is below `beat2`. */
-double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_patience *patience, double beat2,
-                         int *point);
+double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_patience *patience,
+                         double beat2, int *point);
 
 /** Good choices to begin with: rounded masses, then one and two planes changed at a time while it helps. */
 void cm_polish(cm_session *session, const cm_levels *levels, cm_found *found);

@@ -42,8 +42,8 @@ typedef struct cm_walk {
     double complex above;
     bool relaxed; /* planes below level `leaf` take any mass: only the bound is wanted */
     int leaf;
-    int *least_point;         /* relaxed: the choice behind it */
-    double least2; /* relaxed: least bound so far */
+    int *least_point; /* relaxed: the choice behind it */
+    double least2;    /* relaxed: least bound so far */
 } cm_walk;
 
 /** Squared value that a choice must not exceed. */
