@@ -43,6 +43,12 @@ int cm_first_row(const cm_case *c, int sensor, int speed);
 /** Parts that were turned: their runs leave the fit and keep their readings for themselves. */
 void cm_put_turned(cm_session *session, const cm_case *c, int *repeats, cm_runs *runs);
 
+/** Known coefficients of planes and of sets, with the bases in which the latter are coordinates. */
+void cm_put_known(cm_session *session, const cm_case *c, cm_runs *runs);
+
+/** What one unit of each set puts on the planes. */
+void cm_put_sets(cm_session *session, const cm_case *c, cm_runs *runs);
+
 /** Rows that share coefficients; nothing when there are no operating states. */
 void cm_put_states(cm_session *session, const cm_case *c, cm_runs *runs);
 

@@ -142,7 +142,9 @@ void cm_file_known(cm_reader *reader, cm_known_entry *entry, const cm_node *node
         is_repeated(reader, entry, node))
         return;
     double complex reading = cm_reading_from_user(c, entry->value.size, entry->value.degrees);
-    double complex mass = cm_mass_from_user(c, entry->plane, c->mass_unit->factor, 0);
+    int plane =
+        entry->plane < c->plane_count ? entry->plane : -1; /* masses of sets count from the reference mark */
+    double complex mass = cm_mass_from_user(c, plane, c->mass_unit->factor, 0);
     c->known = cm_grow(reader->session, c->known, c->known_count, &c->known_room, sizeof *c->known);
     c->known[c->known_count++] = (cm_coefficient){.plane = entry->plane,
                                                   .speed = entry->speed,

@@ -812,10 +812,11 @@ static const cm_key SET_KEYS[] = {
      .about = "mass on each plane for one unit of the set, angles from the reference mark"},
 };
 static const cm_section SET_SECTION = {.name = "sets",
-                                       .about = "Planes that take masses in a fixed ratio: static, couple, "
-                                                "modal sets. A set may stand where a plane does in "
-                                                "the masses of runs and `now`, in `use_planes` and in "
-                                                "`fixed`; its angles count from the reference mark.",
+                                       .about =
+                                           "Planes that take masses in a fixed ratio: static, couple, "
+                                           "modal sets. A set may stand where a plane does in "
+                                           "the masses of runs and `now`, in `use_planes`, in `fixed` "
+                                           "and in `influence`; its angles count from the reference mark.",
                                        .begin = cm_begin_set,
                                        .end = cm_end_set,
                                        SECTION_ROWS(SET_KEYS)};
@@ -1105,8 +1106,10 @@ static const cm_key INFLUENCE_KEYS[] = {
     {.name = "plane",
      .shape = CM_SHAPE_PLANE,
      .example = "P1",
+     .read = cm_read_part,
      KEPT(cm_known_entry, plane),
-     .about = "the plane"},
+     .about =
+         "the plane, or a set: then `value` is what one unit of it does, angles from the reference mark"},
     {.name = "speed",
      .shape = CM_SHAPE_SPEED,
      .example = "service",
@@ -1822,6 +1825,7 @@ static const cm_key RECORDED_KEYS[] = {
      .shape = CM_SHAPE_PLANE,
      .required = true,
      .example = "P1",
+     .read = cm_read_part,
      KEPT(cm_known_entry, plane),
      .about = "the plane"},
     {.name = "speed",
@@ -1943,6 +1947,7 @@ static const cm_key RECORD_FILE_KEYS[] = {
      .required = true,
      .section = &PLANE_SECTION,
      .about = "correction planes"},
+    {.name = "sets", .shape = CM_SHAPE_LIST, .section = &SET_SECTION, .offset = 0, .about = "sets of planes"},
     {.name = "left_on",
      .shape = CM_SHAPE_LIST,
      .section = &MASS_SECTION,

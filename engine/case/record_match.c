@@ -167,6 +167,47 @@ static void match_planes(match *m)
     note_unknown(m, "plane", &unknown);
 }
 
+/* ---- sets ---- */
+
+static double complex ratio_of(const cm_bundle *set, int plane)
+{
+    for (int t = 0; t < set->count; t++)
+        if (set->terms[t].plane == plane)
+            return set->terms[t].factor;
+    return 0;
+}
+
+/* Ratios of sets that agree to this share of each other are the same. */
+static const double SAME_RATIO = 1e-9;
+
+/* What a unit of the case's set is in units of the record's, which has the same planes in the same ratios once radii are
+ * allowed for; 0 when it does not. */
+static double complex units_of(const match *m, const cm_bundle *theirs, const cm_bundle *ours)
+{
+    double complex units = 0;
+    if (theirs->count != ours->count)
+        return 0;
+    for (int t = 0; t < theirs->count; t++) {
+        int plane = theirs->terms[t].plane;
+        double complex own = m->plane[plane] < 0 ? 0 : ratio_of(ours, m->plane[plane]);
+        double complex here = own * m->scale[plane] / theirs->terms[t].factor;
+        if (t == 0)
+            units = here;
+        if (cabs(here - units) > SAME_RATIO * cabs(units))
+            return 0;
+    }
+    return units;
+}
+
+/* Number of a set of the record among the planes and sets of the case, or -1. */
+static int match_set(const match *m, int set, double complex *units)
+{
+    const cm_bundle *theirs = &m->record->sets[set];
+    int number = cm_index_find(&m->reader->sets, theirs->id);
+    *units = number < 0 ? 0 : units_of(m, theirs, &m->reader->c->sets[number]);
+    return cabs(*units) > 0 ? m->reader->c->plane_count + number : -1;
+}
+
 /* ---- coefficients ---- */
 
 /* The record's spread and what the case adds to it, for one coefficient. */
@@ -194,7 +235,12 @@ static bool take(match *m, const cm_coefficient *theirs, int number)
 {
     cm_case *c = m->reader->c;
     cm_coefficient known = *theirs;
-    known.plane = m->plane[theirs->plane];
+    double complex units = 1;
+    bool is_set = theirs->plane >= m->record->plane_count;
+    known.plane =
+        is_set ? match_set(m, theirs->plane - m->record->plane_count, &units) : m->plane[theirs->plane];
+    if (!is_set)
+        units = m->scale[theirs->plane];
     known.speed = m->speed[theirs->speed];
     known.sensor = m->sensor[theirs->sensor];
     if (known.plane < 0 || known.speed < 0 || known.sensor < 0)
@@ -204,8 +250,8 @@ static bool take(match *m, const cm_coefficient *theirs, int number)
     if (cm_index_entry(&m->taken, name) >= 0)
         return false;
     cm_index_add(m->reader->session, &m->taken, name, 0, theirs->place);
-    known.value *= m->scale[theirs->plane];
-    known.uncertainty *= m->scale[theirs->plane];
+    known.value *= units;
+    known.uncertainty *= cabs(units);
     known.record = number;
     if (m->entry->widen)
         widen(m, &known);

@@ -117,6 +117,26 @@ static void add_planes(const writer *w)
     }
 }
 
+static void add_sets(const writer *w)
+{
+    if (w->c->set_count == 0)
+        return;
+    cm_node *list = cm_node_add_list(w->session, w->root, "sets");
+    for (int s = 0; s < w->c->set_count; s++) {
+        const cm_bundle *set = &w->c->sets[s];
+        cm_node *map = cm_node_add_map(w->session, list, NULL);
+        cm_node_add_text(w->session, map, "id", set->id);
+        cm_node *of = cm_node_add_map(w->session, map, "of");
+        for (int t = 0; t < set->count; t++) {
+            char size[32], angle[32];
+            cm_number_round_trip(cabs(set->terms[t].factor), size);
+            cm_number_round_trip(cm_mass_angle_to_user(w->c, -1, set->terms[t].factor), angle);
+            cm_node_add_text(w->session, of, w->c->planes[set->terms[t].plane].id,
+                             cm_format(w->session, "%s @ %s", size, angle));
+        }
+    }
+}
+
 static void add_left_on(const writer *w)
 {
     double complex *total = CM_NEW(w->session, w->c->plane_count, double complex);
@@ -154,7 +174,7 @@ static double unit_of(const writer *w, int row)
 }
 
 /* "size @ degrees" of a reading per kg in the frame. */
-static const char *phasor(const writer *w, int row, int plane, double complex per_kg)
+static const char *phasor(const writer *w, int row, int plane, double complex per_kg) /* plane -1: of a set */
 {
     double complex reading = per_kg * cm_mass_from_user(w->c, plane, w->c->mass_unit->factor, 0);
     char size[32], angle[32];
@@ -188,6 +208,36 @@ static void add_coefficient(const writer *w, cm_node *list, int row, int plane)
         cm_node_add_boolean(w->session, map, "assumed", true);
 }
 
+static void add_set(const writer *w, cm_node *list, int row, int set)
+{
+    size_t at = (size_t)row + (size_t)set * (size_t)w->influence->rows;
+    double std = w->influence->set_std[at] * w->c->mass_unit->factor / unit_of(w, row);
+    cm_node *map = cm_node_add_map(w->session, list, NULL);
+    cm_node_add_text(w->session, map, "plane", w->c->sets[set].id);
+    add_row(w, map, row);
+    cm_node_add_text(w->session, map, "value", phasor(w, row, -1, w->influence->set_a[at]));
+    if (!(std > 0)) {
+        cm_node_add_boolean(w->session, map, "exact", true);
+        return;
+    }
+    cm_node_add_number(w->session, map, "uncertainty", std);
+    if (!w->influence->set_std_known[at])
+        cm_node_add_boolean(w->session, map, "assumed", true);
+}
+
+/* Sets are told where their planes are not, too. */
+static int add_set_coefficients(const writer *w, cm_node *list)
+{
+    int count = 0;
+    for (int i = 0; i < w->influence->rows; i++)
+        for (int s = 0; !is_told(w, i) && s < w->influence->set_count; s++)
+            if (w->influence->set_determined[i + s * w->influence->rows]) {
+                add_set(w, list, i, s);
+                count++;
+            }
+    return count;
+}
+
 static int add_coefficients(const writer *w)
 {
     int count = 0;
@@ -198,7 +248,7 @@ static int add_coefficients(const writer *w)
                 add_coefficient(w, list, i, j);
                 count++;
             }
-    return count;
+    return count + add_set_coefficients(w, list);
 }
 
 /* ---- covariance ---- */
@@ -276,6 +326,7 @@ cm_status cm_record(cm_session *session, const cm_job *job, const char **yaml)
     add_speeds(&w);
     add_sensors(&w);
     add_planes(&w);
+    add_sets(&w);
     add_left_on(&w);
     if (add_coefficients(&w) == 0) {
         cm_place whole = {job->given->file, 1, 1};

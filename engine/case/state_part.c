@@ -4,6 +4,8 @@
 #include "case/sections.h"
 #include "case/values.h"
 
+#include <math.h>
+
 void cm_read_state_of(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
 {
     cm_key to_id = *key;
@@ -29,6 +31,14 @@ static bool is_circle(cm_reader *reader, const cm_speed *from)
     return false;
 }
 
+/* Influence coefficients change with the speed: beyond this share they are others, as for records. */
+static const double SAME_SPEED = 0.01;
+
+static bool is_far(const cm_speed *state, const cm_speed *root)
+{
+    return fabs(state->omega - root->omega) > SAME_SPEED * root->omega; /* false when one is not given */
+}
+
 static void find_root(cm_reader *reader, cm_speed *speed)
 {
     cm_case *c = reader->c;
@@ -45,6 +55,12 @@ static void find_root(cm_reader *reader, cm_speed *speed)
                  "coefficients_of: '%s' is itself a state with the coefficients of '%s'; name a speed that "
                  "has its own",
                  speed->state_of, c->speeds[root].state_of);
+    else if (is_far(speed, &c->speeds[root]))
+        cm_wrong(reader, &speed->state_place,
+                 "'%s' is at %.6g %s, '%s' at %.6g %s: a state has the coefficients of its speed only at the "
+                 "same speed",
+                 speed->id ? speed->id : "", speed->omega / c->speed_unit->factor, c->speed_unit->name,
+                 speed->state_of, c->speeds[root].omega / c->speed_unit->factor, c->speed_unit->name);
     else
         speed->root = root;
 }

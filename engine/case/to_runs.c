@@ -147,28 +147,6 @@ static void put_rows(cm_session *session, const cm_case *c, cm_runs *runs)
     runs->assumed_floor = floors;
 }
 
-/* ---- known coefficients ---- */
-
-static void put_known(cm_session *session, const cm_case *c, cm_runs *runs)
-{
-    cm_known *known = CM_NEW(session, c->known_count, cm_known);
-    for (int i = 0; i < c->known_count; i++) {
-        const cm_coefficient *given = &c->known[i];
-        int row = cm_first_row(c, given->sensor, given->speed);
-        if (row >= 0)
-            known[runs->known_count++] = (cm_known){.row = row,
-                                                    .plane = given->plane,
-                                                    .value = given->value,
-                                                    .uncertainty = given->uncertainty,
-                                                    .common = given->common,
-                                                    .record = given->record};
-        else if (given->record == 0)
-            cm_report(session, CM_NOTE, &given->place, "no run read %s at %s: this coefficient is not used",
-                      c->sensors[given->sensor].id, c->speeds[given->speed].id);
-    }
-    runs->known = known;
-}
-
 /* ---- readings that are not used ---- */
 
 static void tell_left_out(cm_session *session, const cm_case *c)
@@ -218,7 +196,8 @@ cm_status cm_case_runs(cm_session *session, const cm_case *c, const cm_runs **ou
     put_rows(session, c, runs);
     cells read = put_readings(session, c, runs);
     put_weights(session, c, runs);
-    put_known(session, c, runs);
+    cm_put_known(session, c, runs);
+    cm_put_sets(session, c, runs);
     cm_put_states(session, c, runs);
     cm_put_levels(session, c, runs);
     cm_put_turned(session, c, read.count, runs);

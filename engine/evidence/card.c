@@ -13,6 +13,7 @@
 #include "fit/foretell.h"
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
+#include "model/judged.h"
 
 #include <math.h>
 
@@ -65,7 +66,7 @@ static int rows_of_answer(const cm_job *job, cm_card_row *rows)
         double spread = job->spread ? job->spread->after_std[i] : NAN;
         if (told && !isnan(spread))
             rows[count++] = (cm_card_row){.row = i,
-                                          .expected = job->answer->r[i],
+                                          .expected = cm_compensated(job->problem, i, job->answer->r[i]),
                                           .std = hypot(spread, job->influence->scatter[i]),
                                           .if_so = NAN};
     }

@@ -55,7 +55,8 @@ static double complex *design_of(const cm_fits *f)
 static const cm_known *exact(const cm_runs *runs, int row, int plane)
 {
     for (int i = 0; i < runs->known_count; i++)
-        if (runs->known[i].row == row && runs->known[i].plane == plane && runs->known[i].uncertainty == 0)
+        if (runs->known[i].row == row && runs->known[i].plane == plane && !runs->known[i].set &&
+            runs->known[i].uncertainty == 0)
             return &runs->known[i];
     return NULL;
 }

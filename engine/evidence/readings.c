@@ -108,7 +108,7 @@ void cm_ask_priors(cm_notes *notes)
         return;
     for (int k = 0; k < job->runs->known_count; k++) {
         const cm_known *known = &job->runs->known[k];
-        double distance = known->uncertainty > 0 ? distance_of(job->influence, known) : 0;
+        double distance = known->uncertainty > 0 && !known->set ? distance_of(job->influence, known) : 0;
         if (distance <= FAR_OUT)
             continue;
         cm_where where = cm_at_row(notes, known->row);

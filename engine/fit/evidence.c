@@ -116,6 +116,21 @@ static void clean_masses(cm_session *session, cm_evidence *evidence)
             evidence->base[j] = evidence->masses[k + j * runs];
 }
 
+/* Masses in the coordinates of each basis: m·a = (m T)·a'. */
+static void turn_masses(cm_session *session, cm_evidence *evidence)
+{
+    const cm_runs *given = evidence->given;
+    int bases = 0, n = evidence->planes, runs = evidence->runs;
+    for (int i = 0; given->basis_of && i < given->rows; i++)
+        bases = given->basis_of[i] >= bases ? given->basis_of[i] + 1 : bases;
+    evidence->turned = CM_NEW(session, bases, double complex *);
+    for (int b = 0; b < bases; b++) {
+        evidence->turned[b] = CM_NEW(session, (size_t)runs * (size_t)n, double complex);
+        cm_multiply(false, false, runs, n, n, 1, evidence->masses, runs, given->bases + b * n * n, n, 0,
+                    evidence->turned[b], runs);
+    }
+}
+
 static void find_roots(cm_session *session, cm_evidence *evidence)
 {
     const cm_runs *given = evidence->given;
@@ -160,6 +175,7 @@ cm_evidence cm_clean_runs(cm_session *session, const cm_runs *runs)
     cm_evidence evidence = {.given = runs, .rows = runs->rows, .planes = runs->planes, .runs = runs->runs};
     find_roots(session, &evidence);
     clean_masses(session, &evidence);
+    turn_masses(session, &evidence);
     find_scale(session, &evidence);
     index_known(session, &evidence);
     return evidence;
@@ -168,10 +184,11 @@ cm_evidence cm_clean_runs(cm_session *session, const cm_runs *runs)
 double complex cm_reading_left(const cm_evidence *evidence, int row, int run)
 {
     double complex left = evidence->given->readings[row + run * evidence->rows];
+    const double complex *masses = cm_masses_of(evidence, row);
     for (int j = 0; j < evidence->planes; j++) {
         const cm_known *known = cm_known_of(evidence, row, j);
         if (known && known->uncertainty <= 0)
-            left -= known->value * evidence->masses[run + j * evidence->runs];
+            left -= known->value * masses[run + j * evidence->runs];
     }
     return left;
 }
@@ -190,6 +207,8 @@ static int kind_of(const cm_evidence *evidence, int row, int plane)
 
 static bool alike(const cm_evidence *evidence, int a, int b)
 {
+    if (cm_basis_of(evidence, a) != cm_basis_of(evidence, b))
+        return false;
     for (int k = 0; k < evidence->runs; k++)
         if (cm_was_read(evidence, a, k) != cm_was_read(evidence, b, k) ||
             fabs(cm_root_of(evidence, a, k) - cm_root_of(evidence, b, k)) > 0)
@@ -210,6 +229,10 @@ static cm_group new_group(cm_session *session, const cm_evidence *evidence, int 
     for (int k = 0; k < evidence->runs; k++)
         if (cm_was_read(evidence, row, k))
             group.run[group.runs++] = k;
+    int basis = cm_basis_of(evidence, row);
+    size_t square = (size_t)evidence->planes * (size_t)evidence->planes;
+    group.masses = cm_masses_of(evidence, row);
+    group.basis = basis < 0 ? NULL : evidence->given->bases + (size_t)basis * square;
     group.plane[group.columns++] = -1;
     for (int j = 0; j < evidence->planes; j++) {
         int kind = kind_of(evidence, row, j);
@@ -239,7 +262,8 @@ static void find_null_space(cm_session *session, const cm_evidence *evidence, cm
             column[at++] = c;
     for (int c = 0; c < n; c++)
         for (int k = 0; k < group->runs; k++)
-            design[k + c * group->runs] = cm_design(evidence, group->run[k], group->plane[column[c]]);
+            design[k + c * group->runs] =
+                cm_design(group, evidence->runs, group->run[k], group->plane[column[c]]);
     int rank = cm_scaled_rank(session, group->runs, n, design, group->runs > 0 ? group->runs : 1, norm, null);
     group->null_count = n - rank;
     for (int d = 0; d < group->null_count; d++)

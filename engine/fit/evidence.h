@@ -16,11 +16,12 @@
 typedef struct cm_evidence {
     const cm_runs *given;
     int rows, planes, runs;
-    double complex *masses; /* runs × planes */
-    double complex *base;   /* planes */
-    double *root;           /* rows × runs: square roots of the weights of readings; NULL: all 1 */
-    unsigned char *at_base; /* runs: in the base state */
-    int *known;             /* rows × planes: index into given->known, -1: nothing known */
+    double complex *masses;  /* runs × planes */
+    double complex *base;    /* planes */
+    double complex **turned; /* bases: masses in the coordinates of each, runs × planes; NULL: none */
+    double *root;            /* rows × runs: square roots of the weights of readings; NULL: all 1 */
+    unsigned char *at_base;  /* runs: in the base state */
+    int *known;              /* rows × planes: index into given->known, -1: nothing known */
     double *scale; /* 1 + planes: typical size of a column: 1, then the largest mass tried on the plane */
 } cm_evidence;
 
@@ -35,7 +36,9 @@ typedef struct cm_group {
     int *plane;           /* columns */
     unsigned char *prior; /* columns: 1: the coefficient has a Gaussian prior */
     int priors;
-    int null_count;       /* dimension of what runs and priors together do not tell */
+    const double complex *masses; /* runs × planes of the evidence, in the coordinates of the group */
+    const double complex *basis;  /* planes × planes: T of the coordinates; NULL: they are the planes */
+    int null_count;               /* dimension of what runs and priors together do not tell */
     double complex *null; /* columns × null_count: orthonormal in coordinates (reading, a_j·scale_j) */
 } cm_group;
 
@@ -63,10 +66,29 @@ static inline const cm_known *cm_known_of(const cm_evidence *evidence, int row, 
     return index < 0 ? NULL : &evidence->given->known[index];
 }
 
-/** Mass of a run in a column of the design: 1 for the as-found reading. */
-static inline double complex cm_design(const cm_evidence *evidence, int run, int plane)
+/** Number of the basis of a row, -1: its planes. */
+static inline int cm_basis_of(const cm_evidence *evidence, int row)
 {
-    return plane < 0 ? 1 : evidence->masses[run + plane * evidence->runs];
+    return evidence->given->basis_of ? evidence->given->basis_of[row] : -1;
+}
+
+/** Masses (runs × planes) in the coordinates of a row. */
+static inline const double complex *cm_masses_of(const cm_evidence *evidence, int row)
+{
+    int basis = cm_basis_of(evidence, row);
+    return basis < 0 ? evidence->masses : evidence->turned[basis];
+}
+
+/** Mass of a run in a column of the design: 1 for the as-found reading. */
+static inline double complex cm_design(const cm_group *group, int runs, int run, int plane)
+{
+    return plane < 0 ? 1 : group->masses[run + plane * runs];
+}
+
+/** Which latent error of a block a known coefficient belongs to: one per plane, then one per set. */
+static inline int cm_latent_key(const cm_evidence *evidence, const cm_known *known)
+{
+    return known->set > 0 ? evidence->planes + known->set - 1 : known->plane;
 }
 
 /** Square root of the weight of a reading. */

@@ -16,6 +16,7 @@
  * and their last part, shared by the block, is common_factor; base_factor is A x. Everything is compressed to a square
  * factor by QR; no covariance matrix is ever formed.
  */
+#include "fit/basis.h"
 #include "fit/fit.h"
 #include "fit/latent.h"
 #include "fit/moved.h"
@@ -125,8 +126,9 @@ static double complex coefficient(const cm_evidence *evidence, const cm_system *
         return value;
     const cm_known *known = cm_known_of(evidence, row, plane);
     value += known->value;
-    if (system->latents > 0 && latents->of_plane[plane] >= 0)
-        value += cm_latent_strength(known) * latents->g[latents->of_plane[plane]];
+    int latent = system->latents > 0 ? latents->of_plane[cm_latent_key(evidence, known)] : -1;
+    if (latent >= 0)
+        value += cm_latent_strength(known) * latents->g[latent];
     return value;
 }
 
@@ -181,6 +183,7 @@ static void put_values(cm_session *session, const cm_evidence *evidence, const c
     put_exact(evidence, row, result);
     for (int c = 1; c < system->n; c++)
         result->a[row + group->plane[c] * result->rows] = coefficient(evidence, system, row, c, latents, w);
+    cm_turn_row(session, group->basis, result->planes, result->rows, result->a + row);
     put_reading(evidence, row, system->base_runs, system->sigma * w[0], result);
     cm_release_to(session, mark);
 }
@@ -219,8 +222,9 @@ static void latent_part(cm_session *session, const cm_evidence *evidence, const 
     map_lines(evidence, system, 1, count, turned, b, lines);
     for (int j = 0; j < evidence->planes; j++) {
         const cm_known *known = cm_known_of(evidence, row, j);
-        if (known && known->uncertainty > 0 && latents->of_plane[j] >= 0)
-            b[j + 1 + latents->of_plane[j] * lines] += cm_latent_strength(known);
+        int latent = known && known->uncertainty > 0 ? latents->of_plane[cm_latent_key(evidence, known)] : -1;
+        if (latent >= 0)
+            b[j + 1 + latent * lines] += cm_latent_strength(known);
     }
     cm_multiply(false, false, lines, count, count, 1, b, lines, latents->inverse, count, 0, out, lines);
 }
@@ -250,6 +254,7 @@ static cm_parts factor_parts(cm_session *session, const cm_evidence *evidence, c
     map_lines(evidence, system, 1, n, system->inverse, parts.block, lines);
     if (parts.shared > 0)
         latent_part(session, evidence, system, latents, lines, parts.block + (size_t)(n + 1) * (size_t)lines);
+    cm_turn_lines(session, system->group->basis, lines, parts.columns, parts.block);
     if (system->base)
         put_base_mean(system, latents, lines, &parts);
     else
@@ -289,43 +294,66 @@ static void put_common(const cm_system *system, const cm_latents *latents, const
         base[(size_t)l * lines] = common[(size_t)l * lines];
 }
 
-static bool told_by_itself(const cm_group *group, int column)
+/* Where the runs leave something open, what they do: lines × null_count. Line j + 1 of a plane told by itself is 0. */
+static bool told_by_itself(const double complex *open, int lines, int count, int plane)
 {
-    for (int d = 0; d < group->null_count; d++)
-        if (cabs(group->null[column + d * group->columns]) > TOUCHED)
+    for (int d = 0; d < count; d++)
+        if (cabs(open[plane + 1 + d * lines]) > TOUCHED)
             return false;
     return true;
 }
 
+/* Nothing of a coefficient rests on the scatter of the readings alone: all coordinates that make it are known beforehand. */
+static bool is_known(const cm_group *group, int planes, int plane)
+{
+    for (int c = 1; c < group->columns; c++) {
+        bool makes = group->basis ? cabs(group->basis[plane + group->plane[c] * planes]) > 0
+                                  : group->plane[c] == plane;
+        if (makes && !group->prior[c])
+            return false;
+    }
+    return true;
+}
+
 /* Standard deviation of each coefficient, and whether anything tells it. */
-static void put_std(const cm_evidence *evidence, const cm_group *group, int row, const cm_scatter *scatter,
-                    cm_result *result)
+static void put_std(const cm_evidence *evidence, const cm_group *group, const double complex *open, int row,
+                    const cm_scatter *scatter, cm_result *result)
 {
     size_t lines = (size_t)result->lines;
     const double complex *factor = result->factor + (size_t)row * lines * lines;
     bool told = scatter->source[row] != CM_SCATTER_ASSUMED;
-    for (int j = 0; j < evidence->planes; j++)
-        result->determined[row + j * result->rows] = result->std_known[row + j * result->rows] = 1;
-    for (int c = 1; c < group->columns; c++) {
-        int j = group->plane[c], at = row + j * result->rows;
+    for (int j = 0; j < evidence->planes; j++) {
+        int at = row + j * result->rows;
         double sum = 0;
         for (size_t q = 0; q < lines; q++)
             sum += cm_abs2(factor[(size_t)j + 1 + q * lines]);
-        bool determined = told_by_itself(group, c);
+        bool determined = told_by_itself(open, result->lines, group->null_count, j);
         result->determined[at] = determined;
         result->std[at] = determined ? sqrt(sum) : NAN;
-        result->std_known[at] = determined && (told || group->prior[c]);
+        result->std_known[at] = determined && (told || is_known(group, evidence->planes, j));
     }
 }
 
-static void put_null_space(const cm_group *group, int row, cm_result *result)
+/* What runs and priors of a group leave open, in lines of the planes. */
+static const double complex *open_lines(cm_session *session, const cm_evidence *evidence,
+                                        const cm_group *group)
+{
+    int lines = evidence->planes + 1;
+    double complex *open = CM_NEW(session, (size_t)lines * (size_t)group->null_count, double complex);
+    for (int d = 0; d < group->null_count; d++)
+        for (int c = 0; c < group->columns; c++)
+            open[group->plane[c] + 1 + d * lines] = group->null[c + d * group->columns];
+    cm_turn_open(session, group->basis, evidence->scale, lines, group->null_count, open);
+    return open;
+}
+
+static void put_null_space(const cm_group *group, const double complex *open, int row, cm_result *result)
 {
     size_t lines = (size_t)result->lines;
     result->null_count[row] = group->null_count;
-    for (int d = 0; d < group->null_count; d++)
-        for (int c = 0; c < group->columns; c++)
-            result->null[(size_t)row * lines * lines + (size_t)(group->plane[c] + 1) + (size_t)d * lines] =
-                group->null[c + d * group->columns];
+    if (group->null_count > 0)
+        memcpy(result->null + (size_t)row * lines * lines, open,
+               lines * (size_t)group->null_count * sizeof *open);
 }
 
 /* How readings enter the lines of a system's rows: lines × runs. */
@@ -342,6 +370,7 @@ static double complex *pull_of(cm_session *session, const cm_evidence *evidence,
         cm_qr_times_qh(session, m, 1, n, system->qr, m, system->tau, one, m);
         cm_matvec(false, n, n, 1, system->inverse, n, one, 0, w);
         map_lines(evidence, system, 1, 1, w, line, lines);
+        cm_turn_lines(session, group->basis, lines, 1, line);
         move_to_base(evidence, lines, 1, line);
         if (system->base)
             line[0] = evidence->at_base[group->run[k]] ? base_weight(evidence, group, row, k) : 0;
@@ -381,6 +410,7 @@ static void put_spread(cm_session *session, const cm_evidence *evidence, const c
     cm_parts parts = factor_parts(session, evidence, system, latents);
     double complex *square = CM_NEW(session, cells, double complex);
     const double complex *pull = of->moved->count ? pull_of(session, evidence, system) : NULL;
+    const double complex *open = open_lines(session, evidence, group);
     compress(session, result->lines, &parts, square);
     for (int i = 0; i < system->members; i++) {
         int row = group->row[system->first + i];
@@ -392,8 +422,8 @@ static void put_spread(cm_session *session, const cm_evidence *evidence, const c
             keep_own(system, &parts, row, times, result);
         if (pull)
             move_row(session, evidence, of, pull, row, result);
-        put_null_space(group, row, result);
-        put_std(evidence, group, row, of->scatter, result);
+        put_null_space(group, open, row, result);
+        put_std(evidence, group, open, row, of->scatter, result);
     }
     if (parts.shared > 0)
         put_common(system, latents, &parts, of->total, result);
@@ -510,14 +540,14 @@ static cm_fitted fit_plain(cm_session *session, const cm_runs *runs, bool own)
 const cm_influence *cm_fit_runs(cm_session *session, const cm_runs *runs)
 {
     if (!runs->shares && runs->levels == 0)
-        return fit_plain(session, runs, false).influence;
+        return cm_with_sets(session, runs, fit_plain(session, runs, false).influence);
     cm_wide wide = cm_widen(session, runs);
     cm_fitted *fits = CM_NEW(session, wide.members, cm_fitted);
     for (int t = 0; t < wide.members; t++) {
         cm_wide_base(&wide, t);
         fits[t] = fit_plain(session, &wide.runs, wide.members > 1);
     }
-    return cm_narrow(session, &wide, fits);
+    return cm_with_sets(session, runs, cm_narrow(session, &wide, fits));
 }
 
 cm_status cm_fit(cm_session *session, const cm_runs *runs, const cm_influence **influence)

@@ -32,9 +32,10 @@ static cm_latents *entry_of(cm_session *session, const cm_evidence *evidence, cm
         if (list->items[k].block == block)
             return &list->items[k];
     cm_latents *entry = &list->items[list->count++];
+    int keys = evidence->planes + evidence->given->set_count;
     entry->block = block;
-    entry->of_plane = CM_NEW(session, evidence->planes, int);
-    for (int j = 0; j < evidence->planes; j++)
+    entry->of_plane = CM_NEW(session, keys, int);
+    for (int j = 0; j < keys; j++)
         entry->of_plane[j] = -1;
     return entry;
 }
@@ -47,8 +48,8 @@ cm_latent_list cm_list_latents(cm_session *session, const cm_evidence *evidence)
         if (!shares(known))
             continue;
         cm_latents *entry = entry_of(session, evidence, &list, evidence->given->block[known->row]);
-        if (entry->of_plane[known->plane] < 0)
-            entry->of_plane[known->plane] = entry->count++;
+        if (entry->of_plane[cm_latent_key(evidence, known)] < 0)
+            entry->of_plane[cm_latent_key(evidence, known)] = entry->count++;
     }
     for (int k = 0; k < list.count; k++) {
         list.items[k].first = list.total;

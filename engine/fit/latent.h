@@ -13,7 +13,7 @@ typedef struct cm_latents {
     int block;
     int first; /* number of its first one among those of all blocks */
     int count;
-    int *of_plane;           /* planes: 0 … count-1, -1: none */
+    int *of_plane;           /* planes, then sets: 0 … count-1, -1: none */
     double complex *g;       /* count: estimates, standardised */
     double complex *inverse; /* count × count: S with covariance S·Sᴴ of g - estimate */
     double complex

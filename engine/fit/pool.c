@@ -90,7 +90,7 @@ cm_known cm_pool(const cm_known *values, int count)
     if (exact && between <= 0)
         return *exact;
     double weight, shared = 0;
-    cm_known pooled = {.row = values[0].row, .plane = values[0].plane};
+    cm_known pooled = {.row = values[0].row, .plane = values[0].plane, .set = values[0].set};
     pooled.value = weighted_mean(values, count, between, &weight);
     double variance = between + 1 / weight;
     for (int k = 0; k < count; k++) {

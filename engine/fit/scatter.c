@@ -51,7 +51,7 @@ static void add_residuals(cm_session *session, const cm_evidence *evidence, cons
     for (int c = 0; c < n; c++)
         for (int r = 0; r < m; r++)
             design[r + c * m] = cm_root_of(evidence, group->row[0], group->run[r]) *
-                                cm_design(evidence, group->run[r], group->plane[c]);
+                                cm_design(group, evidence->runs, group->run[r], group->plane[c]);
     for (int i = 0; i < k; i++)
         for (int r = 0; r < m; r++)
             left[r + i * m] = cm_root_of(evidence, group->row[i], group->run[r]) *

@@ -57,7 +57,7 @@ static void fill_matrix(const cm_evidence *evidence, cm_system *system)
         double scale = column_scale(evidence, system, c);
         for (int k = 0; k < group->runs; k++)
             column[k] = cm_root_of(evidence, group->row[system->first], group->run[k]) * scale *
-                        cm_design(evidence, group->run[k], group->plane[c]);
+                        cm_design(group, evidence->runs, group->run[k], group->plane[c]);
         if (group->prior[c])
             column[below++] = 1;
         for (int d = 0; d < group->null_count; d++)
@@ -74,7 +74,7 @@ static void fill_left(const cm_evidence *evidence, cm_system *system)
             double complex left = cm_reading_left(evidence, row, group->run[k]);
             for (int c = 0; c < system->n; c++)
                 if (group->prior[c])
-                    left -= cm_design(evidence, group->run[k], group->plane[c]) *
+                    left -= cm_design(group, evidence->runs, group->run[k], group->plane[c]) *
                             cm_known_of(evidence, row, group->plane[c])->value;
             system->left[k + i * system->m] = cm_root_of(evidence, row, group->run[k]) * left / system->sigma;
         }
@@ -85,14 +85,16 @@ static void fill_latent(const cm_evidence *evidence, cm_system *system, const in
     const cm_group *group = system->group;
     for (int c = 0; c < system->n; c++) {
         int plane = group->plane[c];
-        if (!group->prior[c] || latent_of[plane] < 0)
+        const cm_known *known =
+            group->prior[c] ? cm_known_of(evidence, group->row[system->first], plane) : NULL;
+        int latent = known ? latent_of[cm_latent_key(evidence, known)] : -1;
+        if (latent < 0)
             continue;
-        double complex strength =
-            cm_latent_strength(cm_known_of(evidence, group->row[system->first], plane)) / system->sigma;
+        double complex strength = cm_latent_strength(known) / system->sigma;
         for (int k = 0; k < group->runs; k++)
-            system->latent[k + latent_of[plane] * system->m] =
+            system->latent[k + latent * system->m] =
                 cm_root_of(evidence, group->row[system->first], group->run[k]) *
-                cm_design(evidence, group->run[k], plane) * strength;
+                cm_design(group, evidence->runs, group->run[k], plane) * strength;
     }
 }
 

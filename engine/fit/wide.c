@@ -133,6 +133,25 @@ static void put_rows(cm_session *session, cm_wide *wide)
     wide->runs.assumed_floor = floors;
 }
 
+/* Bases of rows, with the additional columns as they are. */
+static void put_bases(cm_session *session, cm_wide *wide)
+{
+    const cm_runs *given = wide->given;
+    int n = given->planes, w = wide->runs.planes, bases = 0;
+    int *of = CM_NEW(session, wide->runs.rows, int);
+    for (int i = given->rows - 1; i >= 0; i--) {
+        of[wide->family[i]] = given->basis_of[i];
+        bases = given->basis_of[i] >= bases ? given->basis_of[i] + 1 : bases;
+    }
+    double complex *wider = CM_NEW(session, (size_t)bases * (size_t)w * (size_t)w, double complex);
+    for (int b = 0; b < bases; b++)
+        for (int j = 0; j < w; j++)
+            for (int k = 0; k < w; k++)
+                wider[k + w * (j + b * w)] = j < n && k < n ? given->bases[k + n * (j + b * n)] : j == k;
+    wide->runs.basis_of = of;
+    wide->runs.bases = wider;
+}
+
 /* Angles that phases were turned back by. */
 static void put_moved(cm_session *session, cm_wide *wide)
 {
@@ -199,6 +218,9 @@ cm_wide cm_widen(cm_session *session, const cm_runs *runs)
     put_rows(session, &wide);
     put_weights(session, &wide);
     put_known(session, &wide);
+    wide.runs.set_count = runs->set_count;
+    if (runs->basis_of)
+        put_bases(session, &wide);
     if (runs->moved)
         put_moved(session, &wide);
     wide.base = CM_NEW(session, wide.runs.planes, double complex);

@@ -52,6 +52,12 @@ cm_size_angle cm_user_coefficient(const cm_job *job, int row, int plane)
     return cm_user_reading(job, row, change);
 }
 
+cm_size_angle cm_user_set_coefficient(const cm_job *job, int row, int set)
+{
+    double complex a = job->influence->set_a[(size_t)row + (size_t)set * (size_t)job->influence->rows];
+    return cm_user_reading(job, row, a * cm_mass_from_user(job->given, -1, job->given->mass_unit->factor, 0));
+}
+
 double cm_user_coefficient_size(const cm_job *job, int row, double size)
 {
     return cm_user_amplitude(job, row, size * job->given->mass_unit->factor);

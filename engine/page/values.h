@@ -35,6 +35,8 @@ double cm_user_amplitude(const cm_job *job, int row, double amplitude);
 
 /** Change of the reading per mass unit at the plane's own angle 0. */
 cm_size_angle cm_user_coefficient(const cm_job *job, int row, int plane);
+/** The same of one unit of a set, angles from the reference mark. */
+cm_size_angle cm_user_set_coefficient(const cm_job *job, int row, int set);
 double cm_user_coefficient_size(const cm_job *job, int row, double size);
 
 /** Limit of the row in the sensor's unit; NAN: none. */

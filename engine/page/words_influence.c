@@ -99,6 +99,44 @@ static void say_speed(cm_document *d, const cm_job *job, int speed)
     }
 }
 
+/* ---- sets ---- */
+
+static const char *set_words(cm_session *session, const cm_job *job, int row, int set, int decimals)
+{
+    const cm_influence *f = job->influence;
+    size_t k = at(job, row, set);
+    if (!f->set_determined[k])
+        return "not told";
+    double radius = cm_user_coefficient_size(job, row, f->radius_factor[row] * f->set_std[k]);
+    const char *words = cm_phasor(session, cm_user_set_coefficient(job, row, set), decimals);
+    return f->set_std_known[k] ? cm_format(session, "%s ± %s", words, cm_decimal(session, radius, decimals))
+                               : words;
+}
+
+static void say_sets(cm_document *d, const cm_job *job)
+{
+    int sets = job->influence->set_count;
+    if (sets == 0)
+        return;
+    cm_column *columns = CM_NEW(d->session, sets + 3, cm_column);
+    columns[0] = (cm_column){.head = "speed", .key = true};
+    columns[1] = (cm_column){.head = "sensor", .key = true};
+    columns[2] = (cm_column){.head = "unit", .key = true};
+    for (int s = 0; s < sets; s++)
+        columns[s + 3] = (cm_column){.head = job->given->sets[s].id, .right = true};
+    cm_section(d, "INFLUENCE OF SETS, PER UNIT, ANGLES FROM THE REFERENCE MARK");
+    cm_table *table = cm_table_open(d, sets + 3, columns);
+    for (int i = 0; i < job->influence->rows; i++) {
+        const char **cells = CM_NEW(d->session, sets + 3, const char *);
+        cells[0] = cm_speed_of(job, i)->id;
+        cells[1] = cm_sensor_of(job, i)->id;
+        cells[2] = unit_words(d->session, job, i);
+        for (int s = 0; s < sets; s++)
+            cells[s + 3] = set_words(d->session, job, i, s, decimals_at(job, job->given->row_speed[i]));
+        cm_table_row(d, table, cells);
+    }
+}
+
 /* A plane is hardly seen when no reading answers to it by more than the radius that holds 90 %. */
 static bool hardly_seen(const cm_job *job, int plane)
 {
@@ -150,6 +188,7 @@ void cm_words_matrices(cm_document *d, const cm_job *job)
 {
     for (int s = 0; s < job->given->speed_count; s++)
         say_speed(d, job, s);
+    say_sets(d, job);
     say_hardly_seen(d, job);
     say_scatter(d, job);
 }

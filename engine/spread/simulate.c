@@ -71,7 +71,8 @@ static cm_repetition start(cm_session *session, const cm_job *job)
     r.readings = CM_NEW(session, cells, double complex);
     r.delta = CM_NEW(session, runs->runs, double);
     r.known = CM_NEW(session, runs->known_count, cm_known);
-    r.shared = CM_NEW(session, (size_t)block_count(runs) * (size_t)runs->planes, double complex);
+    r.shared =
+        CM_NEW(session, (size_t)block_count(runs) * (size_t)(runs->planes + runs->set_count), double complex);
     r.x = CM_NEW(session, runs->planes, double complex);
     if (runs->known_count)
         memcpy(r.known, runs->known, (size_t)runs->known_count * sizeof *r.known);
@@ -115,18 +116,24 @@ static void disturb_angles(cm_repetition *r)
                 cm_pack(0, r->delta[k]) * given->moved_reading[i + k * given->rows];
 }
 
+/* Planes, then sets. */
+static int key_of(const cm_runs *runs, const cm_known *known)
+{
+    return known->set > 0 ? runs->planes + known->set - 1 : known->plane;
+}
+
 /* e = u (sqrt(1 - c) h + sqrt(c) (a/|a|) g): g in common for the rows of one plane and block. */
 static void disturb_known(cm_repetition *r)
 {
     const cm_runs *given = r->job->runs;
     int blocks = block_count(given);
-    for (int b = 0; b < blocks * given->planes; b++)
+    for (int b = 0; b < blocks * (given->planes + given->set_count); b++)
         r->shared[b] = cm_normal(&r->random);
     for (int k = 0; k < given->known_count; k++) {
         const cm_known *known = &given->known[k];
         double size = cabs(known->value), common = size > 0 ? known->common : 0;
         double complex turn = size > 0 ? known->value / size : 0;
-        double complex together = r->shared[given->block[known->row] + known->plane * blocks];
+        double complex together = r->shared[given->block[known->row] + key_of(given, known) * blocks];
         r->known[k].value = known->value + known->uncertainty * (sqrt(1 - common) * cm_normal(&r->random) +
                                                                  sqrt(common) * turn * together);
     }

@@ -35,6 +35,8 @@ typedef struct cm_known {
     double
         common; /**< share of the variance of e/A that all rows of this plane and block have together, 0..1 */
     int record; /**< number of the earlier record it comes from, from 1; 0: none, then given once only */
+    int set;            /**< n > 0: known of set n-1 of the runs, which stands in coordinate `plane` of the row's basis; 0: of
+                             the plane */
 } cm_known;
 
 /** Runs and earlier knowledge as arrays. Input; copied nowhere, must live as long as the result is used. */
@@ -80,6 +82,11 @@ typedef struct cm_runs {
     const int *moved_of;           /**< runs: number among those, or -1; NULL when `moved` is 0, as the next two */
     const cm_complex *moved_reading; /**< rows × runs: readings of those runs, turned back, run-out included */
     const cm_complex *moved_gain;  /**< rows × runs × moved: L, the angle is wrong by sum Im(conj(L)·error of reading) */
+    int set_count;
+    const cm_complex *sets; /**< planes × set_count: the mass on each plane that one unit of a set is; NULL: no sets */
+    const int *basis_of;    /**< rows: number of the row's basis, -1: its planes; NULL: all -1. A known coefficient of a set
+                                 takes the place of a plane: a = T·a', T: the basis */
+    const cm_complex *bases; /**< blocks planes × planes: T, regular */
 } cm_runs;
 
 /** Influence matrix with its spread. Result. */
@@ -130,6 +137,11 @@ typedef struct cm_influence {
                                            family is E_i·E_k^H beside the part in common (contained in F·F^H) */
     const double *phase_shift_std; /**< runs: standard deviation (rad) of the angle that its phases were turned back
                                            by, under the scatter in use; 0 where none was estimated; NULL: nowhere */
+    int set_count;                        /**< of the runs */
+    const cm_complex *set_a;              /**< rows × sets: change of the reading per unit of each set */
+    const unsigned char *set_determined;  /**< rows × sets */
+    const double *set_std;                /**< rows × sets: as `std` */
+    const unsigned char *set_std_known;   /**< rows × sets */
 } cm_influence;
 
 /** Weighted least-squares fit of every row on its runs and priors.

@@ -46,7 +46,7 @@ class Simulated:
             readings = {s: change(s, job.read(masses, s)) for s in job.speeds if (k, s) not in self.skip}
             runs.append(f"  - {{id: r{k}, masses: {job.masses(masses)}{words}, readings: {job.readings(readings)}}}")
         head = job.head(self.speeds).replace(SENSOR_TEXT, SENSOR_TEXT.replace("}", f", repeatability: {SIGMA * 2 ** 0.5!r}}}"))
-        return head + "\n".join(runs) + "\n" + self.text
+        return head + "\n".join(runs) + "\n" + (self.text() if callable(self.text) else self.text)
 
     def level(self, speed):
         """What the last run's reading level is beside as-found."""
@@ -126,7 +126,24 @@ def moved_states(sim):
     return setup, ""
 
 
-FEATURES = [weights, states, groups, drift, moved, moved_states]
+def known_set(sim):
+    """A set known from elsewhere with an error of known size; of its planes one was tried by itself."""
+    job = sim.job
+    totals = [t * np.array([1, 0, 1]) for t in totals_of(job)]
+    vector, size = np.array([0.8 * turn(15), 1.3 * turn(170), 0]), 0.05
+
+    def text():
+        of = ", ".join(f"{p}: {job.mark(z)}" for p, z in zip(PLANES, vector[:2]))
+        lines = [f"sets: [{{id: couple, of: {{{of}}}}}]", "influence:"]
+        for s in job.speeds:
+            told = job.a[s] @ vector + size * job.normal(len(SENSORS))
+            lines += [f"  - {{plane: couple, speed: {s}, sensor: {n}, value: {job.phasor(told[i])}, "
+                      f"uncertainty: {size * 2 ** 0.5!r}}}" for i, n in enumerate(SENSORS)]
+        return "\n".join(lines) + "\n"
+    return plain_setup(sim, totals), text
+
+
+FEATURES = [known_set, weights, states, groups, drift, moved, moved_states]
 
 
 def solve_all(program, texts):
