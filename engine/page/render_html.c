@@ -102,7 +102,7 @@ static int choose_columns(const cm_table *table, int from, bool *chosen)
 {
     int used = 0, c;
     for (c = 0; c < table->columns; c++) {
-        chosen[c] = table->column[c].key && c < from && !is_empty(table, c);
+        chosen[c] = c < from && table->column[c].key && !is_empty(table, c);
         used += chosen[c] ? column_width(table, c) : 0;
     }
     for (c = from; c < table->columns; c++) {

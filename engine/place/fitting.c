@@ -35,9 +35,10 @@ static int pieces_taken_out(cm_session *session, const cm_shop_plane *shop, int 
     cm_fit_piece *list = CM_NEW(session, shop->installed_count, cm_fit_piece);
     int count = 0;
     for (int k = 0; cm_installed_at(shop, site, k) >= 0; k++)
-        if (load->taken_out >> k & 1)
-            list[count++] = (cm_fit_piece){
-                .kind = -1, .mass = shop->installed[cm_installed_at(shop, site, k)].mass, .count = 1};
+        if (load->taken_out >> k & 1) {
+            double mass = shop->installed[cm_installed_at(shop, site, k)].mass;
+            list[count++] = (cm_fit_piece){.kind = -1, .mass = mass, .count = 1};
+        }
     entry->pieces = list;
     return count;
 }

@@ -262,7 +262,7 @@ static cm_shortlist search(cm_survey *survey, int keep)
 static void add_views(cm_survey *survey)
 {
     cm_mark mark = cm_mark_of(survey->session);
-    cm_set likely[MOST_VIEWS];
+    cm_set likely[MOST_VIEWS] = {0};
     int count = 0;
     cm_shortlist list = search(survey, 1);
     for (int v = 1; v < MOST_VIEWS; v++) {
