@@ -31,9 +31,9 @@ typedef struct cli_options {
     const char *never[CLI_MOST_IDS];
     const cm_host *host; /* NULL: default */
     bool trade_off;
-    bool table; /* one line a case */
-    int jobs;   /* cases worked on at the same time; 0: not said */
-    bool zsh;   /* completion for zsh, not bash */
+    bool table;  /* one line a case */
+    int jobs;    /* cases worked on at the same time; 0: not said */
+    bool zsh;    /* completion for zsh, not bash */
     bool so_far; /* the last run is still on its way up */
     bool proof;
     double seconds; /* greatest time of a search; 0: not said */

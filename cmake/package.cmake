@@ -42,4 +42,7 @@ foreach(part program library development)
     DESTINATION ${CMAKE_INSTALL_DATADIR}/doc/${CM_PACKAGE_${part}} COMPONENT ${part})
 endforeach()
 
+file(WRITE ${PROJECT_BINARY_DIR}/triggers "activate-noawait ldconfig\n")
+set(CPACK_DEBIAN_LIBRARY_PACKAGE_CONTROL_EXTRA ${PROJECT_BINARY_DIR}/triggers)
+
 include(CPack)

@@ -6,7 +6,7 @@ cd "$(dirname "$0")/.."
 . tests/packages.sh
 need_build
 need_tests
-need clang clang-tidy libclang-rt-14-dev valgrind gcovr
+need clang clang-tidy cppcheck libclang-rt-14-dev valgrind gcovr doxygen lintian file
 PYTHON=/usr/bin/python3
 out=${BUILD_DIR:-build-long}
 mkdir -p "$out"
@@ -14,9 +14,9 @@ mkdir -p "$out"
 build_with() {
     folder=$1
     shift
-    cmake -S . -B "$folder" -DCM_TESTS=ON -DCMAKE_EXPORT_COMPILE_COMMANDS=ON "$@" >"$folder.log" 2>&1 &&
-        cmake --build "$folder" -j"$(nproc)" >"$folder.log" 2>&1 ||
+    cmake -S . -B "$folder" -DCM_TESTS=ON -DCMAKE_EXPORT_COMPILE_COMMANDS=ON "$@" >"$folder.log" 2>&1 ||
         { cat "$folder.log"; return 1; }
+    cmake --build "$folder" -j"$(nproc)" >"$folder.log" 2>&1 || { cat "$folder.log"; return 1; }
 }
 
 echo "== gcc with the sanitizers"
@@ -36,8 +36,25 @@ build_with "$out/plain" -DCMAKE_BUILD_TYPE=Debug
 "$PYTHON" tests/fail/test_faults.py "$out/plain/tests/fail/faults" long
 "$PYTHON" tests/fail/test_faults.py "$out/clang/tests/fail/faults" short
 
-echo "== clang-tidy"
-find engine cli -name '*.c' | xargs -P "$(nproc)" -n 4 clang-tidy -p "$out/clang" --quiet
+echo "== static checks"
+sh tests/static.sh "$out/clang"
+
+echo "== threads"
+build_with "$out/threads" -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCM_TESTS=OFF -DCMAKE_C_FLAGS=-fsanitize=thread \
+    -DCMAKE_EXE_LINKER_FLAGS=-fsanitize=thread -DCMAKE_SHARED_LINKER_FLAGS=-fsanitize=thread
+for command in solve check planes verify; do
+    TSAN_OPTIONS=exitcode=66 "$out/threads/countermass" "$command" --jobs 4 cases/demo/*.yaml cases/published/t*.yaml \
+        >/dev/null 2>"$out/threads.messages" || [ $? -le 2 ] || { cat "$out/threads.messages"; exit 1; }
+done
+echo "ThreadSanitizer: nothing"
+
+echo "== Debian packages"
+sh tests/consumer/packages.sh "$out/debian"
+
+echo "== reference of the library"
+mkdir -p build/api
+doxygen docs/Doxyfile
+echo "doxygen: no warnings"
 
 echo "== valgrind"
 for test in "$out"/plain/tests/test_*; do

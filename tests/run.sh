@@ -37,6 +37,7 @@ unit_tests() {
 }
 
 step "which room includes which" "$PYTHON" tests/includes.py
+step "format, headers, shell scripts, cases" sh tests/static.sh
 step "build (gcc, warnings are errors)" build_with "$build"
 step "unit tests" unit_tests "$build"
 program=$PWD/$build/countermass

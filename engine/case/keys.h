@@ -96,8 +96,8 @@ struct cm_key {
     const char *fallback; /* the default, in words; NULL: none */
     const char *example;  /* as it would stand in the file; NULL: see the section */
     const char *about;
-    const cm_section
-        *section; /* of CM_SHAPE_MAP, CM_SHAPE_LIST, or the map that is another way to write it */
+    /* of CM_SHAPE_MAP, CM_SHAPE_LIST, or the map that is another way to write it */
+    const cm_section *section;
     const char *const *choices; /* ended by NULL */
     cm_read_value *read;        /* NULL: the shape's own */
     size_t offset;              /* in the record of the section */

@@ -51,8 +51,8 @@ struct cm_reader {
     const cm_node *root;
     cm_errors errors;
     cm_index speeds, sensors, planes, sets, runs, bearings, pairs;
-    cm_index
-        coefficients;    /* (plane, speed, sensor) triples already given, with their number among the known */
+    /* (plane, speed, sensor) triples already given, with their number among the known */
+    cm_index coefficients;
     cm_index records;    /* record files already named; in a record: rows whose covariance is already given */
     const cm_unit *unit; /* of the sensor at hand; NULL: any kind of vibration */
     cm_csv *csv;         /* tables read so far */

@@ -16,8 +16,8 @@ typedef struct cm_latents {
     int *of_plane;           /* planes, then sets: 0 … count-1, -1: none */
     double complex *g;       /* count: estimates, standardised */
     double complex *inverse; /* count × count: S with covariance S·Sᴴ of g - estimate */
-    double complex
-        *base; /* count × rows: covariance of (error of the mean over base runs) and q, g's error = S·q */
+    /* count × rows: covariance of (error of the mean over base runs) and q, g's error = S·q */
+    double complex *base;
 } cm_latents;
 
 typedef struct cm_latent_list {

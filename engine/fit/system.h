@@ -17,8 +17,8 @@ typedef struct cm_system {
     int m, n;                 /* whitened equations, unknowns */
     double complex *qr, *tau; /* m × n */
     double complex *left;     /* m × members: Qᴴ·right-hand side */
-    double complex
-        *base; /* m: Qᴴ·(weights of the mean over base runs); NULL when no base run read the rows */
+    /* m: Qᴴ·(weights of the mean over base runs); NULL when no base run read the rows */
+    double complex *base;
     int base_runs;
     int latents;             /* latent errors of the block (0: none) */
     double complex *latent;  /* m × latents: Qᴴ·(coefficients of the latent errors) */

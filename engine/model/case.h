@@ -192,9 +192,10 @@ typedef struct cm_run {
     cm_place after_place;
     double complex *slow_roll; /* sensors: of this run; NAN: the sensor's; NULL: the sensors' */
     cm_leave_out leave_out;
-    int left_out;       /* readings that `leave_out` took away */
-    int *turned;        /* planes: steps that the part was turned by, in the direction of mass angles,
-                                    from as-found; NULL: no part was turned */
+    int left_out; /* readings that `leave_out` took away */
+    /* planes: steps that the part was turned by, in the direction of mass angles, from as-found; NULL: no
+     * part was turned */
+    int *turned;
     int taken;          /* cm_taken */
     const char *at;     /* when; NULL: not said */
     double load;        /* W; NAN: not given */
@@ -332,7 +333,7 @@ struct cm_case {
     cm_probe_pair *pairs;
     int orbit_count;
     cm_orbit_row *orbits; /* by speed, then pair; both sensors read there */
-    bool overall_read; /* some reading has an overall level */
+    bool overall_read;    /* some reading has an overall level */
     bool has_now;
     cm_mass_list now;
     int known_count, known_room;

@@ -30,8 +30,8 @@ struct cm_unit {
     const char *name; /* as printed: "um pp" */
     cm_quantity quantity;
     double factor; /* SI value of one unit; vibration: SI peak value */
-    double
-        assumed_floor; /* vibration: floor of the assumed scatter, SI peak (1 um pp, 0.1 mm/s rms, 0.05 m/s2 rms) */
+    /* vibration: floor of the assumed scatter, SI peak (1 um pp, 0.1 mm/s rms, 0.05 m/s2 rms) */
+    double assumed_floor;
 };
 
 /** The unit called `name` (spellings p-p, r/min, spaces allowed), or NULL. */

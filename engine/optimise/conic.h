@@ -13,8 +13,8 @@
 typedef struct cm_conic_answer {
     bool infeasible;
     double complex *u; /* n */
-    double complex
-        *x; /* planes: masses (also when infeasible: the last ones, for the charges of the recheck) */
+    /* planes: masses (also when infeasible: the last ones, for the charges of the recheck) */
+    double complex *x;
     cm_certificate certificate;
     double merit;
     int iterations;

@@ -21,8 +21,8 @@ typedef struct cm_presolved {
     const int *row;
     int disc_count; /* discs that bind a plane that can move */
     const int *disc;
-    const unsigned char
-        *shut_out; /* planes that cannot be where ties, held planes and caps of zero want them; NULL: fine */
+    /* planes that cannot be where ties, held planes and caps of zero want them; NULL: fine */
+    const unsigned char *shut_out;
 } cm_presolved;
 
 /** Contradicting ties and held planes leave with CM_BAD_INPUT and a message naming the tie or plane. */

@@ -9,8 +9,8 @@ typedef struct cm_axis {
     cm_drawing *drawing;
     cm_point from, to; /* where 0 and `full` stand */
     double full;
-    double
-        reach; /* grid lines run this far to the side of the axis (up for a lying, right for a standing one) */
+    /* grid lines run this far to the side of the axis (up for a lying, right for a standing one) */
+    double reach;
 } cm_axis;
 
 /** Where a value stands. */

@@ -23,10 +23,10 @@ typedef struct cm_levels {
     double *mu;           /* n, by level */
     double *row_weight;   /* rows: square roots of their shares in the sum of squares */
     double complex *best; /* n, by level: masses of any size at the optimum within the discs */
-    double
-        floor2; /* the bound without any point chosen: that of masses of any size within the discs, squared */
-    double *
-        grow; /* n: a mass on this level at distance s from `best` costs at least s²·grow more than `floor2` */
+    /* the bound without any point chosen: that of masses of any size within the discs, squared */
+    double floor2;
+    /* n: a mass on this level at distance s from `best` costs at least s²·grow more than `floor2` */
+    double *grow;
 } cm_levels;
 
 /** `beat2`: for a largest reading, the squared value that choices of interest are below; INFINITY: none is known. */

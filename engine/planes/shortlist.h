@@ -24,8 +24,8 @@ typedef struct cm_entry {
 typedef struct cm_shortlist {
     int sizes, keep;
     int *count; /* sizes + 1 */
-    double *
-        cutoff; /* sizes + 1: every set of that size that is not listed has at least this; INFINITY: room left */
+    /* sizes + 1: every set of that size that is not listed has at least this; INFINITY: room left */
+    double *cutoff;
     double *open;    /* sizes + 1: least bound of what a stop left unseen; INFINITY: all seen */
     cm_entry *entry; /* (sizes + 1) × keep; of each size a heap, worst first, until sorted */
 } cm_shortlist;

@@ -17,51 +17,64 @@ extern "C" {
 
 /** Mistakes that a run may hide. */
 typedef enum cm_mistake_kind {
-    CM_ANGLE_MIRRORED, CM_OPPOSITE_SIDE, CM_ONE_POSITION_OFF, CM_NUMBERED_THE_OTHER_WAY, CM_PLANES_SWAPPED,
-    CM_MASS_MISSING, CM_MASS_CAME_OFF, CM_TRIAL_LEFT_ON, CM_MASS_UNIT, CM_WRONG_RADIUS, CM_PHASE_CONVENTION,
-    CM_PHASE_REFERENCE_MOVED, CM_CABLES_SWAPPED, CM_AMPLITUDE_SCALE, CM_MACHINE_CHANGED, CM_MISTAKE_COUNT
+    CM_ANGLE_MIRRORED,
+    CM_OPPOSITE_SIDE,
+    CM_ONE_POSITION_OFF,
+    CM_NUMBERED_THE_OTHER_WAY,
+    CM_PLANES_SWAPPED,
+    CM_MASS_MISSING,
+    CM_MASS_CAME_OFF,
+    CM_TRIAL_LEFT_ON,
+    CM_MASS_UNIT,
+    CM_WRONG_RADIUS,
+    CM_PHASE_CONVENTION,
+    CM_PHASE_REFERENCE_MOVED,
+    CM_CABLES_SWAPPED,
+    CM_AMPLITUDE_SCALE,
+    CM_MACHINE_CHANGED,
+    CM_MISTAKE_COUNT
 } cm_mistake_kind;
 
 /** One mistake and where it was made. */
 typedef struct cm_mistake {
     cm_mistake_kind kind;
-    int plane, other_plane;    /* planes-swapped: both; -1: every plane that was changed, or no plane at all */
-    int sensor, other_sensor;  /* cables-swapped: both; amplitude-scale: one, -1: all */
+    int plane, other_plane; /**< planes-swapped: both; -1: every plane that was changed, or no plane at all */
+    int sensor, other_sensor; /**< cables-swapped: both; amplitude-scale: one, -1: all */
 } cm_mistake;
 
 /** One explanation of a run that missed its prediction. */
 typedef struct cm_explanation {
     cm_mistake mistake;
     int has_second;
-    cm_mistake second;         /* made together with the first */
-    double likelihood;         /* share of all explanations listed; they sum to 1 */
-    double value;              /* what fits best: scale (amplitude, radius, unit), shift in rad; NaN: nothing to fit */
-    double left;               /* root mean square miss that is left, in standard deviations */
-    const cm_complex *extra;   /* planes: what would be on the rotor beyond what was stated; NULL: nothing */
+    cm_mistake second; /**< made together with the first */
+    double likelihood; /**< share of all explanations listed; they sum to 1 */
+    double value; /**< what fits best: scale (amplitude, radius, unit), shift in rad; NaN: nothing to fit */
+    double left;  /**< root mean square miss that is left, in standard deviations */
+    const cm_complex *extra; /**< planes: what would be on the rotor beyond what was stated; NULL: nothing */
 } cm_explanation;
 
 /** One run against what the runs before it let expect. */
 typedef struct cm_run_test {
     int run;
-    int readings;              /* that the runs before tell */
-    const int *rows;           /* readings */
-    const cm_complex *expected, *measured; /* readings */
-    const double *std;         /* readings: sqrt(E|e|²) of measured - expected */
-    double chi2;               /* sum of |miss|² over its covariance: 1 a reading is what a right run gives */
-    double dof;                /* behind the scatter; INFINITY: declared or assumed */
-    double chance;             /* of so large a miss in a right run */
-    double odds;               /**< of the usual mistakes together against a right run; 0: not suspect enough to ask */
-    int missed;                /**< 1: the chance, or that of such odds, is below the threshold */
+    int readings;                          /**< that the runs before tell */
+    const int *rows;                       /**< readings */
+    const cm_complex *expected, *measured; /**< readings */
+    const double *std;                     /**< readings: sqrt(E|e|²) of measured - expected */
+    double chi2;   /**< sum of |miss|² over its covariance: 1 a reading is what a right run gives */
+    double dof;    /**< behind the scatter; INFINITY: declared or assumed */
+    double chance; /**< of so large a miss in a right run */
+    double odds;   /**< of the usual mistakes together against a right run; 0: not suspect enough to ask */
+    int missed;    /**< 1: the chance, or that of such odds, is below the threshold */
     int explanation_count;
-    const cm_explanation *explanations; /* best first */
+    const cm_explanation *explanations; /**< best first */
 } cm_run_test;
 
 typedef struct cm_run_tests {
     size_t size;
     int count;
     const cm_run_test *items;
-    int so_far;                /* 1: the last run is still going on: the last item is about it */
-    double threshold;          /**< of either chance */
+    int so_far;       /**< 1: the last run is still going on: the last item is about it */
+    double threshold; /**< of either chance */
 } cm_run_tests;
 
 /** Tests every run (job: given, runs) against those before it and explains the ones that miss their prediction; with
@@ -76,13 +89,13 @@ typedef enum cm_abort_source { CM_ABORT_SPREAD, CM_ABORT_ALARM, CM_ABORT_TRIP } 
 typedef struct cm_card_row {
     int row;
     cm_complex expected;
-    double std;                /**< sqrt(E|e|²) of a reading around it: of the prediction and of reading */
-    double radius90;           /**< radius that holds 90 % of right readings */
-    double abort;              /**< amplitude at which to break off */
+    double std;      /**< sqrt(E|e|²) of a reading around it: of the prediction and of reading */
+    double radius90; /**< radius that holds 90 % of right readings */
+    double abort;    /**< amplitude at which to break off */
     cm_abort_source source;
-    int is_read;               /**< 1: the run so far has read it */
-    cm_complex measured;       /**< when it is read */
-    double if_so;              /**< amplitude to expect if the likeliest explanation of the run so far holds; NaN: none */
+    int is_read;         /**< 1: the run so far has read it */
+    cm_complex measured; /**< when it is read */
+    double if_so; /**< amplitude to expect if the likeliest explanation of the run so far holds; NaN: none */
 } cm_card_row;
 
 typedef enum cm_go { CM_GO_UNTOLD, CM_GO_ON, CM_GO_STOP } cm_go;
@@ -90,12 +103,12 @@ typedef enum cm_go { CM_GO_UNTOLD, CM_GO_ON, CM_GO_STOP } cm_go;
 /** Go or no-go: what the next run-up, or the one going on, should read on the way up. Result. */
 typedef struct cm_card {
     size_t size;
-    int run;                   /**< the run going on; -1: the next one, with the masses of the answer */
+    int run; /**< the run going on; -1: the next one, with the masses of the answer */
     int count;
-    const cm_card_row *rows;   /**< by speed, slowest first, then sensor; rows that the runs tell */
-    double tail;               /**< chance that a right run passes one of the abort amplitudes */
-    cm_go go;                  /**< of the run going on */
-    const cm_run_test *test;   /**< of the run going on; NULL: the runs before do not tell it */
+    const cm_card_row *rows; /**< by speed, slowest first, then sensor; rows that the runs tell */
+    double tail;             /**< chance that a right run passes one of the abort amplitudes */
+    cm_go go;                /**< of the run going on */
+    const cm_run_test *test; /**< of the run going on; NULL: the runs before do not tell it */
 } cm_card;
 
 /** Card for the next run-up (job: problem, answer, spread), or, after cm_examine() with so_far, for the run going on.
@@ -104,7 +117,7 @@ CM_API cm_status cm_card_of(cm_session *session, cm_job *job);
 
 /** One resonance of a fitted sweep. Speeds in rad/s. */
 typedef struct cm_resonance {
-    double omega, omega_std;     /**< of the mode: where a plane response lags by 90 degrees; std NaN: not told */
+    double omega, omega_std; /**< of the mode: where a plane response lags by 90 degrees; std NaN: not told */
     double damping, damping_std; /**< damping ratio */
     double amplification;        /**< by half power on the fitted curve: omega/(high - low) = 1/(2 damping) */
     double low, high;            /**< half-power speeds */
@@ -113,22 +126,23 @@ typedef struct cm_resonance {
     int clear;                   /**< 1: inside, well determined and standing out of scatter */
     int sensor;                  /**< that shows it best */
     double height;               /**< amplitude of the mode there at omega */
-    double asked_below, asked_above; /**< separation margins, percent of running speed, for a resonance below and above it */
-    double margin;               /**< distance from running speed, percent; NaN: no running speed */
-    double rate_limit;           /**< fastest sweep through it, rad/s² */
+    /** separation margins, percent of running speed, for a resonance below and above it */
+    double asked_below, asked_above;
+    double margin;     /**< distance from running speed, percent; NaN: no running speed */
+    double rate_limit; /**< fastest sweep through it, rad/s² */
 } cm_resonance;
 
 /** One fitted sweep. */
 typedef struct cm_sweep_result {
     int run;
     int readings, sensors;
-    double low, high;            /**< slowest and fastest reading */
-    double rate;                 /**< rad/s² on average; NaN: the case does not say how long it took */
-    double share;                /**< root mean square of what the fit leaves, of the readings */
+    double low, high; /**< slowest and fastest reading */
+    double rate;      /**< rad/s² on average; NaN: the case does not say how long it took */
+    double share;     /**< root mean square of what the fit leaves, of the readings */
     int count;
-    const cm_resonance *resonances; /**< slowest first; also modes outside the sweep that bend it */
+    const cm_resonance *resonances;     /**< slowest first; also modes outside the sweep that bend it */
     const struct cm_sweep_model *model; /**< inside of the engine */
-    const int *channel;          /**< sensors of the case: channel of the model, -1: not in the sweep */
+    const int *channel; /**< sensors of the case: channel of the model, -1: not in the sweep */
 } cm_sweep_result;
 
 typedef struct cm_sweeps {
@@ -142,13 +156,13 @@ CM_API cm_status cm_sweeps_of(cm_session *session, cm_job *job);
 
 /** What is looked at to tell unbalance from other causes. */
 typedef enum cm_sign_kind {
-    CM_SIGN_ONCE_SHARE,      /**< once-per-turn part of the overall amplitude */
-    CM_SIGN_TWICE,           /**< twice-per-turn against once-per-turn */
-    CM_SIGN_AXIAL,           /**< axial against the larger radial once-per-turn amplitude */
-    CM_SIGN_SIZES,           /**< larger against smaller radial once-per-turn amplitude */
-    CM_SIGN_PHASE,           /**< degrees between horizontal and vertical once-per-turn phase */
-    CM_SIGN_GROWTH,          /**< exponent of growth of the once-per-turn amplitude with speed, as displacement */
-    CM_SIGN_BACKWARD,        /**< backward share of the orbit */
+    CM_SIGN_ONCE_SHARE, /**< once-per-turn part of the overall amplitude */
+    CM_SIGN_TWICE,      /**< twice-per-turn against once-per-turn */
+    CM_SIGN_AXIAL,      /**< axial against the larger radial once-per-turn amplitude */
+    CM_SIGN_SIZES,      /**< larger against smaller radial once-per-turn amplitude */
+    CM_SIGN_PHASE,      /**< degrees between horizontal and vertical once-per-turn phase */
+    CM_SIGN_GROWTH,     /**< exponent of growth of the once-per-turn amplitude with speed, as displacement */
+    CM_SIGN_BACKWARD,   /**< backward share of the orbit */
     CM_SIGN_COUNT
 } cm_sign_kind;
 
@@ -157,14 +171,14 @@ typedef enum cm_speaks { CM_SPEAKS_NOT, CM_SPEAKS_FOR, CM_SPEAKS_AGAINST } cm_sp
 typedef struct cm_sign {
     cm_sign_kind kind;
     double value;
-    cm_speaks speaks;        /**< for or against unbalance as the main cause; CM_SPEAKS_NOT: neither */
+    cm_speaks speaks; /**< for or against unbalance as the main cause; CM_SPEAKS_NOT: neither */
 } cm_sign;
 
 /** Verdict on one bearing of the survey, or on one orbit. */
 typedef struct cm_survey_verdict {
     const char *bearing;
-    int speed;               /**< -1: not said */
-    int sensor[2];           /**< of an orbit; -1: a bearing of the survey */
+    int speed;     /**< -1: not said */
+    int sensor[2]; /**< of an orbit; -1: a bearing of the survey */
     int count;
     const cm_sign *signs;
     int against, in_favour;

@@ -18,11 +18,11 @@ typedef struct cm_determination {
     size_t size;
     const unsigned char *determined; /**< rows */
     int counted; /**< counted rows that are not determined; 0: the problem can be solved */
-    const unsigned char
-        *unknown;  /**< rows × planes: 1: the missing direction of this row touches the plane */
+    /** rows × planes: 1: the missing direction of this row touches the plane */
+    const unsigned char *unknown;
     int run_count; /**< further runs that would settle it ... */
-    const unsigned char *
-        run_planes; /**< ... run_count × planes (row by row): a trial mass on these planes; none: repeat the base state */
+    /** ... run_count × planes (row by row): a trial mass on these planes; none: repeat the base state */
+    const unsigned char *run_planes;
     const unsigned char *dropped; /**< rows: dropping these would go on without them */
     int anything_left;            /**< 0: dropping would leave no counted row */
 } cm_determination;
@@ -35,15 +35,15 @@ typedef struct cm_spread {
     const double *size_std, *angle_std; /**< planes: of its size, and of its angle in rad */
     const double *before_std;           /**< rows: of the reading in the base state */
     const double *after_std;            /**< rows: of the true reading after correction */
-    const double *
-        radius_factor; /**< rows: radius that holds 90 % divided by after_std (1.517 at many degrees of freedom) */
+    /** rows: radius that holds 90 % divided by after_std (1.517 at many degrees of freedom) */
+    const double *radius_factor;
     const double *within;      /**< rows: probability that the reading ends within its limit; NaN without */
     double within_all;         /**< all counted rows together; NaN: not available */
     int samples;               /**< behind within_all */
     int assumed;               /**< 1: rests on the assumed scatter */
     const double *mass_factor; /**< planes: radius that holds 90 % divided by mass_std */
-    const double
-        *pair_std; /**< pairs: sum of the parts' standard deviations after correction; NaN: not available */
+    /** pairs: sum of the parts' standard deviations after correction; NaN: not available */
+    const double *pair_std;
     const double *pair_within; /**< pairs: probability that the size ends within the limit; NaN without */
 } cm_spread;
 
@@ -53,7 +53,8 @@ typedef struct cm_finding {
     cm_severity severity; /**< CM_ERROR: a fault */
     const char *message;
     int run, speed, sensor, plane;
-    const struct cm_run_test *explained; /**< evidence.h: the run whose explanations belong to it; NULL: none */
+    /** evidence.h: the run whose explanations belong to it; NULL: none */
+    const struct cm_run_test *explained;
 } cm_finding;
 
 typedef struct cm_findings {
@@ -100,12 +101,13 @@ typedef struct cm_job {
     const struct cm_placement *placement;         /**< place.h */
     const cm_trade_off *trade_off;
     const cm_foretold *foretold;
-    int show_proof; /**< 1: the result carries the dual point of the proof */
+    int show_proof;                            /**< 1: the result carries the dual point of the proof */
     const struct cm_survey_verdicts *surveyed; /**< evidence.h */
-    const struct cm_sweeps *sweeps;       /**< evidence.h */
-    const struct cm_card *card;           /**< evidence.h */
-    const struct cm_run_tests *examined;  /**< evidence.h */
-    const struct cm_job *placed;          /**< the same job with the pieces of its placement as the answer; for the report */
+    const struct cm_sweeps *sweeps;            /**< evidence.h */
+    const struct cm_card *card;                /**< evidence.h */
+    const struct cm_run_tests *examined;       /**< evidence.h */
+    /** the same job with the pieces of its placement as the answer; for the report */
+    const struct cm_job *placed;
 } cm_job;
 
 /** Predicts every run from the runs before it (job: runs); with more than 200 runs none is. */

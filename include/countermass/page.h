@@ -54,8 +54,8 @@ typedef struct cm_together {
     cm_join join;
     cm_page_format format;
     int colour; /**< text only: for terminals */
-    const char
-        *result; /**< CM_JOIN_ROWS: "solve", "check", "planes" or "verify": what the cases were asked */
+    /** CM_JOIN_ROWS: "solve", "check", "planes" or "verify": what the cases were asked */
+    const char *result;
 } cm_together;
 
 /** One page as its part of such a text, `index` its number from 0. Parts may be made in different sessions, at the same

@@ -164,10 +164,10 @@ typedef struct cm_placement {
     double before_ratio;
     double looked_at;   /**< partial placements the search looked at */
     const double *sums; /**< planes: different total masses that its positions and pieces can make */
-    const unsigned char *
-        windowed; /**< planes: 1: only sums near the continuous optimum were listed, the rest is excluded by proof */
-    const unsigned char
-        *partial; /**< planes: 1: angles or sums were sampled: the bound takes any mass within reach */
+    /** planes: 1: only sums near the continuous optimum were listed, the rest is excluded by proof */
+    const unsigned char *windowed;
+    /** planes: 1: angles or sums were sampled: the bound takes any mass within reach */
+    const unsigned char *partial;
     cm_fitting best;
     int offer_count;
     const cm_fitting *offers; /**< best first, `best` among them */

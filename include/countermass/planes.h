@@ -48,8 +48,8 @@ typedef struct cm_plane_set {
 typedef struct cm_plane_share {
     int plane;
     double own; /**< share of its weighted effect that all other planes together cannot make; NaN: not told */
-    const unsigned char
-        *like; /**< planes: the fewest others (at most three) that make nine tenths of it; NULL: none do */
+    /** planes: the fewest others (at most three) that make nine tenths of it; NULL: none do */
+    const unsigned char *like;
     double like_own; /**< share that these leave */
 } cm_plane_share;
 
@@ -96,12 +96,13 @@ typedef struct cm_plane_comparison {
     const cm_left_out *left_out;
     int part_count; /**< parts that can be refitted in steps */
     const cm_turned_part *parts;
-    int turned_readings;  /**< readings that told of them */
-    double turned_misfit; /**< share of those readings' change that turning does not explain, each over its
-                                           scatter; NaN: none told */
-    int position_count;   /**< best first; 0 when no part is told */
-    const cm_turned_position
-        *positions; /**< by value, then by total mass; parts that are not told stay as found */
+    int turned_readings; /**< readings that told of them */
+    /** share of those readings' change that turning does not explain, each over its scatter; NaN: none
+     *  told */
+    double turned_misfit;
+    int position_count; /**< best first; 0 when no part is told */
+    /** by value, then by total mass; parts that are not told stay as found */
+    const cm_turned_position *positions;
 } cm_plane_comparison;
 
 /** Compares sets of planes (job: problem; influence and given where they are there) and puts the result into the job.

@@ -24,7 +24,8 @@ typedef enum cm_objective {
     CM_LEAST_CHANGE,  /**< sum_j |x_j - now_j|, likewise */
     CM_WORST_CASE,    /**< |W r| + rho |diag(c) z| */
     CM_EXPECTED,      /**< sqrt(E sum W_i² |r_i|²) */
-    CM_CONFIDENCE /**< largest kappa with |r_i| + kappa sd_i ≤ limit_i (pairs: the spreads of the parts add) */
+    /** largest kappa with |r_i| + kappa sd_i ≤ limit_i (pairs: the spreads of the parts add) */
+    CM_CONFIDENCE
 } cm_objective;
 
 /** A disc |x_plane - centre| ≤ radius that the total mass of a plane must stay in. */
@@ -44,9 +45,9 @@ typedef struct cm_pair {
     double limit;  /**< INFINITY: none */
     int parts; /**< 0: the rows themselves, `mix` is not used; else 1 or 2 (then both rows must be there) */
     cm_complex mix[4];
-    const cm_complex *
-        spread; /**< a block of (planes+1)×(planes+1) per part: covariance factor of the part's reading in the
-                                   base state and its coefficients, for CM_CONFIDENCE (cm_determine fills it); NULL: none */
+    /** a block of (planes+1)×(planes+1) per part: covariance factor of the part's reading in the base
+     *  state and its coefficients, for CM_CONFIDENCE (cm_determine fills it); NULL: none */
+    const cm_complex *spread;
 } cm_pair;
 
 /** What is asked. Input; must live as long as the answer is used. */
@@ -72,36 +73,37 @@ typedef struct cm_problem {
     const cm_pair *pairs;
     int within_limits;      /**< 1: also |r_i| ≤ limit_i on counted rows, and the same for pairs */
     double influence_error; /**< rho ≥ 0 of CM_WORST_CASE */
-    const cm_complex
-        *spread; /**< rows blocks of (planes+1)×(planes+1): covariance factor of (y_i, a_i1 …) for
-                                          CM_EXPECTED and CM_CONFIDENCE; NULL otherwise */
-    const unsigned char
-        *determined;  /**< rows: 0: the runs do not tell this row over the allowed masses; NULL: all told */
+    /** rows blocks of (planes+1)×(planes+1): covariance factor of (y_i, a_i1 …) for CM_EXPECTED and
+     *  CM_CONFIDENCE; NULL otherwise */
+    const cm_complex *spread;
+    /** rows: 0: the runs do not tell this row over the allowed masses; NULL: all told */
+    const unsigned char *determined;
     double mass_unit; /**< one unit of mass as the user counts it (scale of the zero test) */
     double mass_zero; /**< masses below this are zero */
-    const unsigned char
-        *coefficient_determined; /**< rows × planes: 0: the runs do not tell this coefficient by itself
-                                          (its combinations may be told); NULL: all told. cm_determine fills it. */
-    int column_count;            /**< directions in use, when they are not the planes that are not held */
-    const cm_complex
-        *columns; /**< planes × column_count: masses of one unit of each; NULL: the planes themselves */
-    const unsigned char
-        *column_determined; /**< rows × column_count: 0: the runs do not tell what a unit of it does;
-                                          NULL: all told. cm_determine fills it. */
-    const cm_complex
-        *offset; /**< rows: slow roll that is in `y`, because the row is judged as read; NULL: none */
-    const unsigned char
-        *overall;       /**< rows: 1: the limit given is one for the overall level, and `limit` is what that
-                                          leaves for the once-per-turn part; 2: it leaves nothing, and `limit`
-                                          only weighs that part; NULL: none */
+    /** rows × planes: 0: the runs do not tell this coefficient by itself (its combinations may be told);
+     *  NULL: all told. cm_determine fills it. */
+    const unsigned char *coefficient_determined;
+    int column_count; /**< directions in use, when they are not the planes that are not held */
+    /** planes × column_count: masses of one unit of each; NULL: the planes themselves */
+    const cm_complex *columns;
+    /** rows × column_count: 0: the runs do not tell what a unit of it does; NULL: all told. cm_determine
+     *  fills it. */
+    const unsigned char *column_determined;
+    /** rows: slow roll that is in `y`, because the row is judged as read; NULL: none */
+    const cm_complex *offset;
+    /** rows: 1: the limit given is one for the overall level, and `limit` is what that leaves for the
+     *  once-per-turn part; 2: it leaves nothing, and `limit` only weighs that part; NULL: none */
+    const unsigned char *overall;
     const cm_complex *run_out; /**< rows: slow roll of the reference run; NULL where `rest` is */
-    const double *rest; /**< rows: level that is not once per turn, as the runs read it; NaN: not read;
-                                          NULL: nowhere */
-    int keeps; /**< 1: the objective `kept` must also stay at `keep_at` or better (CM_CONFIDENCE: at least that kappa) */
+    /** rows: level that is not once per turn, as the runs read it; NaN: not read; NULL: nowhere */
+    const double *rest;
+    /** 1: the objective `kept` must also stay at `keep_at` or better (CM_CONFIDENCE: at least that kappa) */
+    int keeps;
     cm_objective kept;
     double keep_at;
-    int then; /**< 1: of all masses whose value is within the share `within` of the best, those that are best by
-                              `second`. Limits of CM_LEAST_MASS and CM_LEAST_CHANGE as second do not bind by themselves. */
+    /** 1: of all masses whose value is within the share `within` of the best, those that are best by
+     *  `second`. Limits of CM_LEAST_MASS and CM_LEAST_CHANGE as second do not bind by themselves. */
+    int then;
     cm_objective second; /**< not `objective` */
     double within;       /**< > 0; of the largest kappa: at least (1 - within) of it */
 } cm_problem;
@@ -141,24 +143,25 @@ typedef struct cm_answer {
     const cm_complex *x; /**< planes: total masses */
     const cm_complex *r; /**< rows: predicted readings (also rows of weight 0; 0 where undetermined) */
     const unsigned char *at_cap; /**< planes: on the edge of a disc */
-    const unsigned char
-        *dependent; /**< planes: 1 when the plane takes part in an exact dependence among the planes in use */
-    int rank;       /**< of W A Z */
-    int unknowns;   /**< columns of Z */
+    /** planes: 1 when the plane takes part in an exact dependence among the planes in use */
+    const unsigned char *dependent;
+    int rank;             /**< of W A Z */
+    int unknowns;         /**< columns of Z */
     double largest_ratio; /**< max |r_i| / limit_i over counted rows with limits; NaN without */
-    double
-        limits_factor; /**< infeasible: least common factor on the limits that allows an answer; NaN: caps, held planes and ties exclude each other */
+    /** infeasible: least common factor on the limits that allows an answer; NaN: caps, held planes and
+     *  ties exclude each other */
+    double limits_factor;
     const unsigned char *conflict_rows;   /**< rows (infeasible): takes part in the proof */
     const unsigned char *conflict_planes; /**< planes (infeasible) */
-    const double *
-        row_multiplier; /**< rows: -d value / d ln limit_i of the dual point, 0 where it does not hold the answer up; NULL: none */
+    /** rows: -d value / d ln limit_i of the dual point, 0 where it does not hold the answer up; NULL: none */
+    const double *row_multiplier;
     const double *disc_multiplier; /**< discs: -d value / d radius; NULL: none */
     int iterations;
     const unsigned char *conflict_pairs; /**< pairs (infeasible): takes part in the proof; NULL: none does */
     const double *pair_multiplier;       /**< pairs: as row_multiplier */
     const cm_proof *proof;               /**< optimal or infeasible; NULL: none */
-    double
-        then_value; /**< with problem->then: value of the second objective at x, its proven bound and gap; NaN: none */
+    /** with problem->then: value of the second objective at x, its proven bound and gap; NaN: none */
+    double then_value;
     double then_bound;
     double then_gap;
     double then_best; /**< best value of the first objective, before the second was asked, and its gap */
@@ -176,8 +179,8 @@ typedef struct cm_condition {
     double overall;
     int blocks;
     const double *by_block;
-    const cm_complex
-        *weakest; /**< planes: unit mass combination (in scaled columns) that the rows see least */
+    /** planes: unit mass combination (in scaled columns) that the rows see least */
+    const cm_complex *weakest;
     const double *column_norm; /**< planes: 2-norm of the weighted column; 0 for held planes */
 } cm_condition;
 

@@ -102,8 +102,8 @@ typedef struct cm_trial_part {
     double force, rim_speed, energy; /**< of that mass at overspeed */
     int overhung;
     int unloaded; /**< 1: the nearest bearing carries next to nothing, the load rule is left out there */
-    const int
-        *pieces; /**< count of each piece of the plane that makes up `mass`; NULL: none listed, or none fit */
+    /** count of each piece of the plane that makes up `mass`; NULL: none listed, or none fit */
+    const int *pieces;
 } cm_trial_part;
 
 /** A way out when no trial mass on one plane will do: two planes at once, equal masses. */
