@@ -8,10 +8,12 @@
  * accurately", 1990; value from memory). Everything else goes to strtod as
  * digits and exponent without a decimal point. Writing takes the digits of
  * "%.*e" and sets the point itself. So the locale's decimal sign never
- * matters, and no locale has to be switched.
+ * matters, and no locale has to be switched. Only messages, where a number may
+ * stand in a format, are printed under the C locale of this thread.
  */
 #include "base/number.h"
 
+#include <locale.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -258,4 +260,16 @@ void cm_number_fixed(double value, int decimals, char text[64])
         out += places;
     }
     *out = 0;
+}
+
+int cm_number_print(char *text, size_t room, const char *format, va_list arguments)
+{
+    locale_t plain = newlocale(LC_ALL_MASK, "C", (locale_t)0);
+    locale_t before = plain ? uselocale(plain) : (locale_t)0;
+    int length = vsnprintf(text, room, format, arguments);
+    if (!plain)
+        return length;
+    uselocale(before);
+    freelocale(plain);
+    return length;
 }

@@ -8,6 +8,8 @@
 
 #include "base/session.h"
 
+#include <stdarg.h>
+
 /** Parses `[+-]digits[.digits][e[+-]digits]` at `text`; returns where it stopped, NULL when there is no number.
  *  "nan", "inf", hexadecimal and a decimal comma are no numbers. Overflow gives ±HUGE_VAL: the caller refuses it. */
 const char *cm_number_read(const char *text, double *value);
@@ -23,5 +25,8 @@ void cm_number_short(double value, int digits, char text[32]);
 
 /** Fixed decimals for people. */
 void cm_number_fixed(double value, int decimals, char text[64]);
+
+/** vsnprintf with the decimal point of the C locale, whatever locale the host has chosen. */
+int cm_number_print(char *text, size_t room, const char *format, va_list arguments) CM_PRINTF(3, 0);
 
 #endif

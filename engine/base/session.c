@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Session, arena and messages. The only file that calls malloc and free. */
 #include "base/session.h"
+#include "base/number.h"
 
 #include <stdint.h>
 #include <stdio.h>
@@ -148,11 +149,11 @@ static char *format_into(cm_session *session, cm_block **list, const char *forma
 {
     va_list again;
     va_copy(again, arguments);
-    int length = vsnprintf(NULL, 0, format, again);
+    int length = cm_number_print(NULL, 0, format, again);
     va_end(again);
     size_t room = length < 0 ? 1 : (size_t)length + 1;
     char *text = allocate_from(session, list, room, 1);
-    vsnprintf(text, room, format, arguments);
+    cm_number_print(text, room, format, arguments);
     return text;
 }
 

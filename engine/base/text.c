@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Growing text, width of UTF-8 text, and the nearest word for "did you mean". */
 #include "base/text.h"
+#include "base/number.h"
 
 #include <stdint.h>
 #include <stdio.h>
@@ -42,11 +43,11 @@ void cm_text_print(cm_text *text, const char *format, ...)
     va_list arguments, again;
     va_start(arguments, format);
     va_copy(again, arguments);
-    int length = vsnprintf(NULL, 0, format, again);
+    int length = cm_number_print(NULL, 0, format, again);
     va_end(again);
     if (length > 0) {
         make_room(text, (size_t)length);
-        vsnprintf(text->bytes + text->length, (size_t)length + 1, format, arguments);
+        cm_number_print(text->bytes + text->length, (size_t)length + 1, format, arguments);
         text->length += (size_t)length;
     }
     va_end(arguments);
