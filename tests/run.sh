@@ -48,6 +48,8 @@ for script in tests/reference/test_*.py tests/cli/test_*.py tests/property/test_
     if [ -f "$script" ]; then step "$script" "$PYTHON" "$script" "$program"; fi
 done
 step "faults: every kind of call that can fail" "$PYTHON" tests/fail/test_faults.py "$build/tests/fail/faults"
+step "numbers: same bits, any locale, no NaN" "$PYTHON" tests/fail/test_numbers.py "$build/tests/fail/faults" "$program"
+step "nothing outside the case's folder" "$PYTHON" tests/fail/test_outside.py "$program"
 step "places that refuse: full disk, closed pipe, signals" "$PYTHON" tests/fail/test_places.py "$program"
 step "installed library, outside programs" sh tests/consumer/installed.sh "$build"
 step "the report in a browser" sh tests/browser/run.sh "$program"

@@ -245,6 +245,8 @@ char *cm_path_beside(cm_session *session, const char *beside, const char *name)
 {
     if (name[0] == '/' || leaves_folder(name))
         return NULL;
+    if (folder_length(beside) == 0 && strcmp(name, "-") == 0)
+        return cm_format(session, "./-"); /* a file of that name, not standard input */
     return cm_format(session, "%.*s%s", (int)folder_length(beside), beside, name);
 }
 

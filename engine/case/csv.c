@@ -166,9 +166,15 @@ static const char *path_of(cm_reader *reader, const cm_node *name)
 {
     const char *text = cm_scalar(reader, name, "the name of a file");
     const char *path = text ? cm_path_beside(reader->session, reader->c->file, text) : NULL;
-    if (!text || (path && !cm_path_strays(reader->c->file, path)))
+    if (!text)
+        return NULL;
+    if (!path || cm_path_strays(reader->c->file, path))
+        cm_wrong(reader, &name->place, "'%s' is outside the folder of the case; name a file in it", text);
+    else if (!cm_file_is_there(path)) /* nor is it a pipe, which might never end */
+        cm_wrong(reader, &name->place,
+                 "the table '%s' cannot be opened: there is no file %s that may be read", text, path);
+    else
         return path;
-    cm_wrong(reader, &name->place, "'%s' is outside the folder of the case; name a file in it", text);
     return NULL;
 }
 

@@ -160,8 +160,6 @@ static const char *path_of(cm_reader *reader, const cm_node *name)
 {
     const char *named = named_file(reader->session, name->text);
     const char *path = named ? named : cm_path_beside(reader->session, reader->c->file, name->text);
-    if (path && !strcmp(path, "-"))
-        path = "./-"; /* a file of that name, not standard input */
     if (!path || (!named && cm_path_strays(reader->c->file, path))) {
         cm_wrong(reader, &name->place,
                  "the record '%s' lies outside the folder of the case; name it on the command line with "
