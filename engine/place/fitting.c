@@ -140,7 +140,7 @@ static cm_fit_entry slid_entry(cm_session *session, const cm_shop_plane *shop, i
 {
     const cm_shop_piece *piece = &shop->pieces[slid->kind];
     cm_fit_piece *list = CM_NEW(session, 1, cm_fit_piece);
-    double complex direction = cexp(CMPLX(0, slid->angle));
+    double complex direction = cexp(slid->angle * _Complex_I);
     double mass = piece->mass + piece->screw;
     *list = (cm_fit_piece){slid->kind, piece->mass, piece->screw, 0, 1};
     cm_fit_entry entry = {.kind = CM_FIT_ADD,

@@ -128,7 +128,8 @@ static double complex row_mass(const cm_shop_plane *shop, const int *counts, int
     int at = 0;
     for (int k = 0; k < shop->piece_count; k++)
         for (int i = 0; i < counts[k]; i++, at++)
-            sum += net_mass(&shop->pieces[k]) * cexp(CMPLX(0, (at - 0.5 * (pieces - 1)) * shop->piece_angle));
+            sum +=
+                net_mass(&shop->pieces[k]) * cexp((at - 0.5 * (pieces - 1)) * shop->piece_angle * _Complex_I);
     return sum * shop->reduce;
 }
 
@@ -187,13 +188,13 @@ static void sample(cm_grooving *g, int choice, int steps)
         double at = 2 * PI * i / steps;
         if (!cm_groove_has_room(g->shop, at, width))
             continue;
-        double complex here = first * cexp(CMPLX(0, at));
+        double complex here = first * cexp(at * _Complex_I);
         if (!in_second)
             add_point(g, choice, at, 0, here);
         for (int j = 0; in_second && j < steps; j++) {
             double there = 2 * PI * j / steps, apart = fabs(remainder(at - there, 2 * PI));
             if (apart >= (width + other) / 2 * (1 - 1e-9) && cm_groove_has_room(g->shop, there, other))
-                add_point(g, choice, at, there, here + second * cexp(CMPLX(0, there)));
+                add_point(g, choice, at, there, here + second * cexp(there * _Complex_I));
         }
     }
 }

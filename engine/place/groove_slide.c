@@ -32,7 +32,7 @@ typedef struct cm_sliding {
 static double complex mass_of(const cm_sliding *s, int i)
 {
     const cm_shop_piece *piece = &s->shop->pieces[s->list[i].kind];
-    return (piece->mass + piece->screw) * s->shop->reduce * cexp(CMPLX(0, s->list[i].angle));
+    return (piece->mass + piece->screw) * s->shop->reduce * cexp(s->list[i].angle * _Complex_I);
 }
 
 static bool has_room(const cm_sliding *s, int i)
