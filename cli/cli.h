@@ -36,6 +36,9 @@ typedef struct cli_options {
     bool zsh;    /* completion for zsh, not bash */
     bool so_far; /* the last run is still on its way up */
     bool proof;
+    int split_count, merge_count; /* masses to be split and merged, as texts */
+    const char *splits[CLI_MOST_IDS];
+    const char *merges[CLI_MOST_IDS];
     double seconds; /* greatest time of a search; 0: not said */
     bool help;
     int case_count;

@@ -23,6 +23,9 @@ static cm_status ask(cm_session *session, const cli_options *options, cm_job *jo
         status = cm_place_pieces(session, job, &question);
     if (question.progress)
         fprintf(stderr, "\r%*s\r", 79, ""); /* the page starts on a clean line */
+    if (status == CM_OK)
+        status = cm_hand_work_of(session, job, question.shop, options->split_count, options->splits,
+                                 options->merge_count, options->merges);
     return status;
 }
 

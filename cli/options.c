@@ -99,6 +99,16 @@ static bool take_must(cli_options *options, const char *value)
     return take_id(&options->must_count, options->must, value);
 }
 
+static bool take_split(cli_options *options, const char *value)
+{
+    return take_id(&options->split_count, options->splits, value);
+}
+
+static bool take_merge(cli_options *options, const char *value)
+{
+    return take_id(&options->merge_count, options->merges, value);
+}
+
 static bool take_never(cli_options *options, const char *value)
 {
     return take_id(&options->never_count, options->never, value);
@@ -154,6 +164,8 @@ const cli_option CLI_OPTIONS[] = {
     {CLI_SETS, "--best", "N", "sets of each size to list beyond 4096 (default: 20)", take_best},
     {CLI_TIME, "--time", "SECONDS", "greatest time for the search (default: 10)", take_time},
     {CLI_SO_FAR, "--so-far", NULL, "the last run is still on its way up: stop or go on?", take_so_far},
+    {CLI_TIME, "--split", "TEXT", "one mass as two, \"P1: 120 @ 40\"; repeatable", take_split},
+    {CLI_TIME, "--merge", "TEXT", "masses as one, \"60 @ 10 + 40 @ 80\"; repeatable", take_merge},
     {CLI_TRADE_OFF, "--trade-off", NULL, "also least mass against worst ratio", take_trade_off},
     {CLI_PROOF, "--proof", NULL, "also the dual point of the proof (json, yaml)", take_proof},
     {CLI_RECORD, "--record", "FILE", "also write a record for later cases", take_record},

@@ -159,6 +159,61 @@ static void add_cost(cm_session *session, cm_node *tree, const cm_job *job)
     cm_node_add_number(session, map, "largest_ratio_now", placement->before_ratio);
 }
 
+/* ---- splitting and merging ---- */
+
+static void add_plane_name(cm_session *session, cm_node *map, const cm_job *job, int plane)
+{
+    cm_node_add_text(session, map, "plane", plane < 0 ? NULL : job->given->planes[plane].id);
+}
+
+static void add_split(cm_session *session, cm_node *list, const cm_job *job, const cm_split *split)
+{
+    cm_node *map = cm_node_add_map(session, list, NULL);
+    cm_size_angle mass = cm_user_mass(job, split->plane, split->mass);
+    add_plane_name(session, map, job, split->plane);
+    cm_node_add_number(session, map, "mass", mass.size);
+    cm_node_add_number(session, map, "angle", mass.angle);
+    cm_node_add_boolean(session, map, "possible", split->possible);
+    cm_node *parts = cm_node_add_list(session, map, "parts");
+    for (int i = 0; split->possible && i < 2; i++) {
+        cm_node *part = cm_node_add_map(session, parts, NULL);
+        if (split->positions)
+            cm_node_add_number(session, part, "site", split->number[i]);
+        else
+            cm_node_add_text(session, part, "site", NULL);
+        cm_node_add_number(session, part, "angle",
+                           cm_mass_angle_to_user(job->given, split->plane, split->direction[i]));
+        cm_node_add_number(session, part, "mass", cm_user_kilograms(job, split->part[i]));
+    }
+}
+
+static void add_merge(cm_session *session, cm_node *list, const cm_job *job, const cm_merge *merge)
+{
+    cm_node *map = cm_node_add_map(session, list, NULL);
+    cm_size_angle sum = cm_user_mass(job, merge->plane, merge->sum);
+    add_plane_name(session, map, job, merge->plane);
+    cm_node_add_boolean(session, map, "on_the_rotor", merge->old);
+    cm_node *masses = cm_node_add_list(session, map, "masses");
+    for (int i = 0; i < merge->count; i++) {
+        cm_size_angle one = cm_user_mass(job, merge->plane, merge->masses[i]);
+        cm_node *part = cm_node_add_map(session, masses, NULL);
+        cm_node_add_number(session, part, "mass", one.size);
+        cm_node_add_number(session, part, "angle", one.angle);
+    }
+    cm_node_add_number(session, map, "mass", sum.size);
+    cm_node_add_number(session, map, "angle", sum.angle);
+}
+
+static void add_hand_work(cm_session *session, cm_node *tree, const cm_job *job)
+{
+    cm_node *splits = cm_node_add_list(session, tree, "splits"),
+            *merges = cm_node_add_list(session, tree, "merges");
+    for (int i = 0; job->hand_work && i < job->hand_work->split_count; i++)
+        add_split(session, splits, job, &job->hand_work->splits[i]);
+    for (int i = 0; job->hand_work && i < job->hand_work->merge_count; i++)
+        add_merge(session, merges, job, &job->hand_work->merges[i]);
+}
+
 cm_node *cm_tree_place(cm_session *session, const cm_job *job)
 {
     const cm_placement *placement = job->placement;
@@ -177,6 +232,7 @@ cm_node *cm_tree_place(cm_session *session, const cm_job *job)
     add_slips(session, tree, job);
     add_offers(session, tree, job);
     add_search(session, tree, job);
+    add_hand_work(session, tree, job);
     cm_tree_findings(session, tree, "warnings", job);
     return tree;
 }

@@ -233,6 +233,7 @@ cm_document *cm_words_place(cm_session *session, const cm_job *job)
     cm_words_angles(d, job->given);
     cm_words_predicted(d, job);
     say_slips(d, job);
+    cm_words_hand_work(d, job);
     say_offers(d, job);
     say_search(d, job);
     cm_words_findings(d, job, "WARNINGS AND NOTES", NULL);

@@ -12,6 +12,9 @@ void cm_words_fit_lists(cm_document *d, const cm_job *job);
 /** What is best, how sure that is, and what it comes to. */
 void cm_words_place_summary(cm_document *d, const cm_job *job);
 
+/** Splitting and merging by hand; nothing when there is none. */
+void cm_words_hand_work(cm_document *d, const cm_job *job);
+
 /** "hole", "blade": what the case calls a position of this plane. */
 const char *cm_site_word(const cm_case *c, int plane);
 

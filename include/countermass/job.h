@@ -98,6 +98,7 @@ typedef struct cm_job {
     const struct cm_tolerance *tolerance;         /**< start.h */
     const struct cm_trials *trials;               /**< start.h */
     const struct cm_plane_comparison *comparison; /**< planes.h */
+    const struct cm_hand_work *hand_work;         /**< place.h */
     const struct cm_placement *placement;         /**< place.h */
     const cm_trade_off *trade_off;
     const cm_foretold *foretold;

@@ -181,6 +181,44 @@ typedef struct cm_placement {
  *  the job's answer the placed masses. Method: docs/theory/place.md. */
 CM_API cm_status cm_place_pieces(cm_session *session, cm_job *job, const cm_place_question *question);
 
+/** One mass split between two directions: m_1 = M sin(t_2 - t) / sin(t_2 - t_1), m_2 = M sin(t - t_1) / sin(t_2 - t_1). */
+typedef struct cm_split {
+    int plane;       /**< -1: of no plane in particular, angles from the reference mark */
+    cm_complex mass; /**< what is split */
+    int positions; /**< 1: between the nearest free positions on both sides, `number`; 0: between given angles */
+    int number[2];
+    cm_complex direction[2]; /**< of size 1 */
+    double part
+        [2]; /**< kg, at the radius of the positions where `positions`; negative: to be taken away there */
+    int possible; /**< 0: the two lie on one line, or no two positions are free around it */
+} cm_split;
+
+/** Several masses as the one that does the same. */
+typedef struct cm_merge {
+    int plane; /**< -1: of no plane in particular */
+    int count;
+    const cm_complex *masses;
+    cm_complex sum;
+    int old; /**< 1: the masses that are on the plane now */
+} cm_merge;
+
+/** Arithmetic that a fitter does by hand. Result. */
+typedef struct cm_hand_work {
+    size_t size;
+    int split_count;
+    const cm_split *splits;
+    int merge_count;
+    const cm_merge *merges;
+} cm_hand_work;
+
+/** Splits and merges as asked for, and on its own: the old masses of every plane with several as one, and where masses
+ *  of any size are known (job: placement) the change of every plane with positions between the nearest free ones.
+ *  Texts, in the case's mass unit and angles: `[PLANE: ]MASS @ ANGLE[ between ANGLE and ANGLE]` (without angles: the
+ *  nearest free positions of the plane) and `[PLANE: ]MASS @ ANGLE + MASS @ ANGLE ...`. `shop` may be NULL.
+ *  CM_BAD_INPUT: a text that cannot be read. */
+CM_API cm_status cm_hand_work_of(cm_session *session, cm_job *job, const cm_shop *shop, int splits,
+                                 const char *const *split, int merges, const char *const *merge);
+
 #ifdef __cplusplus
 }
 #endif
