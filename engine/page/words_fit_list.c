@@ -29,6 +29,8 @@ static const char *length_words(cm_session *session, const cm_job *job, double m
 static const char *one_kind(cm_session *session, const cm_job *job, const cm_fit_piece *piece)
 {
     const char *mass = mass_digits(session, job, piece->mass);
+    if (piece->screw > 0)
+        mass = cm_format(session, "%s (+%s)", mass, mass_digits(session, job, piece->screw));
     if (piece->replaces > 0)
         mass = cm_format(session, "%s for %s", mass, mass_digits(session, job, piece->replaces));
     return piece->count == 1 ? mass : cm_format(session, "%d x %s", piece->count, mass);
@@ -180,16 +182,15 @@ static void say_positions(cm_document *d, const cm_job *job, int plane)
 static const char *screw_words(cm_session *session, const cm_job *job, int plane)
 {
     const cm_shop_plane *shop = &job->placement->shop->plane[plane];
-    const char *unit = job->given->mass_unit->name, *words = "";
+    const char *words = "";
+    bool own = false;
     if (shop->site_screw > 0)
         words = cm_format(session, " Every %s that is filled takes a screw of %s %s.",
-                          cm_site_word(job->given, plane), mass_digits(session, job, shop->site_screw), unit);
+                          cm_site_word(job->given, plane), mass_digits(session, job, shop->site_screw),
+                          job->given->mass_unit->name);
     for (int k = 0; k < shop->piece_count; k++)
-        if (shop->pieces[k].screw > 0)
-            words = cm_format(session, "%s Each piece of %s %s has a screw of %s %s.", words,
-                              mass_digits(session, job, shop->pieces[k].mass), unit,
-                              mass_digits(session, job, shop->pieces[k].screw), unit);
-    return words;
+        own = own || shop->pieces[k].screw > 0;
+    return own ? cm_format(session, "%s In brackets: the screw that comes with each piece.", words) : words;
 }
 
 static bool has_entries(const cm_fitting *fitting, int plane)
