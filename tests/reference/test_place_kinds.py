@@ -1,0 +1,194 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: MIT
+"""Long lists, grooves and drilled holes of `place`, each against plain loops or a closed form (constructed).
+
+usage: test_place_kinds.py [PROGRAM]
+"""
+import cmath
+import itertools
+import json
+import math
+import pathlib
+import random
+import subprocess
+import sys
+import tempfile
+
+import numpy as np
+import yaml
+
+PROGRAM = sys.argv[1] if len(sys.argv) > 1 else "build/countermass"
+faults = []
+
+
+def check(good, what):
+    if not good:
+        faults.append(what)
+
+
+def phasor(size, degrees):
+    return size * cmath.exp(1j * math.radians(degrees))
+
+
+def written(z):
+    return f"{abs(z):.12g} @ {math.degrees(cmath.phase(z)):.12g}"
+
+
+def case_of(rng, planes, rows, objective="least-squares"):
+    """Lead and with rotation, so that numbers are what they seem. Returns case, y, A, limits."""
+    y = np.array([phasor(rng.uniform(20, 90), rng.uniform(0, 360)) for _ in range(rows)])
+    a = np.array([[phasor(rng.uniform(0.1, 0.6), rng.uniform(0, 360)) for _ in planes] for _ in range(rows)])
+    ids = [f"s{i}" for i in range(rows)]
+    case = {
+        "case": {"format": 1, "title": "kinds"}, "conventions": {"phase": "lead", "mass_angle": "with-rotation"},
+        "speeds": [{"id": "service", "speed": 3000}], "sensors": [{"id": s, "limit": 50} for s in ids], "planes": planes,
+        "runs": [{"id": "as-found", "readings": {"service": {s: written(v) for s, v in zip(ids, y)}}}],
+        "influence": [{"plane": p["id"], "speed": "service", "sensor": s, "value": written(a[i, j])}
+                      for i, s in enumerate(ids) for j, p in enumerate(planes)],
+        "objective": {"minimise": objective},
+    }
+    return case, y / 50, a / 50
+
+
+def place(case, folder, *options):
+    path = pathlib.Path(folder) / "case.yaml"
+    path.write_text(yaml.safe_dump(case, sort_keys=False))
+    done = subprocess.run([PROGRAM, "place", "--format", "json", *options, str(path)], capture_output=True, text=True)
+    assert done.returncode <= 1, done.stderr
+    return json.loads(done.stdout)
+
+
+def value_of(objective, r):
+    size = np.abs(r)
+    return size.max(axis=-1) if objective == "min-max" else np.sqrt((size ** 2).sum(axis=-1))
+
+
+def totals(result, case):
+    x = np.zeros(len(case["planes"]), complex)
+    for e in result["placements"]:
+        j = next(j for j, p in enumerate(case["planes"]) if p["id"] == e["plane"])
+        x[j] += phasor(e["mass"], e["angle"])
+    return x
+
+
+# ---- long lists: 2^18 sums of irregular holes are not listed but made from halves ----
+
+
+def all_sums(masses):
+    sums = np.zeros(1, complex)
+    for m in masses:
+        sums = np.concatenate([sums, sums + m])
+    return sums
+
+
+def long_lists(folder):
+    for seed, objective in itertools.product(range(3), ("least-squares", "min-max")):
+        rng = random.Random(seed)
+        angles = sorted(round(rng.uniform(0, 360), 1) for _ in range(18))
+        few = sorted(round(rng.uniform(0, 360), 1) for _ in range(4))
+        planes = [{"id": "P1", "radius": 200, "sites": {"angles": angles}, "pieces": [{"mass": 25}]},
+                  {"id": "P2", "radius": 200, "sites": {"angles": few}, "pieces": [{"mass": 40}]}]
+        case, y, a = case_of(rng, planes, 4, objective)
+        first, second = all_sums([phasor(25, t) for t in angles]), all_sums([phasor(40, t) for t in few])
+        best = min(value_of(objective, y + np.outer(first, a[:, 0]) + z * a[:, 1]).min() for z in second)
+        result = place(case, folder)
+        check(result["status"] == "optimal" and abs(result["objective"]["value"] - best) <= 1e-9 * best,
+              f"long list {seed} {objective}: {result['status']} {result['objective']['value']}, not {best}")
+        check(abs(value_of(objective, y + a @ totals(result, case)) - best) <= 1e-9 * best, f"long list {seed}: its pieces")
+
+
+# ---- grooves ----
+
+
+def groove_plane(blocked=(), pieces=2, mass=60):
+    return {"id": "P1", "radius": 200, "groove": {"piece_length": 20, "blocked": [list(b) for b in blocked]},
+            "pieces": [{"mass": mass, "stock": pieces}]}
+
+
+def legal(result, blocked):
+    width = math.degrees(20 / 200)
+    angles = [e["angle"] for e in result["placements"]]
+    for a, b in itertools.combinations(angles, 2):
+        check(abs((a - b + 180) % 360 - 180) >= width * (1 - 1e-6), f"pieces at {a} and {b} overlap")
+    for t in angles:
+        for low, high in blocked:
+            inside = (t - low + width / 2 * (1 - 1e-6)) % 360 < (high - low) % 360 + width * (1 - 1e-6)
+            check(not inside, f"piece at {t} reaches into {low} to {high}")
+
+
+def grooves(folder):
+    for seed in range(6):
+        rng = random.Random(seed)
+        case, y, a = case_of(rng, [groove_plane()], 3)
+        best = -(a[:, 0].conj() @ y) / (a[:, 0].conj() @ a[:, 0])  # least squares of one plane
+        result = place(case, folder)
+        legal(result, ())
+        apart = math.degrees(2 * math.acos(min(1, abs(best) / 120)))
+        if math.degrees(20 / 200) < apart and abs(best) < 120:  # two equal pieces reach it exactly: at ± acos(M / 2m)
+            value = value_of("least-squares", y + a[:, 0] * best)
+            check(result["status"] == "optimal" and result["objective"]["gap"] <= 1e-9 and
+                  abs(result["objective"]["value"] - value) <= 1e-9 * value, f"groove {seed}: {result['objective']}, not {value}")
+            angles = sorted(e["angle"] for e in result["placements"])
+            check(len(angles) == 2 and abs(abs((angles[0] - angles[1] + 180) % 360 - 180) - apart) < 1e-3, f"groove {seed}: angles {angles}")
+        check(result["objective"]["bound"] <= result["objective"]["value"] * (1 + 1e-12), "bound")
+    for seed, objective in itertools.product(range(4), ("least-squares", "min-max")):
+        rng = random.Random(100 + seed)
+        blocked = [(rng.uniform(0, 100), rng.uniform(101, 200)), (rng.uniform(205, 250), rng.uniform(251, 300))]
+        case, y, a = case_of(rng, [groove_plane(blocked, 3)], 3, objective)
+        result = place(case, folder)
+        legal(result, blocked)
+        width = math.degrees(20 / 200)
+        free = [t for t in np.arange(0, 360, 3.0)
+                if all((t - low + width / 2) % 360 >= (high - low) % 360 + width for low, high in blocked)]
+        grid = [0j]
+        for count in (1, 2, 3):
+            for angles in itertools.combinations(free, count):
+                if all(abs((s - t + 180) % 360 - 180) >= width for s, t in itertools.combinations(angles, 2)):
+                    grid.append(sum(phasor(60, t) for t in angles))
+        coarse = value_of(objective, y + np.outer(np.array(grid), a[:, 0])).min()
+        value = value_of(objective, y + a @ totals(result, case))
+        check(abs(value - result["objective"]["value"]) <= 1e-9 * value, f"blocked groove {seed}: its own pieces")
+        check(value <= coarse * (1 + 2e-3) and result["objective"]["bound"] <= coarse, f"blocked groove {seed} {objective}: {value}, on a grid {coarse}")
+
+
+# ---- drilled holes ----
+
+
+def drilled(diameter, depth, point, density):
+    """By summing thin slices of the hole, in g; lengths in mm."""
+    slices, height = 20000, diameter / 2 / math.tan(math.radians(point / 2))
+    step = depth / slices
+    radius = [min(diameter / 2, (i + 0.5) * step * math.tan(math.radians(point / 2))) for i in range(slices)]
+    del height
+    return sum(math.pi * r * r for r in radius) * step * 1e-9 * density * 1e3
+
+
+def drills(folder):
+    for seed in range(4):
+        rng = random.Random(seed)
+        plane = {"id": "P1", "radius": 200, "sites": {"count": 5, "most": 2}, "action": "remove",
+                 "drill": {"diameter": 14, "density": 7850, "greatest_depth": 10, "point_angle": 118, "step": 2}}
+        case, y, a = case_of(rng, [plane], 3)
+        masses = [drilled(14, d, 118, 7850) for d in range(2, 11, 2)]
+        sums = [0j] + [-phasor(m, 72 * s) for m in masses for s in range(5)]
+        sums += [-phasor(m, 72 * s) - phasor(n, 72 * t) for s, t in itertools.combinations(range(5), 2) for m in masses for n in masses]
+        best = value_of("least-squares", y + np.outer(np.array(sums), a[:, 0])).min()
+        result = place(case, folder)
+        check(result["status"] == "optimal" and abs(result["objective"]["value"] - best) <= 1e-6 * best, f"drill {seed}: {result['objective']['value']}, not {best}")
+        for e in result["placements"]:
+            check(e["action"] == "drill" and abs(-e["mass"] - drilled(14, e["depth"], 118, 7850)) <= 1e-5 * -e["mass"], f"drill {seed}: mass of {e['depth']} mm")
+            check(abs(e["depth"] - e["full_depth"] - min(e["depth"], 7 / math.tan(math.radians(59)))) < 1e-9, "depth at full diameter")
+
+
+def main():
+    with tempfile.TemporaryDirectory() as folder:
+        for part in (long_lists, grooves, drills):
+            part(folder)
+    for fault in faults:
+        print("FAILED", fault)
+    print(f"long lists, grooves, drilled holes: {len(faults)} failures")
+    return 1 if faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
