@@ -54,6 +54,10 @@ static cm_status judge(cm_session *session, cm_job *job)
     if (status == CM_OK)
         status = cm_card_of(session, job);
     if (status == CM_OK)
+        status = cm_sweeps_of(session, job);
+    if (status == CM_OK)
+        status = cm_survey_of(session, job);
+    if (status == CM_OK)
         status = cm_judge(session, job);
     return status == CM_OK ? cm_foretell(session, job) : status;
 }

@@ -32,7 +32,7 @@ static void draw_tick(const cm_axis *axis, double value, bool lying)
 void cm_axis_draw(const cm_axis *axis, int ticks, const char *words)
 {
     bool lying = is_lying(axis);
-    double step = cm_round_step(axis->full, ticks);
+    double step = axis->step > 0 ? axis->step : cm_round_step(axis->full, ticks);
     for (int k = 0; k * step <= axis->full * 1.0001; k++)
         draw_tick(axis, k * step, lying);
     cm_draw_line(axis->drawing, "soft-line", axis->from, axis->to);

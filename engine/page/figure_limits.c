@@ -3,71 +3,112 @@
 #include "page/axis.h"
 #include "page/columns.h"
 #include "page/figures.h"
+#include "page/orbits.h"
 #include "page/phrases.h"
 
 #include <math.h>
 
 static const double WIDTH = 380, LINE = 20, TOP = 34, LEFT = 112, RIGHT = 366;
 
-/* What a reading is divided by: its limit, or 1 when no reading at this speed has one. NAN: it has none but others do. */
-static double measure(const cm_job *job, int row, bool limits)
+/* One line of the picture: a reading or an orbit, as its limit is held against it, in its unit. NAN: not there. */
+typedef struct level {
+    const char *name;
+    double limit, before, after, radius;
+} level;
+
+static bool has_answer(const cm_job *job)
 {
-    return limits ? cm_user_limit(job, row) : 1;
+    return job->answer && job->answer->outcome == CM_OPTIMAL;
 }
 
-static bool has_limits(const cm_job *job, int speed)
+static level level_of(const cm_job *job, int row)
 {
+    double complex before;
+    bool told = cm_before(job, row, &before), predicted = has_answer(job) && cm_is_predicted(job, row);
+    return (level){.name = cm_sensor_of(job, row)->id,
+                   .limit = cm_user_limit(job, row),
+                   .before = told ? cm_level(job, row, before) : NAN,
+                   .after = predicted ? cm_level(job, row, cm_after(job, row)) : NAN,
+                   .radius = predicted ? cm_after_radius(job, row) : NAN};
+}
+
+static level level_of_orbit(cm_session *session, const cm_job *job, int k)
+{
+    double before;
+    bool told = cm_orbit_before(job, k, &before);
+    return (level){.name = cm_format(session, "%s %s",
+                                     cm_shorten(session, job->given->pairs[job->given->orbits[k].pair].id, 8),
+                                     cm_orbit_axis_name(job, k)),
+                   .limit = cm_orbit_limit(job, k),
+                   .before = told ? before : NAN,
+                   .after = has_answer(job) ? cm_orbit_after(job, k) : NAN,
+                   .radius = has_answer(job) ? cm_orbit_radius(job, k) : NAN};
+}
+
+/* Readings of a speed, then its orbits; returns how many. */
+static int collect(cm_session *session, const cm_job *job, int speed, level *levels)
+{
+    int count = 0;
     for (int i = 0; i < job->problem->rows; i++)
-        if (job->given->row_speed[i] == speed && isfinite(cm_user_limit(job, i)))
+        if (job->given->row_speed[i] == speed)
+            levels[count++] = level_of(job, i);
+    for (int k = 0; k < job->given->orbit_count; k++)
+        if (job->given->orbits[k].speed == speed)
+            levels[count++] = level_of_orbit(session, job, k);
+    return count;
+}
+
+static bool any_limit(const level *levels, int count)
+{
+    for (int k = 0; k < count; k++)
+        if (isfinite(levels[k].limit))
             return true;
     return false;
 }
 
-static double before_of(const cm_job *job, int row)
+/* In parts of the limits; where no line has one, as they are. Lines without a limit become NAN among others. */
+static void divide(level *levels, int count, bool limits)
 {
-    double complex before;
-    return cm_before(job, row, &before) ? cm_level(job, row, before) : NAN;
+    for (int k = 0; k < count && limits; k++) {
+        levels[k].before /= levels[k].limit;
+        levels[k].after /= levels[k].limit;
+        levels[k].radius /= levels[k].limit;
+    }
 }
 
-static double after_of(const cm_job *job, int row)
-{
-    bool told = job->answer && job->answer->outcome == CM_OPTIMAL && cm_is_predicted(job, row);
-    return told ? cm_level(job, row, cm_after(job, row)) : NAN;
-}
-
-static double most_of(const cm_job *job, int speed, bool limits)
+static double most_of(const level *levels, int count, bool limits)
 {
     double most = limits ? 1 : 0;
-    for (int i = 0; i < job->problem->rows; i++)
-        if (job->given->row_speed[i] == speed)
-            most = fmax(most, fmax(before_of(job, i), after_of(job, i)) / measure(job, i, limits));
+    for (int k = 0; k < count; k++)
+        most = fmax(most, fmax(levels[k].before, levels[k].after));
     return most > 0 ? 1.05 * most : 1;
 }
 
-static void draw_reading(const cm_axis *axis, const cm_job *job, int row, double y, bool limits)
+static void draw_marks(const cm_axis *axis, const level *l, double y)
 {
     cm_drawing *d = axis->drawing;
-    double unit = measure(job, row, limits), before = before_of(job, row) / unit,
-           after = after_of(job, row) / unit;
-    double radius = cm_after_radius(job, row) / unit;
-    cm_draw_begin(d, cm_format(d->session, "%s: before %s, predicted %s",
-                               cm_short_name(d->session, cm_sensor_of(job, row)->id),
-                               cm_digits(d->session, before_of(job, row), 4),
-                               cm_digits(d->session, after_of(job, row), 4)));
-    cm_draw_words(d, "small", CM_RIGHT, (cm_point){LEFT - 8, y + 3.5},
-                  cm_shorten(d->session, cm_sensor_of(job, row)->id, 15));
-    if (isnan(unit))
+    cm_point before = {cm_axis_point(axis, l->before).x, y}, after = {cm_axis_point(axis, l->after).x, y};
+    if (isfinite(l->after) && isfinite(l->before))
+        cm_draw_line(d, "grid", before, after);
+    if (isfinite(l->after) && isfinite(l->radius))
+        cm_draw_line(d, "after", (cm_point){cm_axis_point(axis, fmax(l->after - l->radius, 0)).x, y},
+                     (cm_point){cm_axis_point(axis, fmin(l->after + l->radius, axis->full)).x, y});
+    if (isfinite(l->before))
+        cm_draw_mark(d, "before-mark", CM_MARK_RING, before, 5);
+    if (isfinite(l->after))
+        cm_draw_mark(d, "after-mark", CM_MARK_DISC, after, 4.5);
+}
+
+static void draw_level(const cm_axis *axis, const level *l, double y, bool limits)
+{
+    cm_drawing *d = axis->drawing;
+    cm_draw_begin(d, cm_format(d->session, "%s: before %s, predicted %s%s",
+                               cm_short_name(d->session, l->name), cm_digits(d->session, l->before, 3),
+                               cm_digits(d->session, l->after, 3), limits ? " of its limit" : ""));
+    cm_draw_words(d, "small", CM_RIGHT, (cm_point){LEFT - 8, y + 3.5}, cm_shorten(d->session, l->name, 15));
+    if (limits && isnan(l->limit))
         cm_draw_words(d, "small soft", CM_LEFT, (cm_point){LEFT + 4, y + 3.5}, "no limit");
-    if (isfinite(after) && isfinite(before))
-        cm_draw_line(d, "grid", (cm_point){cm_axis_point(axis, before).x, y},
-                     (cm_point){cm_axis_point(axis, after).x, y});
-    if (isfinite(after) && isfinite(radius))
-        cm_draw_line(d, "after", (cm_point){cm_axis_point(axis, fmax(after - radius, 0)).x, y},
-                     (cm_point){cm_axis_point(axis, fmin(after + radius, axis->full)).x, y});
-    if (isfinite(before))
-        cm_draw_mark(d, "before-mark", CM_MARK_RING, (cm_point){cm_axis_point(axis, before).x, y}, 5);
-    if (isfinite(after))
-        cm_draw_mark(d, "after-mark", CM_MARK_DISC, (cm_point){cm_axis_point(axis, after).x, y}, 4.5);
+    draw_marks(axis, l, y);
     cm_draw_end(d);
 }
 
@@ -88,29 +129,25 @@ static void draw_key(cm_drawing *d, bool limits, bool answer)
 
 const cm_drawing *cm_figure_limits(cm_session *session, const cm_job *job, int speed)
 {
-    int rows = 0;
-    for (int i = 0; i < job->problem->rows; i++)
-        rows += job->given->row_speed[i] == speed;
-    if (rows == 0)
+    level *levels = CM_NEW(session, job->problem->rows + job->given->orbit_count, level);
+    int count = collect(session, job, speed, levels);
+    if (count == 0)
         return NULL;
-    bool limits = has_limits(job, speed), answer = job->answer && job->answer->outcome == CM_OPTIMAL;
+    bool limits = any_limit(levels, count), answer = has_answer(job);
+    divide(levels, count, limits);
     const char *name = cm_short_name(session, job->given->speeds[speed].id);
     cm_drawing *d = cm_drawing_new(
-        session, WIDTH, TOP + LINE * rows + 32, cm_format(session, "Readings at %s", name),
+        session, WIDTH, TOP + LINE * count + 32, cm_format(session, "Readings at %s", name),
         cm_format(session, "Every reading before%s%s. The numbers are in the table of this speed.",
                   answer ? " and as predicted" : "", limits ? ", in parts of its limit" : ""));
-    cm_axis axis = {
-        d, {LEFT, TOP + LINE * rows}, {RIGHT, TOP + LINE * rows}, most_of(job, speed, limits), LINE * rows};
+    double foot = TOP + LINE * count;
+    cm_axis axis = {d, {LEFT, foot}, {RIGHT, foot}, most_of(levels, count, limits), LINE * count, 0};
     cm_axis_draw(&axis, 5, limits ? "reading / its limit" : "reading, in its unit");
     draw_key(d, limits, answer);
     if (limits)
         cm_draw_line(d, "limit", (cm_point){cm_axis_point(&axis, 1).x, TOP - 8},
-                     (cm_point){cm_axis_point(&axis, 1).x, TOP + LINE * rows});
-    double y = TOP + LINE / 2;
-    for (int i = 0; i < job->problem->rows; i++)
-        if (job->given->row_speed[i] == speed) {
-            draw_reading(&axis, job, i, y, limits);
-            y += LINE;
-        }
+                     (cm_point){cm_axis_point(&axis, 1).x, foot});
+    for (int k = 0; k < count; k++)
+        draw_level(&axis, &levels[k], TOP + LINE * (k + 0.5), limits);
     return d;
 }

@@ -51,7 +51,7 @@ static const cm_drawing *draw_ranges(cm_session *session, const char *title, con
 {
     cm_drawing *d = cm_drawing_new(session, WIDTH, TOP + LINE * count + 34, title, key);
     cm_axis axis = {
-        d, {LEFT, TOP + LINE * count}, {RIGHT, TOP + LINE * count}, most_of(ranges, count), LINE * count};
+        d, {LEFT, TOP + LINE * count}, {RIGHT, TOP + LINE * count}, most_of(ranges, count), LINE * count, 0};
     cm_axis_draw(&axis, 5, unit);
     cm_draw_words(d, "small", CM_LEFT, (cm_point){6, 14}, title);
     cm_draw_words(d, "small soft", CM_LEFT, (cm_point){6, 28}, key);

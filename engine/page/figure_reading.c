@@ -10,6 +10,8 @@
 #include "page/figures.h"
 #include "page/phrases.h"
 
+#include "model/judged.h"
+
 #include <math.h>
 
 static const double WIDTH = 260, HEIGHT = 262, RIM = 92;
@@ -129,6 +131,19 @@ static void draw_runs(const cm_dial *dial, const cm_job *job, int row)
     }
 }
 
+/* What a limit leaves for the once-per-turn reading: less where it is one for the overall level, around the negative slow
+ * roll where the reading is judged as read. */
+static void draw_limit(const cm_dial *dial, const cm_job *job, int row)
+{
+    const cm_problem *p = job->problem;
+    double radius = cm_user_amplitude(job, row, p->limit[row]);
+    double complex roll = p->offset ? p->offset[row] : 0;
+    if (isnan(cm_user_limit(job, row)) || !isfinite(radius) || cm_has_no_room(p, row) ||
+        radius + size_of(job, row, roll) > dial->full)
+        return;
+    cm_draw_circle(dial->drawing, "limit", place(dial, job, row, -roll), dial->radius * radius / dial->full);
+}
+
 static void draw_answer(const cm_dial *dial, const cm_job *job, int row)
 {
     double complex before;
@@ -177,7 +192,6 @@ static const char *describe(cm_session *session, const cm_job *job, int row)
 const cm_drawing *cm_figure_reading(cm_session *session, const cm_job *job, int row)
 {
     const cm_case *c = job->given;
-    double limit = cm_user_limit(job, row);
     cm_drawing *d = cm_drawing_new(session, WIDTH, HEIGHT, cm_reading_name(session, job, row),
                                    describe(session, job, row));
     cm_dial dial = {d, {WIDTH / 2, 132}, RIM, largest(job, row), cm_growth_of_phases(c), 0};
@@ -187,8 +201,7 @@ const cm_drawing *cm_figure_reading(cm_session *session, const cm_job *job, int 
                   cm_unit_words(session, cm_sensor_of(job, row)->unit));
     cm_dial_face(&dial, 45);
     cm_dial_rings(&dial);
-    if (isfinite(limit) && limit < dial.full)
-        cm_draw_circle(d, "limit", dial.centre, RIM * limit / dial.full);
+    draw_limit(&dial, job, row);
     draw_runs(&dial, job, row);
     draw_answer(&dial, job, row);
     draw_check(&dial, job, row);

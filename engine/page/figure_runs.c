@@ -53,7 +53,7 @@ const cm_drawing *cm_figure_runs(cm_session *session, const cm_job *job)
         session, WIDTH, HEIGHT, "Runs one after the other",
         "The worst reading of every run as measured, and what the runs before it let expect of "
         "it. The table beside it has the numbers.");
-    cm_axis up = {d, {LEFT, FOOT}, {LEFT, TOP}, most_of(job, limits), RIGHT - LEFT};
+    cm_axis up = {d, {LEFT, FOOT}, {LEFT, TOP}, most_of(job, limits), RIGHT - LEFT, 0};
     cm_axis_draw(&up, 5, limits ? "reading / its limit" : "reading, in its unit");
     if (limits)
         cm_draw_line(d, "limit", (cm_point){LEFT, cm_axis_point(&up, 1).y},

@@ -79,7 +79,7 @@ const cm_drawing *cm_figure_sets(cm_session *session, const cm_job *job)
         cm_drawing_new(session, WIDTH, HEIGHT, "What each further plane buys",
                        "Value of the objective against the number of planes: rings are sets, discs the best "
                        "set of each number. The table beside it names them.");
-    cm_axis up = {d, {LEFT, FOOT}, {LEFT, TOP}, most_shown(job), RIGHT - LEFT};
+    cm_axis up = {d, {LEFT, FOOT}, {LEFT, TOP}, most_shown(job), RIGHT - LEFT, 0};
     cm_axis_draw(&up, 5, "value (less is better)");
     draw_sets(d, &up, job, step);
     draw_best(d, &up, job, step);
@@ -118,8 +118,8 @@ const cm_drawing *cm_figure_trade_off(cm_session *session, const cm_job *job)
         session, WIDTH, HEIGHT, "What less mass would cost",
         "Largest ratio of a reading to its limit against the least total mass that reaches it. "
         "The table beside it has the numbers.");
-    cm_axis up = {d, {LEFT, FOOT}, {LEFT, TOP}, 1.05 * ratio, RIGHT - LEFT};
-    cm_axis along = {d, {LEFT, FOOT}, {RIGHT, FOOT}, mass > 0 ? 1.15 * mass : 1, FOOT - TOP};
+    cm_axis up = {d, {LEFT, FOOT}, {LEFT, TOP}, 1.05 * ratio, RIGHT - LEFT, 0};
+    cm_axis along = {d, {LEFT, FOOT}, {RIGHT, FOOT}, mass > 0 ? 1.15 * mass : 1, FOOT - TOP, 0};
     cm_axis_draw(&up, 5, "largest reading / its limit");
     cm_axis_draw(&along, 5, cm_format(session, "total mass, %s", job->given->mass_unit->name));
     for (int k = 0; k < t->count; k++)

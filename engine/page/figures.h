@@ -36,6 +36,9 @@ const cm_drawing *cm_figure_influence(cm_session *session, const cm_job *job, in
 const cm_drawing *cm_figure_sets(cm_session *session, const cm_job *job);
 const cm_drawing *cm_figure_trade_off(cm_session *session, const cm_job *job);
 
+/** A sweep of one sensor: amplitude and phase over speed, with the resonances told by all its sensors. */
+const cm_drawing *cm_figure_sweep(cm_session *session, const cm_job *job, int sweep, int sensor);
+
 /** Worst reading of every run, predicted and measured. */
 const cm_drawing *cm_figure_runs(cm_session *session, const cm_job *job);
 

@@ -14,8 +14,10 @@ bool cm_runs_by_limits(const cm_job *job)
 
 static double share(const cm_job *job, int row, double complex reading, bool limits)
 {
-    double size = cm_user_amplitude(job, row, cabs(reading));
-    return limits ? size / cm_user_limit(job, row) : size;
+    if (!limits)
+        return cm_user_amplitude(job, row, cabs(reading));
+    double level = job->problem ? cm_level(job, row, reading) : cm_user_amplitude(job, row, cabs(reading));
+    return level / cm_user_limit(job, row);
 }
 
 cm_run_worst cm_worst_of_run(const cm_job *job, int run)

@@ -49,6 +49,8 @@ static const struct {
     {totals, true},
     {cm_report_diagrams, true},
     {cm_report_runs, false},
+    {cm_report_sweeps, false},
+    {cm_words_survey, false},
     {cm_report_machine, false},
     {cm_report_influence, false},
     {cm_words_condition, false},

@@ -18,6 +18,7 @@ cm_node *cm_tree_try(cm_session *session, const cm_job *job);
 void cm_report_readings(cm_document *d, const cm_job *job);
 void cm_report_diagrams(cm_document *d, const cm_job *job);
 void cm_report_runs(cm_document *d, const cm_job *job);
+void cm_report_sweeps(cm_document *d, const cm_job *job);
 void cm_report_machine(cm_document *d, const cm_job *job);
 void cm_report_influence(cm_document *d, const cm_job *job);
 void cm_report_planes(cm_document *d, const cm_job *job);

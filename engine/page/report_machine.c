@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* The machine, its influence, and the choice of planes. */
+#include "countermass/evidence.h"
 #include "page/figures.h"
 #include "page/report.h"
 
@@ -16,6 +17,17 @@ void cm_report_machine(cm_document *d, const cm_job *job)
         return;
     cm_section(d, "THE MACHINE");
     cm_figure(d, machine);
+}
+
+/* Resonances, and every sensor of each sweep over speed. */
+void cm_report_sweeps(cm_document *d, const cm_job *job)
+{
+    cm_words_sweeps(d, job);
+    cm_open_group(d, "halves");
+    for (int i = 0; job->sweeps && i < job->sweeps->count; i++)
+        for (int s = 0; s < job->given->sensor_count; s++)
+            add_figure(d, cm_figure_sweep(d->session, job, i, s));
+    cm_close_group(d);
 }
 
 void cm_report_influence(cm_document *d, const cm_job *job)

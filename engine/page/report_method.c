@@ -3,6 +3,7 @@
 #include "page/report.h"
 
 #include "countermass/version.h"
+#include "model/judged.h"
 #include "page/tree_common.h"
 
 #include <math.h>
@@ -120,7 +121,7 @@ static void add_base_readings(cm_document *d, const cm_job *job)
             cm_speed_of(job, i)->id,
             cm_sensor_of(job, i)->id,
             cm_unit_words(d->session, cm_sensor_of(job, i)->unit),
-            exact(d, cm_user_reading(job, i, job->problem->y[i])),
+            exact(d, cm_user_reading(job, i, cm_compensated(job->problem, i, job->problem->y[i]))),
             cm_digits(d->session, weight, 4),
             cm_digits(d->session, cm_user_amplitude(job, i, job->influence->scatter[i]), 3)};
         cm_table_row(d, table, cells);

@@ -30,8 +30,10 @@ void cm_report_readings(cm_document *d, const cm_job *job)
     cm_close_group(d);
     if (cm_has_masses(job))
         cm_words_predicted(d, job);
-    if (cm_has_masses(job))
+    if (cm_has_masses(job)) {
         cm_words_orbits(d, job);
+        cm_words_judged(d, job);
+    }
 }
 
 /* A line of the card is read out beside the machine: what to expect, when to break off, room for what was read. */

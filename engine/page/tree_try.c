@@ -6,11 +6,16 @@
  * the reading by one mass unit at the plane's own angle 0. With `sense` 1 angles and phases count the same way and
  *     reading = y + sum over planes of coefficient × (total mass - base mass);
  * with -1 they count against each other and the conjugate of the mass difference stands there.
+ * Readings are those that are judged: `offset` is the slow roll that stands in them, `rest` what an overall level holds
+ * beside them, `limit` the limit as given, `bound` what it leaves for the once-per-turn reading.
  * A spread block S (lines: the reading, then the planes) gives the standard deviation |Sᵀ (1, total - base)|.
  */
 #include "page/report.h"
+
+#include "model/judged.h"
 #include "page/dial.h"
 #include "page/mount.h"
+#include "page/orbits.h"
 #include "page/tree_common.h"
 
 #include <math.h>
@@ -96,7 +101,11 @@ static void add_row(cm_session *session, cm_node *list, const cm_job *job, int r
     cm_node_add_number(session, map, "limit", cm_user_limit(job, row));
     cm_node_add_number(session, map, "weight", p->weight[row] * unit);
     cm_node_add_boolean(session, map, "told", cm_is_predicted(job, row));
+    cm_node_add_number(session, map, "bound", p->limit[row] / unit);
+    cm_node_add_number(session, map, "rest", cm_judges_overall(p, row) ? p->rest[row] / unit : 0);
     add_complex(session, map, "y", from_polar(cm_user_reading(job, row, p->y[row])));
+    add_complex(session, map, "offset",
+                from_polar(cm_user_reading(job, row, p->offset ? p->offset[row] : 0)));
     cm_node *a = cm_node_add_list(session, map, "a");
     for (int j = 0; j < p->planes; j++)
         add_complex(session, a, NULL, from_polar(cm_user_coefficient(job, row, j)));
@@ -110,14 +119,16 @@ static int parts_of(const cm_pair *pair)
 }
 
 /* Every part as factors of the pair's two rows. */
-static void add_pair(cm_session *session, cm_node *list, const cm_job *job, const cm_pair *pair)
+static void add_pair(cm_session *session, cm_node *list, const cm_job *job, int number)
 {
+    const cm_pair *pair = &job->problem->pairs[number];
     double unit = cm_sensor_of(job, pair->forward)->unit->factor;
     size_t block = (size_t)(job->problem->planes + 1) * (size_t)(job->problem->planes + 1);
     cm_node *map = cm_node_add_map(session, list, NULL);
     cm_node_add_number(session, map, "forward", pair->forward);
     cm_node_add_number(session, map, "backward", pair->backward);
     cm_node_add_number(session, map, "weight", pair->weight * unit);
+    cm_node_add_text(session, map, "name", cm_orbit_name(session, job, number));
     cm_node_add_number(session, map, "limit", pair->limit / unit);
     cm_node *parts = cm_node_add_list(session, map, "parts");
     for (int k = 0; k < parts_of(pair); k++) {
@@ -137,7 +148,10 @@ cm_node *cm_tree_try(cm_session *session, const cm_job *job)
     const cm_case *c = job->given;
     cm_node *tree = cm_node_map(session);
     cm_node_add_text(session, tree, "minimise", cm_objective_name(p->objective));
-    cm_node_add_number(session, tree, "best", cm_user_objective(job, job->answer->value));
+    cm_node_add_number(session, tree, "best",
+                       cm_user_objective(job, p->then && !isnan(job->answer->then_best)
+                                                  ? job->answer->then_best
+                                                  : job->answer->value));
     cm_node_add_number(session, tree, "influence_error", p->influence_error);
     cm_node_add_text(session, tree, "mass_unit", c->mass_unit->name);
     cm_node_add_number(session, tree, "decimals", cm_mass_decimals(job));
@@ -153,7 +167,7 @@ cm_node *cm_tree_try(cm_session *session, const cm_job *job)
         add_row(session, rows, job, i);
     cm_node *pairs = cm_node_add_list(session, tree, "pairs");
     for (int k = 0; k < p->pair_count; k++)
-        add_pair(session, pairs, job, &p->pairs[k]);
+        add_pair(session, pairs, job, k);
     return tree;
 }
 

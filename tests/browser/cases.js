@@ -7,11 +7,6 @@ const path = require('path');
 const ROOT = path.join(__dirname, '..', '..');
 const demo = () => fs.readFileSync(path.join(ROOT, 'cases/demo/turbine-generator.yaml'), 'utf8');
 
-// The demonstration with another objective.
-function demoWith(objective) {
-  return demo().replace(/^objective:[\s\S]*$/m, 'objective: ' + JSON.stringify(objective) + '\n');
-}
-
 // Conventions that count against each other, masses on the rotor that stay, a plane that is held.
 const MIXED = {
   case: { format: 1, title: 'Pump, counted the other way' },
@@ -29,6 +24,41 @@ const MIXED = {
   ],
   objective: { minimise: 'min-max', use_planes: ['P1', 'P2'] },
 };
+
+// Orbits of a probe pair, a reading judged as read, overall levels, a second objective, a sweep beside the case.
+const WHOLE = {
+  case: { format: 1, title: 'Compressor with two probes at a bearing' },
+  conventions: { phase: 'lag', mass_angle: 'against-rotation', rotation: 'counter-clockwise', seen_from: 'drive end' },
+  speeds: [{ id: 'service', speed: 4980 }],
+  sensors: [{ id: '1x', angle: 45, position: 0, weight: 1, repeatability: 1, limit: 60 },
+    { id: '1y', angle: 315, position: 0, weight: 1, repeatability: 1, limit: 60 },
+    { id: '2x', angle: 45, position: 1800, limit: 60, repeatability: 1, judge: 'as-read' },
+    { id: '2y', angle: 315, position: 1800, limit: 70, repeatability: 1, judge: 'as-read', limit_is: 'overall' }],
+  slow_roll: { '2x': '9 @ 120' },
+  pairs: [{ id: 'bearing 1', sensors: ['1x', '1y'], rows: ['forward', 'major-axis'], limit: 75 }],
+  planes: [{ id: 'P1', position: 500, radius: 150, cap: 200 }, { id: 'P2', position: 1300, radius: 150, cap: 200 }],
+  runs: [
+    { id: 'as-found', readings: { service: { '1x': '85 @ 60', '1y': '80 @ 155', '2x': '50 @ 10', '2y': { amplitude: 48, phase: 100, overall: 55 } } } },
+    { id: 'one', masses: [{ plane: 'P1', mass: 20, angle: 270 }],
+      readings: { service: { '1x': '60 @ 85', '1y': '58 @ 180', '2x': '52 @ 30', '2y': { amplitude: 50, phase: 120, overall: 57 } } } },
+    { id: 'two', masses: [{ plane: 'P2', mass: 24, angle: 180 }],
+      readings: { service: { '1x': '90 @ 45', '1y': '86 @ 140', '2x': '75 @ 0', '2y': { amplitude: 70, phase: 92, overall: 76 } } } },
+  ],
+  objective: { minimise: 'min-max', then: { minimise: 'least-mass', within: '5 %' } },
+  sweep: [{ run: 'as-found', csv: 'runup.csv' }],
+};
+
+// A mode at 2900 r/min and run-out, as the two probes would see it; phases lag.
+function sweepTable() {
+  const lines = ['run,speed,sensor,amplitude,phase'];
+  for (let n = 1500; n <= 4900; n += 60)
+    for (const [sensor, size, turn] of [['1x', 12, 30], ['1y', 11, 125]]) {
+      const share = n * n / Math.hypot(2900 ** 2 - n * n, 2 * 0.05 * 2900 * n);
+      const lag = Math.atan2(2 * 0.05 * 2900 * n, 2900 ** 2 - n * n) * 180 / Math.PI;
+      lines.push(`as-found,${n},${sensor},${(size * share).toFixed(3)},${((lag + turn) % 360).toFixed(2)}`);
+    }
+  return lines.join('\n') + '\n';
+}
 
 const EVIL = ['</title><script>window.pwned = 1</script>', '"><img src=x onerror="window.pwned = 1">',
   "'); window.pwned = 1; ('", '</script><script>window.pwned = 1</script>', '<svg onload=window.pwned=1>',
@@ -73,4 +103,4 @@ function large() {
     rotation: 'clockwise', seen_from: long('end') }, speeds: [{ id: long('service'), speed: 3000 }], sensors, planes, runs });
 }
 
-module.exports = { demo, demoWith, MIXED, hostile, large, EVIL };
+module.exports = { demo, MIXED, WHOLE, sweepTable, hostile, large, EVIL };

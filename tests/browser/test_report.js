@@ -60,6 +60,16 @@ const plus = (a, b) => [a[0] + b[0], a[1] + b[1]];
 const times = (a, b) => [a[0] * b[0] - a[1] * b[1], a[0] * b[1] + a[1] * b[0]];
 const near = (a, b, tolerance) => Math.abs(a - b) <= tolerance * Math.max(1, Math.abs(b));
 
+// Forward and backward circle of two probes at these angles (degrees in the direction of rotation), from lagging phasors:
+// lead phasor k = F exp(-i angle k) + B exp(i angle k).
+function circles(first, second, a, b) {
+  const lead = [[first[0], -first[1]], [second[0], -second[1]]], turn = (degrees) => polar(1, degrees);
+  const minus = (z) => [-z[0], -z[1]], whole = plus(turn(b - a), minus(turn(a - b)));
+  const over = (z) => { const n = whole[0] ** 2 + whole[1] ** 2; return times(z, [whole[0] / n, -whole[1] / n]); };
+  return [over(plus(times(lead[0], turn(b)), minus(times(lead[1], turn(a))))),
+    over(plus(times(lead[1], turn(-a)), minus(times(lead[0], turn(-b)))))];
+}
+
 // What every reading becomes when `plane` gets `added` instead of the best change; sense -1: angles count against phases.
 function predict(solve, influence, plane, added, sense) {
   const change = solve.corrections.find((c) => c.plane === plane).change;
@@ -156,6 +166,29 @@ const tests = {
     assert.match(await page.locator('.try .state').textContent(), /More than may be carried: P2/);
     await type(page, 'P2', '', 75);
     assert.strictEqual(await card(page, 'P2').locator('input').nth(0).getAttribute('aria-invalid'), 'true');
+    await close(page);
+  },
+
+  async 'orbits, readings as read, overall levels, a sweep'() {
+    fs.writeFileSync(path.join(folder, 'runup.csv'), cases.sweepTable());
+    const made = make('whole', JSON.stringify(cases.WHOLE)), solve = made.solve(), page = await open(made);
+    const pairs = solve.predicted.filter((p) => p.pair), rows = solve.predicted.filter((p) => !p.pair);
+    const only = { ...solve, predicted: rows };
+    same(await shown(page), rows.map((p) => polar(p.after.amplitude, p.after.phase)), 1e-9, 'best masses');
+    const sizes = () => page.$$eval('.try td[data-orbit]', (cells) => cells.map((c) => +c.dataset.orbit));
+    (await sizes()).forEach((size, k) => assert(near(size, pairs[k].after.amplitude, 1e-9), `orbit ${k}: ${size}`));
+    assert(near(await objective(page), solve.objective.value, 1e-9));
+    await type(page, 'P1', 12, 300);
+    const tried = predict(only, made.influence(), 'P1', [12, 300], 1);
+    same(await shown(page), tried, 1e-9, 'typed');
+    const [forward, backward] = circles(tried[0], tried[1], 45, 315), orbits = await sizes();
+    assert(near(orbits[0], Math.hypot(...forward), 1e-9) && near(orbits[1], Math.hypot(...forward) + Math.hypot(...backward), 1e-9));
+    const shares = await page.$$eval('.try tbody tr', (lines) => lines.map((l) => [...l.children].map((c) => c.textContent)));
+    const read = Math.hypot(...plus(tried[2], polar(9, 120))); // slow roll is part of what the limit is for
+    assert(near(parseFloat(shares[2][4]), read / 60, 0.0051), shares[2][4]);
+    const rest = Math.sqrt(Math.max(...cases.WHOLE.runs.map((r) => r.readings.service['2y']).map((r) => r.overall ** 2 - r.amplitude ** 2)));
+    assert(near(parseFloat(shares[3][4]), Math.hypot(...tried[3], rest) / 70, 0.0051), shares[3][4]);
+    assert.strictEqual(await page.locator('figcaption', { hasText: 'over speed in run as-found' }).count(), 2);
     await close(page);
   },
 

@@ -48,6 +48,7 @@
   const pairSize = (pair, readings) => sum(partsOf(pair, readings));
   const counted = (data) => data.rows.map((row, i) => [row, i]).filter(([row]) => row.weight > 0);
   const squares = (data, readings) => sum(counted(data).map(([row, i]) => (row.weight * size(readings[i])) ** 2));
+  const level = (row, value) => Math.hypot(size(value), row.rest);
   const room = (limit, value, sd) => (sd > 0 ? (limit - value) / sd : limit >= value ? Infinity : -1);
 
   function worstCase(data, total, readings) {
@@ -59,8 +60,8 @@
   }
 
   function confidence(data, total, readings) {
-    const rows = counted(data).filter(([row]) => row.limit !== null)
-      .map(([row, i]) => room(row.limit, size(readings[i]), deviation(data, row.spread, total)));
+    const rows = counted(data).filter(([row]) => row.bound !== null)
+      .map(([row, i]) => room(row.bound, size(readings[i]), deviation(data, row.spread, total)));
     const pairs = data.pairs.filter((pair) => pair.weight > 0 && pair.limit !== null)
       .map((pair) => room(pair.limit, pairSize(pair, readings),
         sum(pair.parts.map((part) => deviation(data, part.spread, total)))));
@@ -257,18 +258,37 @@
       const picture = shape('svg', { class: 'drawing bar', viewBox: '0 0 100 12', 'aria-hidden': 'true' }, this.bar,
         shape('line', { class: 'ink', x1: 50, y1: 0, x2: 50, y2: 12 }));
       this.line = element('tr', {}, element('th', { scope: 'row', title: row.sensor }, short(row.sensor, 24)),
-        element('td', { title: row.speed }, short(row.speed, 24)), element('td', { className: 'right' }, phasor(best)),
+        element('td', { title: row.speed }, short(row.speed, 24)), element('td', { className: 'right' }, phasor(sub(best, row.offset))),
         this.value, this.share, element('td', {}, row.limit === null ? '' : picture));
     }
 
     show(value) {
-      const share = this.row.limit === null ? NaN : size(value) / this.row.limit;
-      this.value.textContent = phasor(value);
-      this.value.dataset.amplitude = size(value);
-      this.value.dataset.phase = angle(value);
+      const share = this.row.limit === null ? NaN : level(this.row, value) / this.row.limit;
+      const compensated = sub(value, this.row.offset);
+      this.value.textContent = phasor(compensated);
+      this.value.dataset.amplitude = size(compensated);
+      this.value.dataset.phase = angle(compensated);
       this.share.textContent = Number.isFinite(share) ? share.toFixed(2) + (share > 1 + NEAR ? ' over' : '') : 'no limit';
       this.share.className = share > 1 + NEAR ? 'right over' : 'right';
       this.bar.setAttribute('width', Math.min(50 * (share || 0), 100));
+    }
+  }
+
+  class Orbit {
+    constructor(pair, readings) {
+      this.pair = pair;
+      this.value = element('td', { className: 'right' });
+      this.share = element('td', { className: 'right' });
+      this.line = element('tr', {}, element('th', { scope: 'row', colSpan: 2, title: pair.name }, short(pair.name, 50)),
+        element('td', { className: 'right' }, pairSize(pair, readings).toFixed(1)), this.value, this.share, element('td', {}));
+    }
+
+    show(readings) {
+      const value = pairSize(this.pair, readings), share = this.pair.limit === null ? NaN : value / this.pair.limit;
+      this.value.textContent = value.toFixed(1);
+      this.value.dataset.orbit = value;
+      this.share.textContent = Number.isFinite(share) ? share.toFixed(2) + (share > 1 + NEAR ? ' over' : '') : 'no limit';
+      this.share.className = share > 1 + NEAR ? 'right over' : 'right';
     }
   }
 
@@ -280,6 +300,7 @@
         1.4 * Math.max(size(sub(p.best, p.now)), 0.4 * most), () => this.show()));
       const best = this.readings();
       this.lines = data.rows.map((row, i) => (row.told ? new Reading(row, best[i]) : null));
+      this.orbits = data.pairs.map((pair) => new Orbit(pair, best));
       this.build(place);
       this.planes.forEach((p) => p.show());
       this.show();
@@ -306,7 +327,8 @@
       const head = element('tr', {}, ...['sensor', 'speed', 'best', 'tried', 'of its limit', 'to twice its limit']
         .map((words, k) => element('th', { scope: 'col', className: k > 1 && k < 5 ? 'right' : '' }, words)));
       const table = element('div', { className: 'scroll', tabIndex: 0 }, element('table', {}, element('thead', {}, head),
-        element('tbody', {}, ...this.lines.filter((l) => l).map((l) => l.line))));
+        element('tbody', {}, ...this.lines.filter((l) => l).map((l) => l.line),
+          ...this.orbits.map((o) => o.line))));
       table.setAttribute('role', 'group');
       table.setAttribute('aria-label', 'readings with the masses tried');
       const hint = 'Drag a mass, type it, or reach it with the tab key: arrows up and down change the mass, left and right the ' +
@@ -329,6 +351,7 @@
         (Math.abs(value - best) <= 1e-6 * Math.abs(best) ? ': the same.' : `${more}.`);
       this.objective.dataset.value = value;
       this.lines.forEach((line, i) => line && line.show(values[i]));
+      this.orbits.forEach((orbit) => orbit.show(values));
       this.showWorst(values);
       const over = this.planes.filter((p) => !p.given.held && p.overCap()).map((p) => short(p.given.id, 24));
       this.warning.textContent = over.length ? 'More than may be carried: ' + over.join(', ') + '.' : '';
@@ -340,11 +363,12 @@
       this.data.rows.forEach((row, i) => {
         if (!row.told || row.limit === null)
           return;
-        const s = size(values[i]) / row.limit;
+        const s = level(row, values[i]) / row.limit;
         over += s > 1 + NEAR;
         if (worst < 0 || s > share)
           [worst, share] = [i, s];
       });
+      over += this.data.pairs.filter((pair) => pair.limit !== null && pairSize(pair, values) > pair.limit * (1 + NEAR)).length;
       const row = this.data.rows[worst];
       this.worst.textContent = row ? `Worst reading: ${short(row.sensor, 24)} at ${short(row.speed, 24)}, ${digits(share, 3)} times its limit; ` +
         (over ? `${over} over the limit.` : 'all within their limits.') : '';
