@@ -11,6 +11,8 @@ static cm_status check_case(cm_session *session, const cli_options *options, con
         status = cli_pose(session, &job);
     if (status == CM_OK && job.problem)
         status = cli_answer(session, &job);
+    if (status == CM_OK && job.problem)
+        status = cm_drift_of(session, &job);
     if (status == CM_OK && job.runs)
         status = cm_examine(session, &job, options->so_far);
     if (status == CM_OK && job.runs)

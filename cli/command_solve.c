@@ -11,6 +11,8 @@ static cm_status solve_case(cm_session *session, const cli_options *options, con
         status = cli_pose(session, &job);
     if (status == CM_OK)
         status = cli_answer(session, &job);
+    if (status == CM_OK)
+        status = cm_drift_of(session, &job);
     if (status == CM_OK && options->trade_off)
         status = cm_trade_off_of(session, &job);
     if (status == CM_OK)

@@ -116,6 +116,12 @@ void cm_put_levels(cm_session *session, const cm_case *c, cm_runs *runs)
 {
     bool drifts = c->goal.drift == CM_DRIFT_LINEAR && c->run_count > 1;
     int groups = count_groups(c) - 1;
+    if (c->run_count > 2) {
+        double *positions = CM_NEW(session, c->run_count, double);
+        put_drift(c, positions);
+        runs->drift_level = positions;
+    }
+    runs->drift_fitted = drifts;
     if (groups < 1 && !drifts)
         return;
     runs->levels = groups + drifts;

@@ -550,6 +550,25 @@ const cm_influence *cm_fit_runs(cm_session *session, const cm_runs *runs)
     return cm_with_sets(session, runs, cm_narrow(session, &wide, fits));
 }
 
+const cm_influence *cm_fit_level(cm_session *session, const cm_runs *runs, int level, cm_complex *change,
+                                 double *std, unsigned char *told)
+{
+    cm_wide wide = cm_widen(session, runs);
+    cm_fitted *fits = CM_NEW(session, wide.members, cm_fitted);
+    for (int t = 0; t < wide.members; t++) {
+        cm_wide_base(&wide, t);
+        fits[t] = fit_plain(session, &wide.runs, wide.members > 1);
+    }
+    const cm_influence *fit = fits[0].influence;
+    for (int i = 0; i < runs->rows; i++) {
+        int at = wide.family[i] + (runs->planes + wide.members - 1 + level) * fit->rows;
+        told[i] = fit->determined[at];
+        change[i] = wide.unit * fit->a[at];
+        std[i] = wide.unit * fit->std[at];
+    }
+    return cm_narrow(session, &wide, fits);
+}
+
 cm_status cm_fit(cm_session *session, const cm_runs *runs, const cm_influence **influence)
 {
     CM_ENTER(session);

@@ -10,5 +10,6 @@ cm_node *cm_tree_check(cm_session *session, const cm_job *job)
     cm_tree_sweeps(session, tree, job);
     cm_tree_card(session, tree, job);
     cm_tree_runs(session, tree, job);
+    cm_tree_drift(session, tree, job);
     return tree;
 }

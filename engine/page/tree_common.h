@@ -39,6 +39,9 @@ void cm_tree_explanations(cm_session *session, cm_node *map, const cm_case *c, c
 /** Adds "runs": what was predicted from the runs before each, what was measured, and how. */
 void cm_tree_runs(cm_session *session, cm_node *tree, const cm_job *job);
 
+/** Adds "drift": how much drift from run to run matters; nothing where that was not asked. */
+void cm_tree_drift(cm_session *session, cm_node *tree, const cm_job *job);
+
 /** Names of objectives, outcomes and severities as results spell them. */
 const char *cm_objective_name(cm_objective objective);
 const char *cm_severity_name(cm_severity severity);

@@ -224,6 +224,7 @@ cm_node *cm_tree_solve(cm_session *session, const cm_job *job)
     cm_tree_condition(session, tree, job);
     cm_tree_findings(session, tree, "warnings", job);
     cm_tree_runs(session, tree, job);
+    cm_tree_drift(session, tree, job);
     if (job->answer->outcome == CM_OPTIMAL) {
         add_spread(session, tree, job);
         cm_tree_worth(session, tree, job);

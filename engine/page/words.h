@@ -17,6 +17,7 @@ void cm_words_undetermined(cm_document *d, const cm_job *job);
 void cm_words_mount(cm_document *d, const cm_job *job);
 void cm_words_totals(cm_document *d, const cm_job *job);
 void cm_words_angles(cm_document *d, const cm_case *c);
+void cm_words_drift(cm_document *d, const cm_job *job);
 void cm_words_judged(cm_document *d, const cm_job *job);
 void cm_words_predicted(cm_document *d, const cm_job *job);
 void cm_words_orbits(cm_document *d, const cm_job *job);

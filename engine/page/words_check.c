@@ -51,6 +51,7 @@ cm_document *cm_words_check(cm_session *session, const cm_job *job)
     say_case(d, job->given);
     if (job->condition)
         cm_words_condition(d, job);
+    cm_words_drift(d, job);
     cm_words_runs(d, job);
     return d;
 }

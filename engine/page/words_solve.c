@@ -15,6 +15,7 @@ static void words_optimal(cm_document *d, const cm_job *job)
     cm_words_trade_off(d, job);
     cm_words_findings(d, job, "WARNINGS AND NOTES", NULL);
     cm_words_condition(d, job);
+    cm_words_drift(d, job);
     cm_words_runs(d, job);
     cm_words_cautions(d);
 }
@@ -23,6 +24,7 @@ static void words_infeasible(cm_document *d, const cm_job *job)
 {
     cm_words_infeasible(d, job);
     cm_words_findings(d, job, "WARNINGS AND NOTES", NULL);
+    cm_words_drift(d, job);
     cm_words_runs(d, job);
 }
 
@@ -30,6 +32,7 @@ static void words_undetermined(cm_document *d, const cm_job *job)
 {
     cm_words_undetermined(d, job);
     cm_words_findings(d, job, "WARNINGS AND NOTES", NULL);
+    cm_words_drift(d, job);
     cm_words_runs(d, job);
     cm_words_cautions(d);
 }

@@ -93,6 +93,9 @@ typedef struct cm_runs {
      *  the place of a plane: a = T·a', T: the basis */
     const int *basis_of;
     const cm_complex *bases; /**< blocks planes × planes: T, regular */
+    const double *drift_level; /**< runs: where each stands, from -1 farthest back to 0 at the last one, by time or in
+                                    their order; NULL: fewer than three runs */
+    int drift_fitted;          /**< 1: the last level is that drift */
 } cm_runs;
 
 /** Influence matrix with its spread. Result. */

@@ -83,6 +83,24 @@ typedef struct cm_trade_off {
     const cm_trade_point *points;
 } cm_trade_off;
 
+/** Do readings drift from run to run, and what if that were judged the other way? Result. */
+typedef struct cm_drift_report {
+    size_t size;
+    int fitted;                    /**< 1: drift is in the fit (objective.drift: linear); 0: it is not */
+    int told;                      /**< rows that tell their drift */
+    const unsigned char *row_told; /**< rows */
+    const cm_complex *change;      /**< rows: change of the reading from the run farthest back to the last one */
+    const double *std;             /**< rows: its standard deviation */
+    double deviations;             /**< root mean square of |change|/std; NaN: none is told */
+    double chance;                 /**< that scatter alone makes that much or more; NaN: none is told */
+    int assumed;                   /**< 1: rests on the assumed scatter */
+    int largest;                   /**< row of the largest |change|/std; -1 */
+    cm_outcome outcome;            /**< of the problem with the other setting */
+    const cm_complex *x;           /**< planes: its masses; NULL unless optimal */
+    int plane;                     /**< plane whose masses differ most between the settings; -1 */
+    double apart;                  /**< by how much [kg]; NaN without both answers */
+} cm_drift_report;
+
 /** Everything known about one case so far; members not reached yet are NULL. */
 typedef struct cm_job {
     size_t size;
@@ -109,6 +127,7 @@ typedef struct cm_job {
     const struct cm_run_tests *examined;       /**< evidence.h */
     /** the same job with the pieces of its placement as the answer; for the report */
     const struct cm_job *placed;
+    const cm_drift_report *drift;
 } cm_job;
 
 /** Predicts every run from the runs before it (job: runs); with more than 200 runs none is. */
@@ -121,6 +140,10 @@ CM_API cm_status cm_determine(cm_session *session, cm_job *job);
  *  the units and conventions of the case. It has been read back before it is returned. CM_BAD_INPUT: no coefficient is
  *  determined. Method and form: docs/records.md. */
 CM_API cm_status cm_record(cm_session *session, const cm_job *job, const char **yaml);
+
+/** How much drift from run to run matters (job: runs, problem, and answer where it is there); leaves job->drift NULL with
+ *  fewer than three runs. Method: docs/theory/runs.md. */
+CM_API cm_status cm_drift_of(cm_session *session, cm_job *job);
 
 /** Closed-form spread of masses and predictions (job: influence, problem, answer). */
 CM_API cm_status cm_spread_of(cm_session *session, cm_job *job);

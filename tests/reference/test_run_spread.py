@@ -200,8 +200,19 @@ def judge(program, feature, lag, against, jobs):
     return failed, ratios
 
 
+def chances(program, jobs):
+    """Where nothing drifts, the stated chance that scatter alone makes as much is evenly spread from 0 to 1."""
+    sim = Simulated(lambda sim: (plain_setup(sim, totals_of(sim.job) + totals_of(sim.job)[:3]), ""), True, True)
+    told = np.array([answer["drift"]["chance"] for _, answer in
+                     solve_all(program, [sim.draw() for _ in range(jobs)])])
+    off = max(abs((told < share).mean() - share) / np.sqrt(share * (1 - share) / jobs) for share in (0.05, 0.2, 0.5, 0.8))
+    if off > 4.5:
+        print(f"FAILED chance of drift: off by {off:.2g} standard deviations")
+    return off > 4.5
+
+
 def main():
-    program, jobs = os.path.abspath(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 250
+    program, jobs = os.path.abspath(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 150
     failed, seen = 0, []
     for k, feature in enumerate(FEATURES):
         try:
@@ -211,6 +222,7 @@ def main():
             print(f"FAILED {feature.__name__}: {error}")
         failed += wrong
         seen.append(feature.__name__ + " " + "/".join(f"{v:.2f}" for v in ratios.values()))
+    failed += chances(program, jobs)
     print(f"spread of runs: {jobs} jobs each; mean |e|²/s² of coefficients/predictions/masses: {', '.join(seen)}; "
           f"{failed} failed")
     if not failed:

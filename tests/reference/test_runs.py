@@ -462,6 +462,28 @@ def recorded_set(program, job):
     return "" if max(off_by) <= 1e-9 else f"off by {max(off_by):.2g}"
 
 
+def drift_report(program, job):
+    """Either setting tells what the other one answers, and both how sure the drift is."""
+    text, _ = drift(job)
+    declared = "sensors: [" + ", ".join(f"{{id: {n}, repeatability: {job.noise * 2 ** 0.5!r}}}" for n in SENSORS) + "]"
+    text = text.replace("sensors: [" + ", ".join(f"{{id: {n}}}" for n in SENSORS) + "]", declared)
+    linear = ask(program, "solve", text)
+    none = ask(program, "solve", text.replace("drift: linear", "drift: none"))
+    off_by = []
+    for own, other in ((linear, none), (none, linear)):
+        told = own["drift"]["otherwise"]
+        x = [c["mass"] * turn(c["angle"]) for c in own["corrections"]]
+        y = [c["mass"] * turn(c["angle"]) for c in other["corrections"]]
+        off_by.append(off([c["mass"] * turn(c["angle"]) for c in told["corrections"]], y))
+        off_by.append(abs(told["largest_mass_change"] - np.abs(np.subtract(x, y)).max()) / np.abs(y).max())
+        off_by.append(abs(own["drift"]["standard_deviations"] - linear["drift"]["standard_deviations"]))
+    if (linear["drift"]["setting"], none["drift"]["setting"]) != ("linear", "none") or linear["drift"]["told"] != 8:
+        return f"settings {linear['drift']['setting']}, {none['drift']['setting']}, told {linear['drift']['told']}"
+    if not linear["drift"]["chance"] < 1e-6 or linear["drift"]["assumed"]:
+        return f"chance {linear['drift']['chance']}"
+    return "" if max(off_by) <= 1e-10 else f"off by {max(off_by):.2g}"
+
+
 def limited(job, totals, readings, sensor, run, extra):
     """The plain form with words for the sensors and a way to write readings."""
     text = job.head().replace("sensors: [" + ", ".join(f"{{id: {s}}}" for s in SENSORS) + "]",
@@ -610,7 +632,7 @@ def main():
                     failed += 1
                     print(f"FAILED {judge.__name__}, {objective}, lag {lag}, against {against}: off by {error:.2g}")
     for lag, against in CONVENTIONS:
-        for test, noise in ((unknown_shift, 1.0), (recorded_set, 0.0)):
+        for test, noise in ((unknown_shift, 1.0), (recorded_set, 0.0), (drift_report, 1.0)):
             trouble = test(os.path.abspath(sys.argv[1]), Job(3, lag, against, noise))
             if trouble:
                 failed += 1
