@@ -17,6 +17,7 @@ void cm_refuse_ties(cm_session *session, const cm_job *job)
     if (tie < 0 || !job->given || tie >= job->given->goal.tie_count)
         return; /* without a case the solver refuses it */
     cm_report(session, CM_ERROR, &job->given->goal.ties[tie].place,
-              "this tie cannot be met: it contradicts the other ties, or masses that are fixed or kept");
+              "objective.ties: this tie cannot be met: it contradicts other ties, objective.fixed or planes "
+              "outside objective.use_planes");
     cm_fail_on_errors(session);
 }

@@ -14,8 +14,10 @@
 #include <math.h>
 
 #define PULL_PASSES 50
-#define BARELY 1e-12 /* what limits may be exceeded by */
-#define TIGHT 1e-6   /* a value of zero need not be near its bound: then nothing holds it up */
+#define DOUBTFUL_SHARE 1e-2 /* multipliers up to this may belong to bounds that only touch */
+#define NO_DIFFERENCE 1e-3  /* share of what the factor is above 1 that may be lost without them */
+#define BARELY 1e-12        /* what limits may be exceeded by */
+#define TIGHT 1e-6          /* a value of zero need not be near its bound: then nothing holds it up */
 
 static bool is_counted(const cm_problem *p, int row)
 {
@@ -170,9 +172,42 @@ static double idle_share(const cm_problem *p, double factor)
     return fmin(1e-4, 0.1 * (1 - 1 / factor) / (p->rows + p->pair_count + p->disc_count));
 }
 
+/* The problem of the least factor without the rows and discs whose multipliers are small: they may bind by chance only. */
+static const cm_answer *without_doubtful(cm_session *session, const cm_problem *p, const cm_answer *nearest)
+{
+    cm_problem *few = CM_NEW(session, 1, cm_problem);
+    *few = factor_problem(session, p);
+    double *weight = CM_NEW(session, p->rows, double);
+    cm_disc *discs = CM_NEW(session, p->disc_count, cm_disc);
+    double doubtful = DOUBTFUL_SHARE * nearest->value;
+    bool any = false;
+    for (int i = 0; i < p->rows; i++) {
+        weight[i] = nearest->row_multiplier[i] > doubtful ? few->weight[i] : 0;
+        any |= weight[i] > 0;
+    }
+    for (int d = 0; d < p->disc_count; d++) {
+        discs[d] = p->discs[d];
+        if (!(disc_weight(p, d, nearest->disc_multiplier[d]) > doubtful))
+            discs[d].radius = INFINITY;
+    }
+    few->weight = weight;
+    few->discs = discs;
+    return any ? cm_solve_problem(session, few) : nearest;
+}
+
+/* The answer that the conflict is read from: without the doubtful ones when they make no difference. */
+static const cm_answer *narrowest(cm_session *session, const cm_problem *p, const cm_answer *nearest)
+{
+    const cm_answer *few = without_doubtful(session, p, nearest);
+    bool as_good = few->outcome == CM_OPTIMAL && few->proof &&
+                   few->bound - 1 >= (1 - NO_DIFFERENCE) * (nearest->bound - 1);
+    return as_good ? few : nearest;
+}
+
 static void conflict_of_factor(cm_session *session, const cm_problem *p, const cm_answer *nearest,
                                cm_answer *answer)
 {
+    nearest = narrowest(session, p, nearest);
     double idle = idle_share(p, nearest->value) * nearest->value;
     unsigned char *rows = CM_NEW(session, p->rows, unsigned char);
     unsigned char *planes = CM_NEW(session, p->planes, unsigned char);
