@@ -7,6 +7,7 @@
 #define CASE_ARRAYS_H
 
 #include "model/case.h"
+#include "model/sites.h"
 #include "model/units.h"
 
 /** Masses below this are nothing: 1e-9 of the largest mass that the case names (runs, now, fixed, ties). */
@@ -52,8 +53,7 @@ void cm_put_sets(cm_session *session, const cm_case *c, cm_runs *runs);
 /** Rows that share coefficients; nothing when there are no operating states. */
 void cm_put_states(cm_session *session, const cm_case *c, cm_runs *runs);
 
-/** Position `index` of a plane, by the plane's own angles in the user's degrees; its index from its number (-1: none). */
-double cm_site_degrees(const cm_case *c, const cm_sites *sites, int index);
+/** Index of a position from its number (-1: none). */
 int cm_site_index(const cm_sites *sites, int number);
 
 /** Levels of groups of runs and of drift, counted from the last run; nothing when there are none. */

@@ -144,17 +144,6 @@ void cm_read_blocked_arcs(cm_reader *reader, const cm_key *key, const cm_node *n
         groove->blocked_count += read_arc(reader, key, item, groove->blocked[groove->blocked_count]);
 }
 
-/* Numbers grow as the case counts angles, unless said otherwise. */
-double cm_site_degrees(const cm_case *c, const cm_sites *sites, int index)
-{
-    if (sites->angles)
-        return sites->angles[index];
-    bool with =
-        sites->numbered == CM_NUMBERED_UNSAID ? !c->against_rotation : sites->numbered == CM_NUMBERED_WITH;
-    double turned = 360.0 * index / sites->count;
-    return fmod(sites->first_angle + (with == !c->against_rotation ? turned : -turned), 360);
-}
-
 int cm_site_index(const cm_sites *sites, int number)
 {
     int index = number - sites->first_number;

@@ -6,10 +6,10 @@
  * the plane's own zero and extra what is on the rotor beyond what was stated:
  *
  *     angle-mirrored      Z² conj(d) - d        opposite-side    -2 d            mass-missing     -d
- *     one-position-off    d (turn - 1)          mass-came-off    -k, -k - d, or -k - d from some speed on
+ *     one-position-off    pieces moved          mass-came-off    -k, -k - d, or -k - d from some speed on
  *     trial-left-on       t                     mass-unit        d (factor - 1)  wrong-radius     d (ratio - 1)
  *     planes-swapped      each plane's pieces at their own angles on the other plane
- *     numbered-the-other-way   axis² conj(d) - d, axis through the first position
+ *     numbered-the-other-way   each piece at the position that has its number the other way round from the first (sites.c)
  *
  * Every kind has the same weight before the readings are seen, shared by its places; a pair of mistakes has a twentieth of
  * the product of its parts' weights (our own figure). What changes no expected reading visibly explains nothing and is
@@ -77,8 +77,10 @@ static double complex missing(const cm_view *view, int j, double complex d)
 
 static double complex renumbered(const cm_view *view, int j, double complex d)
 {
-    double complex axis;
-    return cm_site_mirror(view->job->given, j, &axis) ? axis * axis * conj(d) - d : 0;
+    double complex extra;
+    (void)d;
+    cm_site_miscount(view, j, 0, &extra);
+    return extra;
 }
 
 typedef double complex cm_change(const cm_view *view, int plane, double complex added);
@@ -121,12 +123,14 @@ static void guess_changes(const cm_view *view, cm_guesses *all)
 
 static void guess_sites(const cm_view *view, cm_guesses *all)
 {
-    double complex turn[2];
+    double complex extra;
     for (int j = 0; j < view->planes; j++)
-        for (int way = 0; view->added[j] != 0 && cm_site_turns(view->job->given, j, turn) && way < 2; way++) {
+        for (int way = -1; way <= 1; way += 2) {
+            if (view->added[j] == 0 || !cm_site_miscount(view, j, way, &extra))
+                continue;
             cm_guess *guess = add(view, all, at_plane(CM_ONE_POSITION_OFF, j), CM_TWIST_NONE);
             guess->extra = nothing(view);
-            guess->extra[j] = view->added[j] * (turn[way] - 1);
+            guess->extra[j] = extra;
             guess->prior = 0.5;
         }
 }

@@ -13,6 +13,12 @@
 #include <complex.h>
 #undef I
 
+/** A piece that the run before did not have. */
+typedef struct cm_piece_added {
+    int plane;
+    double complex mass;
+} cm_piece_added;
+
 /** A run as the runs before it see it. */
 typedef struct cm_view {
     cm_session *session;
@@ -30,7 +36,8 @@ typedef struct cm_view {
     double complex *stated;    /* planes */
     double complex *added;     /* planes: pieces that the run before did not have */
     double complex *removed;   /* planes: pieces that are no longer said to be there */
-    int site_count;            /* of planes: see sites.c */
+    int piece_count, piece_room;
+    cm_piece_added *pieces; /* what `added` is made of */
 } cm_view;
 
 /** What the runs before tell about run k; count 0: nothing. */
@@ -76,8 +83,8 @@ void cm_weigh_guess(const cm_view *view, cm_guess *guess);
 /** Change of expected reading `i` of the view by extra masses. */
 double complex cm_effect_of(const cm_view *view, int i, const double complex *extra);
 
-/** Turns of one position, and mirror images of position numbers; false: the plane has no numbered positions. */
-bool cm_site_turns(const cm_case *given, int plane, double complex turn[2]);
-bool cm_site_mirror(const cm_case *given, int plane, double complex *axis);
+/** What the pieces added to a plane leave beyond what was stated when they are one position on (way 1), one back (-1), or
+ *  counted the other way round from the first (0); false: the plane has no numbered positions. */
+bool cm_site_miscount(const cm_view *view, int plane, int way, double complex *extra);
 
 #endif

@@ -19,8 +19,15 @@ static const cm_mass_list *masses_before(const cm_job *job, int k)
     return k > 0 ? &job->given->runs[k - 1].masses : &nothing;
 }
 
-/* Adds to `sum` what `list` has and `other` has not. */
-static void subtract_lists(const cm_view *view, const cm_mass_list *list, const cm_mass_list *other,
+static void keep_piece(cm_view *view, const cm_mass *mass)
+{
+    view->pieces =
+        cm_grow(view->session, view->pieces, view->piece_count, &view->piece_room, sizeof *view->pieces);
+    view->pieces[view->piece_count++] = (cm_piece_added){mass->plane, mass->mass};
+}
+
+/* Adds to `sum` what `list` has and `other` has not; `keep`: and to the pieces. */
+static void subtract_lists(cm_view *view, const cm_mass_list *list, const cm_mass_list *other, bool keep,
                            double complex *sum)
 {
     unsigned char *used = CM_NEW(view->session, other->count, unsigned char);
@@ -33,8 +40,11 @@ static void subtract_lists(const cm_view *view, const cm_mass_list *list, const 
                 used[q] = 1;
                 found = true;
             }
-        if (!found)
-            sum[list->items[i].plane] += list->items[i].mass;
+        if (found)
+            continue;
+        sum[list->items[i].plane] += list->items[i].mass;
+        if (keep)
+            keep_piece(view, &list->items[i]);
     }
 }
 
@@ -47,8 +57,8 @@ static void find_changes(cm_view *view)
     view->removed = CM_NEW(view->session, view->planes, double complex);
     for (int j = 0; j < view->planes; j++)
         view->stated[j] = job->runs->masses[view->run + j * job->runs->runs];
-    subtract_lists(view, now, before, view->added);
-    subtract_lists(view, before, now, view->removed);
+    subtract_lists(view, now, before, true, view->added);
+    subtract_lists(view, before, now, false, view->removed);
 }
 
 static double complex roll_of(const cm_job *job, int run, int sensor)

@@ -20,7 +20,8 @@ ZERO = {"P4": 20}
 SCATTER = 1.5
 DECLARED = 1.8                 # scatter and rounding together
 SPOTS = (1.0, 1.8, 4.6, 5.4, 6.2, 9.2, 10.4, 11.6, 7.4, 3.4)     # where the rotor may be unbalanced
-KINDS = ["angle-mirrored", "opposite-side", "planes-swapped", "mass-missing", "mass-came-off",
+SITES = {"P2": (8, 40.0), "P5": (12, 25.0)}      # numbered positions: how many, angle of the first
+KINDS = ["angle-mirrored", "opposite-side", "one-position-off", "numbered-the-other-way", "planes-swapped", "mass-missing", "mass-came-off",
          "trial-left-on", "mass-unit", "wrong-radius", "phase-convention", "phase-reference-moved",
          "cables-swapped", "amplitude-scale", "machine-changed"]
 
@@ -84,8 +85,17 @@ class Job:
         x = np.linalg.lstsq(fit[1:].T, -fit[0], rcond=None)[0]
         self.stated = {}
         for p, m in zip(self.planes, x):
-            angle = round(np.degrees(np.angle(m)) + self.zero(p)) - self.zero(p)
+            angle = self._holdable(p, np.degrees(np.angle(m)))
             self.stated[p] = phasor(max(5, round(abs(m))), angle)
+
+    def _holdable(self, p, degrees):
+        """Angle with rotation that can be mounted: a whole degree, or the nearest position."""
+        way = -1 if self.against else 1
+        if p not in SITES:
+            return round(degrees)
+        count, first = SITES[p]
+        number = round((way * degrees - first) * count / 360)
+        return way * (first + number * 360 / count)
 
     def zero(self, plane):
         """The plane's own zero as an angle with rotation."""
@@ -120,6 +130,25 @@ class Job:
     def make_opposite_side(self):
         p = self.one()
         self.really[p] = -self.stated[p]
+
+    def _sited(self):
+        """The last plane with positions, if the job has one."""
+        own = [p for p in self.planes if p in SITES]
+        self.where = own[-1] if own else None
+        return self.where
+
+    def make_one_position_off(self):
+        p = self._sited()
+        if p:
+            self.really[p] = self.stated[p] * phasor(1, self.rng.choice([-1, 1]) * 360 / SITES[p][0])
+
+    def make_numbered_the_other_way(self):
+        """Position n found by counting n - 1 steps from the first one in the other direction."""
+        p = self._sited()
+        if p:
+            first = (-1 if self.against else 1) * SITES[p][1]
+            steps = np.degrees(np.angle(self.stated[p])) - first
+            self.really[p] = phasor(abs(self.stated[p]), first - steps)
 
     def make_planes_swapped(self):
         p = self.one()
@@ -197,6 +226,10 @@ class Job:
         size = abs(z)
         return f"{round(size * 2) / 2 if size < 20 else round(size, 1):g} @ {round(degrees) % 360}"
 
+    @staticmethod
+    def _sites(p):
+        return f", sites: {{count: {SITES[p][0]}, first_angle: {SITES[p][1]:g}}}" if p in SITES else ""
+
     def _mass(self, p, m):
         degrees = (-1 if self.against else 1) * (np.degrees(np.angle(m)) - self.zero(p))
         return f"{{plane: {p}, mass: {abs(m):.9g}, angle: {degrees:.7f}}}"
@@ -209,7 +242,7 @@ class Job:
         lines += [f"  - {{id: {v}, speed: {n}}}" for v, n in SPEEDS.items()]
         lines += ["sensors:"] + [f"  - {{id: {s}, position: {plant.BEARINGS[b] * 1000:g}, angle: {a % 360:g}, "
                                  f"limit: 60, repeatability: {DECLARED}}}" for s, b, a in plant.rows()]
-        lines += ["planes:"] + [f"  - {{id: {p}, radius: {RADIUS[p]}, zero: {ZERO.get(p, 0)}}}"
+        lines += ["planes:"] + [f"  - {{id: {p}, radius: {RADIUS[p]}, zero: {ZERO.get(p, 0)}{self._sites(p)}}}"
                                 for p in self.planes]
         lines += ["runs:"]
         for k, (run, masses, readings) in enumerate(self.runs):
