@@ -14,11 +14,13 @@
 #include "evidence/mounting.h"
 #include "evidence/notes.h"
 #include "base/text.h"
+#include "fit/foretell.h"
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
 #include "model/mistakes.h"
 
 #include <math.h>
+#include <string.h>
 
 #undef I
 
@@ -118,32 +120,72 @@ static void explain(const cm_view *view, const cm_guesses *all, double most, cm_
     test->explanations = list;
 }
 
-static bool test_run(cm_session *session, const cm_job *job, int k, cm_run_test *test)
+static void describe(cm_session *session, cm_view *view, cm_run_test *test, double *right)
 {
-    cm_view view = cm_view_run(session, job, k);
-    if (view.count == 0)
-        return false;
-    double *std = CM_NEW(session, view.count, double);
-    double right, chi2 = cm_weigh_stated(&view, std, &right);
-    *test = (cm_run_test){.run = k,
-                          .readings = view.count,
-                          .rows = view.row,
-                          .expected = view.expected,
-                          .measured = view.measured,
+    double *std = CM_NEW(session, view->count, double);
+    double chi2 = cm_weigh_stated(view, std, right);
+    *test = (cm_run_test){.run = view->run,
+                          .readings = view->count,
+                          .rows = view->row,
+                          .expected = view->expected,
+                          .measured = view->measured,
                           .std = std,
                           .chi2 = chi2,
-                          .dof = view.dof,
-                          .chance = cm_sum_tail(view.count, chi2, view.dof)};
-    if (test->chance > SUSPECT)
-        return true;
+                          .dof = view->dof,
+                          .chance = cm_sum_tail(view->count, chi2, view->dof)};
+}
+
+static void accuse(cm_view *view, cm_run_test *test, double right)
+{
     double sum;
-    cm_guesses all = cm_guess_all(&view);
-    double most = weigh_all(&view, &all, &sum);
+    cm_guesses all = cm_guess_all(view);
+    double most = weigh_all(view, &all, &sum);
     test->odds = exp(fmin(700, sum - right));
     test->missed = test->chance < THRESHOLD || test->odds > 1 / THRESHOLD;
     if (test->missed)
-        explain(&view, &all, most, test);
-    return true;
+        explain(view, &all, most, test);
+}
+
+/* What the runs before run k let expect of every row, as cm_foretell() has it. */
+static void foretell(cm_session *session, const cm_view *view, double complex *expected, unsigned char *told)
+{
+    for (int i = 0; i < view->fit->rows; i++) {
+        told[i] = view->fit->base_runs[i] > 0 || cm_state_is_told(session, view->fit, i, view->stated);
+        expected[i] = told[i] ? view->fit->y[i] : 0;
+    }
+}
+
+/* The arrays of the result are made before the scratch memory, so that only runs that are accused keep theirs. */
+static bool test_run(cm_session *session, const cm_job *job, int k, cm_run_test *test,
+                     double complex *expected, unsigned char *told)
+{
+    int rows = job->runs->rows;
+    cm_run_test own;
+    double right;
+    size_t sizes[] = {sizeof(int), sizeof(cm_complex), sizeof(cm_complex), sizeof(double)};
+    void *room[4];
+    for (int i = 0; i < 4; i++)
+        room[i] = cm_alloc(session, (size_t)rows, sizes[i]);
+    cm_mark mark = cm_mark_of(session);
+    cm_view view = cm_view_run(session, job, k);
+    if (expected)
+        foretell(session, &view, expected, told);
+    if (view.count > 0) {
+        describe(session, &view, &own, &right);
+        if (own.chance <= SUSPECT)
+            accuse(&view, &own, right);
+        const void *from[] = {own.rows, own.expected, own.measured, own.std};
+        for (int i = 0; i < 4; i++)
+            memcpy(room[i], from[i], (size_t)view.count * sizes[i]);
+        own.rows = room[0];
+        own.expected = room[1];
+        own.measured = room[2];
+        own.std = room[3];
+        *test = own;
+    }
+    if (view.count == 0 || !own.missed)
+        cm_release_to(session, mark);
+    return view.count > 0;
 }
 
 cm_status cm_examine(cm_session *session, cm_job *job, int so_far)
@@ -153,15 +195,24 @@ cm_status cm_examine(cm_session *session, cm_job *job, int so_far)
         cm_fail(session, CM_BAD_INPUT, "examining runs needs the case and its runs");
     int runs = job->runs->runs;
     int first = so_far || runs > MOST_RUNS ? runs - 1 : 1;
+    size_t rows = (size_t)job->runs->rows;
     cm_run_test *tests = CM_NEW(session, runs, cm_run_test);
     cm_run_tests *out = CM_NEW(session, 1, cm_run_tests);
+    cm_foretold *foretold = CM_NEW(session, 1, cm_foretold);
+    double complex *expected = CM_NEW(session, rows * (size_t)runs, double complex);
+    unsigned char *told = CM_NEW(session, rows * (size_t)runs, unsigned char);
     int count = 0;
     for (int k = first > 1 ? first : 1; k < runs; k++) {
         cm_ask_stop(session);
-        count += test_run(session, job, k, &tests[count]);
+        size_t at = rows * (size_t)k;
+        count += test_run(session, job, k, &tests[count], expected + at, told + at);
     }
     *out = (cm_run_tests){sizeof *out, count, tests, so_far, THRESHOLD};
     job->examined = out;
+    if (first <= 1) {
+        *foretold = (cm_foretold){sizeof *foretold, expected, told};
+        job->foretold = foretold;
+    }
     return cm_leave(session);
 }
 

@@ -13,6 +13,14 @@
 #include <complex.h>
 #undef I
 
+/** C as a diagonal, or as its lower Cholesky factor (weigh.c). */
+typedef struct cm_whitener {
+    int n;
+    const double *deviation;     /* square roots of the diagonal */
+    const double complex *lower; /* n × n; NULL: C is diagonal */
+    double log_det;
+} cm_whitener;
+
 /** A piece that the run before did not have. */
 typedef struct cm_piece_added {
     int plane;
@@ -33,6 +41,7 @@ typedef struct cm_view {
     double complex *slow_roll; /* count: what was subtracted from the reading */
     double *usual;             /* count: typical size of readings at that speed, of that unit */
     double dof;                /* effective degrees of freedom of the scatter */
+    cm_whitener *plain;        /* of the run as stated; NULL until cm_weigh_stated() */
     double complex *stated;    /* planes */
     double complex *added;     /* planes: pieces that the run before did not have */
     double complex *removed;   /* planes: pieces that are no longer said to be there */
@@ -77,7 +86,7 @@ typedef struct cm_guesses {
 cm_guesses cm_guess_all(const cm_view *view);
 
 /** Chi² of the run as stated with the log of its likelihood, and how likely each guess makes its readings. */
-double cm_weigh_stated(const cm_view *view, double *std, double *log_likelihood);
+double cm_weigh_stated(cm_view *view, double *std, double *log_likelihood);
 void cm_weigh_guess(const cm_view *view, cm_guess *guess);
 
 /** Change of expected reading `i` of the view by extra masses. */

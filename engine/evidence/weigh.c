@@ -26,14 +26,6 @@
 static const double PI = 3.14159265358979323846;
 enum { POINTS = 81 };
 
-/* C as a diagonal, or as its lower Cholesky factor. */
-typedef struct cm_whitener {
-    int n;
-    const double *deviation;     /* square roots of the diagonal */
-    const double complex *lower; /* n × n; NULL: C is diagonal */
-    double log_det;
-} cm_whitener;
-
 static bool holds_at(const cm_view *view, const cm_guess *guess, int i)
 {
     const cm_case *c = view->job->given;
@@ -45,16 +37,31 @@ static const double complex *extra_of(const cm_view *view, const cm_guess *guess
     return guess->extra && holds_at(view, guess, i) ? guess->extra : NULL;
 }
 
-/* |(1, z) F|² of a row. */
-static double fit_variance(const cm_view *view, int row, const double complex *extra)
+/* Planes where masses are that were not stated. */
+typedef struct cm_moved {
+    int count;
+    int *plane;
+} cm_moved;
+
+static cm_moved moved_of(const cm_view *view, const double complex *extra)
+{
+    cm_moved moved = {0, CM_NEW(view->session, view->planes, int)};
+    for (int j = 0; extra && j < view->planes; j++)
+        if (extra[j] != 0)
+            moved.plane[moved.count++] = j;
+    return moved;
+}
+
+/* |(1, z) F|² of a row; z is mostly zero. */
+static double fit_variance(const cm_view *view, int row, const double complex *extra, const cm_moved *moved)
 {
     const double complex *f = view->fit->factor + (size_t)row * (size_t)view->lines * (size_t)view->lines;
     double variance = 0;
     for (int c = 0; c < view->lines; c++) {
-        double complex sum = f[c * view->lines];
-        for (int j = 0; extra && j < view->planes; j++)
-            if (extra[j] != 0)
-                sum += extra[j] * f[j + 1 + c * view->lines];
+        const double complex *column = f + (size_t)c * (size_t)view->lines;
+        double complex sum = column[0];
+        for (int k = 0; extra && k < moved->count; k++)
+            sum += extra[moved->plane[k]] * column[moved->plane[k] + 1];
         variance += cm_abs2(sum);
     }
     return variance;
@@ -101,11 +108,14 @@ static bool factor_shared(const cm_view *view, const cm_guess *guess, const doub
 static cm_whitener whitener_of(const cm_view *view, const cm_guess *guess)
 {
     int n = view->count;
+    if (view->plain && !guess->extra && guess->changed == 0)
+        return *view->plain;
     double *variance = CM_NEW(view->session, n, double), *deviation = CM_NEW(view->session, n, double);
     cm_whitener w = {.n = n, .deviation = deviation};
+    cm_moved moved = moved_of(view, guess->extra);
     for (int i = 0; i < n; i++) {
         double scatter = view->fit->scatter[view->row[i]];
-        variance[i] = scatter * scatter + fit_variance(view, view->row[i], extra_of(view, guess, i)) +
+        variance[i] = scatter * scatter + fit_variance(view, view->row[i], extra_of(view, guess, i), &moved) +
                       pow(guess->changed * view->usual[i], 2);
         deviation[i] = sqrt(variance[i]);
         w.log_det += log(variance[i]);
@@ -343,12 +353,14 @@ void cm_weigh_guess(const cm_view *view, cm_guess *guess)
     cm_release_to(view->session, mark);
 }
 
-double cm_weigh_stated(const cm_view *view, double *std, double *log_of)
+double cm_weigh_stated(cm_view *view, double *std, double *log_of)
 {
     cm_guess stated = {.twist = CM_TWIST_NONE};
     double complex *d = CM_NEW(view->session, view->count, double complex);
     difference(view, &stated, d);
     cm_whitener w = whitener_of(view, &stated);
+    view->plain = CM_NEW(view->session, 1, cm_whitener);
+    *view->plain = w;
     for (int i = 0; i < view->count; i++)
         std[i] = w.deviation[i];
     whiten(&w, d);
