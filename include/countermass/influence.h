@@ -28,9 +28,9 @@ typedef enum cm_scatter_source {
 
 /** What is known about one coefficient without this case's runs. */
 typedef struct cm_known {
-    int row;
-    int plane;
-    cm_complex value;
+    int row;            /**< index of the row */
+    int plane;          /**< index of the plane */
+    cm_complex value;   /**< change of the reading per unit mass */
     double uncertainty; /**< sqrt(E|e|²) > 0; 0: exact, its plane leaves the fit of that row */
     /** share of the variance of e/A that all rows of this plane and block have together, 0..1 */
     double common;
@@ -43,7 +43,9 @@ typedef struct cm_known {
 /** Runs and earlier knowledge as arrays. Input; copied nowhere, must live as long as the result is used. */
 typedef struct cm_runs {
     size_t size; /**< sizeof(cm_runs) */
-    int rows, planes, runs;
+    int rows;    /**< number of rows */
+    int planes;  /**< number of planes */
+    int runs;    /**< number of runs */
     /** rows: number of the speed a row belongs to (priors in common, conditions per speed) */
     const int *block;
     const int *pool;            /**< rows: rows with the same number share one scatter (same unit and kind) */
@@ -54,10 +56,10 @@ typedef struct cm_runs {
     const double *repeat_spread;
     const double *repeatability; /**< rows: declared sqrt(E|e|²) of one reading; 0: not declared */
     const double *assumed_floor; /**< rows: the floor added to 3 % by the assumption */
-    int known_count;
-    const cm_known *known;  /**< values of several records for one row and plane are pooled */
-    const cm_complex *base; /**< planes: base state b */
-    double mass_zero;       /**< masses below this are zero, states nearer than this are equal */
+    int known_count;             /**< number of known coefficients */
+    const cm_known *known;       /**< values of several records for one row and plane are pooled */
+    const cm_complex *base;      /**< planes: base state b */
+    double mass_zero;            /**< masses below this are zero, states nearer than this are equal */
     /** rows: first row (itself or an earlier one) that has the same coefficients, each row its own
      *  reading; NULL: every row has its own coefficients */
     const int *shares;
@@ -86,22 +88,24 @@ typedef struct cm_runs {
     const cm_complex *moved_reading;
     /** rows × runs × moved: L, the angle is wrong by sum Im(conj(L)·error of reading) */
     const cm_complex *moved_gain;
-    int set_count;
+    int set_count; /**< number of sets */
     /** planes × set_count: the mass on each plane that one unit of a set is; NULL: no sets */
     const cm_complex *sets;
     /** rows: number of the row's basis, -1: its planes; NULL: all -1. A known coefficient of a set takes
      *  the place of a plane: a = T·a', T: the basis */
     const int *basis_of;
     const cm_complex *bases; /**< blocks planes × planes: T, regular */
-    const double *drift_level; /**< runs: where each stands, from -1 farthest back to 0 at the last one, by time or in
-                                    their order; NULL: fewer than three runs */
-    int drift_fitted;          /**< 1: the last level is that drift */
+    /** runs: where each stands, from -1 farthest back to 0 at the last one, by time or in their order;
+     *  NULL: fewer than three runs */
+    const double *drift_level;
+    int drift_fitted; /**< 1: the last level is that drift */
 } cm_runs;
 
 /** Influence matrix with its spread. Result. */
 typedef struct cm_influence {
-    size_t size;
-    int rows, planes;
+    size_t size; /**< sizeof the struct; later versions append members */
+    int rows;    /**< number of rows */
+    int planes;  /**< number of planes */
     /** rows × planes; where undetermined by itself, the shortest solution: 0 for a plane never tried,
      *  meaningful in combinations the runs tell otherwise */
     const cm_complex *a;
@@ -157,8 +161,10 @@ typedef struct cm_influence {
     const unsigned char *set_std_known;  /**< rows × sets */
 } cm_influence;
 
-/** Weighted least-squares fit of every row on its runs and priors.
- *  Errors: CM_BAD_INPUT (sizes), CM_NO_MEMORY, CM_NUMERICS. Method: docs/theory/influence.md. */
+/** Weighted least-squares fit of every row on its runs and priors; shapes: cm_runs (in) and cm_influence
+ *  (out); units: those of the caller's readings and masses. Errors: CM_BAD_INPUT (sizes, a value that is not
+ *  finite), CM_NO_MEMORY, CM_NUMERICS (a factorisation failed). Method: complex least squares by QR with
+ *  column pivoting and Gaussian priors, docs/theory/influence.md. */
 CM_API cm_status cm_fit(cm_session *session, const cm_runs *runs, const cm_influence **influence);
 
 #ifdef __cplusplus

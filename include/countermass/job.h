@@ -15,7 +15,7 @@ extern "C" {
 
 /** Which rows the runs tell over the masses that are allowed. Result. */
 typedef struct cm_determination {
-    size_t size;
+    size_t size;                     /**< sizeof the struct; later versions append members */
     const unsigned char *determined; /**< rows */
     int counted; /**< counted rows that are not determined; 0: the problem can be solved */
     /** rows × planes: 1: the missing direction of this row touches the plane */
@@ -29,12 +29,13 @@ typedef struct cm_determination {
 
 /** Uncertainty of an answer. Result. Standard deviations are sqrt(E|e|²); NaN: not available. */
 typedef struct cm_spread {
-    size_t size;
-    int simulated;                      /**< repetitions behind the masses' spread (seeded); 0: closed form */
-    const double *mass_std;             /**< planes: of the complex total mass */
-    const double *size_std, *angle_std; /**< planes: of its size, and of its angle in rad */
-    const double *before_std;           /**< rows: of the reading in the base state */
-    const double *after_std;            /**< rows: of the true reading after correction */
+    size_t size;              /**< sizeof the struct; later versions append members */
+    int simulated;            /**< repetitions behind the masses' spread (seeded); 0: closed form */
+    const double *mass_std;   /**< planes: of the complex total mass */
+    const double *size_std;   /**< planes: of the size of the total mass */
+    const double *angle_std;  /**< planes: of its size, and of its angle in rad */
+    const double *before_std; /**< rows: of the reading in the base state */
+    const double *after_std;  /**< rows: of the true reading after correction */
     /** rows: radius that holds 90 % divided by after_std (1.517 at many degrees of freedom) */
     const double *radius_factor;
     const double *within;      /**< rows: probability that the reading ends within its limit; NaN without */
@@ -49,23 +50,27 @@ typedef struct cm_spread {
 
 /** One thing that a sceptical colleague would point out. -1: no such place. */
 typedef struct cm_finding {
-    const char *code;
+    const char *code;     /**< as docs/results.md lists them */
     cm_severity severity; /**< CM_ERROR: a fault */
-    const char *message;
-    int run, speed, sensor, plane;
+    const char *message;  /**< what a person should know */
+    int run;              /**< index of the run; -1: none */
+    int speed;            /**< index of the speed; -1: none */
+    int sensor;           /**< index of the sensor; -1: none */
+    int plane;            /**< index of the plane; -1: none */
     /** evidence.h: the run whose explanations belong to it; NULL: none */
     const struct cm_run_test *explained;
 } cm_finding;
 
+/** All findings, faults first within a kind. Result. */
 typedef struct cm_findings {
-    size_t size;
-    int count;
-    const cm_finding *items;
+    size_t size;             /**< sizeof the struct; later versions append members */
+    int count;               /**< number of items */
+    const cm_finding *items; /**< `count` of them */
 } cm_findings;
 
 /** What the runs before each run let expect of it. Result. */
 typedef struct cm_foretold {
-    size_t size;
+    size_t size;                /**< sizeof the struct; later versions append members */
     const cm_complex *expected; /**< rows × runs: reading expected in the masses of the run */
     const unsigned char *told;  /**< rows × runs: 0: the runs before do not tell it */
 } cm_foretold;
@@ -73,89 +78,106 @@ typedef struct cm_foretold {
 /** The least total mass [kg] that keeps the largest ratio to limit at `largest_ratio`; no masses do with less than
  *  `bound`. */
 typedef struct cm_trade_point {
-    double largest_ratio, total_mass, bound, gap;
+    double largest_ratio; /**< of counted readings to their limits */
+    double total_mass;    /**< sum of all masses */
+    double bound;         /**< proven bound on it */
+    double gap;           /**< relative distance of value and bound */
 } cm_trade_point;
 
 /** From the lightest masses allowed to the min-max optimum. Result. */
 typedef struct cm_trade_off {
-    size_t size;
-    int count; /**< 0: no masses are allowed, or the runs do not tell */
-    const cm_trade_point *points;
+    size_t size;                  /**< sizeof the struct; later versions append members */
+    int count;                    /**< 0: no masses are allowed, or the runs do not tell */
+    const cm_trade_point *points; /**< `count` of them */
 } cm_trade_off;
 
 /** Do readings drift from run to run, and what if that were judged the other way? Result. */
 typedef struct cm_drift_report {
-    size_t size;
+    size_t size;                   /**< sizeof the struct; later versions append members */
     int fitted;                    /**< 1: drift is in the fit (objective.drift: linear); 0: it is not */
     int told;                      /**< rows that tell their drift */
     const unsigned char *row_told; /**< rows */
-    const cm_complex *change;      /**< rows: change of the reading from the run farthest back to the last one */
-    const double *std;             /**< rows: its standard deviation */
-    double deviations;             /**< root mean square of |change|/std; NaN: none is told */
-    double chance;                 /**< that scatter alone makes that much or more; NaN: none is told */
-    int assumed;                   /**< 1: rests on the assumed scatter */
-    int largest;                   /**< row of the largest |change|/std; -1 */
-    cm_outcome outcome;            /**< of the problem with the other setting */
-    const cm_complex *x;           /**< planes: its masses; NULL unless optimal */
-    int plane;                     /**< plane whose masses differ most between the settings; -1 */
-    double apart;                  /**< by how much [kg]; NaN without both answers */
+    const cm_complex *change; /**< rows: change of the reading from the run farthest back to the last one */
+    const double *std;        /**< rows: its standard deviation */
+    double deviations;        /**< root mean square of |change|/std; NaN: none is told */
+    double chance;            /**< that scatter alone makes that much or more; NaN: none is told */
+    int assumed;              /**< 1: rests on the assumed scatter */
+    int largest;              /**< row of the largest |change|/std; -1 */
+    cm_outcome outcome;       /**< of the problem with the other setting */
+    const cm_complex *x;      /**< planes: its masses; NULL unless optimal */
+    int plane;                /**< plane whose masses differ most between the settings; -1 */
+    double apart;             /**< by how much [kg]; NaN without both answers */
 } cm_drift_report;
 
 /** Everything known about one case so far; members not reached yet are NULL. */
 typedef struct cm_job {
-    size_t size;
-    const cm_case *given;
-    const cm_runs *runs;
-    const cm_influence *influence;
-    const cm_problem *problem;
-    const cm_determination *determination;
-    const cm_condition *condition;
-    const cm_answer *answer;
-    const cm_spread *spread;
-    const cm_findings *findings;
+    size_t size;                                  /**< sizeof the struct; later versions append members */
+    const cm_case *given;                         /**< the case */
+    const cm_runs *runs;                          /**< its runs as arrays */
+    const cm_influence *influence;                /**< the fit */
+    const cm_problem *problem;                    /**< what is asked */
+    const cm_determination *determination;        /**< what the runs tell */
+    const cm_condition *condition;                /**< condition numbers */
+    const cm_answer *answer;                      /**< the answer */
+    const cm_spread *spread;                      /**< its uncertainty */
+    const cm_findings *findings;                  /**< what a sceptical colleague would say */
     const struct cm_tolerance *tolerance;         /**< start.h */
     const struct cm_trials *trials;               /**< start.h */
     const struct cm_plane_comparison *comparison; /**< planes.h */
     const struct cm_hand_work *hand_work;         /**< place.h */
     const struct cm_placement *placement;         /**< place.h */
-    const cm_trade_off *trade_off;
-    const cm_foretold *foretold;
-    int show_proof;                            /**< 1: the result carries the dual point of the proof */
-    const struct cm_survey_verdicts *surveyed; /**< evidence.h */
-    const struct cm_sweeps *sweeps;            /**< evidence.h */
-    const struct cm_card *card;                /**< evidence.h */
-    const struct cm_run_tests *examined;       /**< evidence.h */
+    const cm_trade_off *trade_off;                /**< mass against the largest ratio */
+    const cm_foretold *foretold;                  /**< every run predicted by those before it */
+    int show_proof;                               /**< 1: the result carries the dual point of the proof */
+    const struct cm_survey_verdicts *surveyed;    /**< evidence.h */
+    const struct cm_sweeps *sweeps;               /**< evidence.h */
+    const struct cm_card *card;                   /**< evidence.h */
+    const struct cm_run_tests *examined;          /**< evidence.h */
     /** the same job with the pieces of its placement as the answer; for the report */
     const struct cm_job *placed;
     const cm_drift_report *drift;
 } cm_job;
 
-/** Predicts every run from the runs before it (job: runs); with more than 200 runs none is. */
+/** Predicts every run from the runs before it (job: runs) and leaves rows × runs expectations in the job, in
+ *  the units of the runs; with more than 200 runs none is. Errors: CM_NO_MEMORY, CM_NUMERICS. Method: the fit
+ *  of the runs before, docs/theory/influence.md. */
 CM_API cm_status cm_foretell(cm_session *session, cm_job *job);
 
-/** Decides which rows are determined over the allowed masses and puts the mask into a copy of the problem. */
+/** Decides which rows the runs tell over the allowed masses (job: runs, influence, problem), puts the mask
+ *  (rows) into a copy of the problem, and finds the runs that would settle the others. Errors: CM_BAD_INPUT
+ *  (a member of the job is missing), CM_NO_MEMORY, CM_NUMERICS. Method: rank of the fit matrix with the
+ *  allowed directions appended, docs/theory/influence.md. */
 CM_API cm_status cm_determine(cm_session *session, cm_job *job);
 
-/** The influence of a job (given, runs, influence) as a record that later cases can name under `influence`: YAML, in
- *  the units and conventions of the case. It has been read back before it is returned. CM_BAD_INPUT: no coefficient is
- *  determined. Method and form: docs/records.md. */
+/** The influence of a job (given, runs, influence) as a record that later cases can name under `influence`:
+ *  YAML, in the units and conventions of the case, owned by the session. It has been read back before it is
+ *  returned. Errors: CM_BAD_INPUT (no coefficient is determined), CM_NO_MEMORY. Method and form:
+ *  docs/records.md. */
 CM_API cm_status cm_record(cm_session *session, const cm_job *job, const char **yaml);
 
 /** How much drift from run to run matters (job: runs, problem, and answer where it is there); leaves job->drift NULL with
  *  fewer than three runs. Method: docs/theory/runs.md. */
 CM_API cm_status cm_drift_of(cm_session *session, cm_job *job);
 
-/** Closed-form spread of masses and predictions (job: influence, problem, answer). */
+/** Closed-form spread of masses (planes, in the unit of the problem's masses) and predictions (rows, in the
+ *  unit of its readings); job: influence, problem, answer. Errors: CM_NO_MEMORY, CM_NUMERICS. Method:
+ *  propagation of the covariance of readings and coefficients to first order, docs/theory/spread.md. */
 CM_API cm_status cm_spread_of(cm_session *session, cm_job *job);
 
-/** Where the closed form leaves the masses open (a cap binds, or the objective is no sum of squares): their spread by
- *  repeating the whole job in numbers with a fixed seed. Does nothing where the closed form serves or nothing can tell. */
+/** Where the closed form leaves the masses open (a cap binds, or the objective is no sum of squares): their
+ *  spread by repeating the whole job in numbers with a fixed seed (job: as for cm_spread_of, and spread).
+ *  Does nothing where the closed form serves or nothing can tell. Errors: CM_NO_MEMORY, CM_NUMERICS,
+ *  CM_STOPPED. Method: docs/theory/spread.md. */
 CM_API cm_status cm_spread_by_repetition(cm_session *session, cm_job *job);
 
-/** Largest ratio to limit against total mass (job: problem, answer). CM_BAD_INPUT: no counted reading has a limit. */
+/** Largest ratio to limit against total mass in kg (job: problem, answer), from the lightest masses allowed
+ *  to the min-max optimum. Errors: CM_BAD_INPUT (no counted reading has a limit), CM_NO_MEMORY, CM_NUMERICS,
+ *  CM_STOPPED. Method: least mass at a series of ratios, each with its proof, docs/theory/optimiser.md. */
 CM_API cm_status cm_trade_off_of(cm_session *session, cm_job *job);
 
-/** Findings about the evidence and the answer (all members that are there are used). */
+/** Findings about the evidence and the answer (all members of the job that are there are used); places are
+ *  indices into the case, -1: none. Errors: CM_NO_MEMORY, CM_NUMERICS. Thresholds and their sources:
+ *  docs/theory/evidence.md. */
 CM_API cm_status cm_judge(cm_session *session, cm_job *job);
 
 #ifdef __cplusplus

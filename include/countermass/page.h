@@ -12,8 +12,10 @@
 extern "C" {
 #endif
 
+/** One result, ready to be rendered; opaque, owned by the session. */
 typedef struct cm_page cm_page;
 
+/** Forms that a page can take. */
 typedef enum cm_page_format {
     CM_FORMAT_TEXT,
     CM_FORMAT_JSON,
@@ -22,23 +24,48 @@ typedef enum cm_page_format {
     CM_FORMAT_HTML /**< one page without any other file */
 } cm_page_format;
 
+/** The page of `check` (job: given; what else is there is shown). Text, JSON and YAML are rendered from it,
+ *  in the units and conventions of the case; the job must live as long as the page. Errors: CM_NO_MEMORY,
+ *  CM_NUMERICS. Fields: docs/results.md. */
 CM_API cm_status cm_page_check(cm_session *session, const cm_job *job, cm_page **page);
+/** The page of `influence` (job: given, runs, influence, problem, condition). Text, JSON and YAML are
+ *  rendered from it, in the units and conventions of the case; the job must live as long as the page. Errors:
+ *  CM_NO_MEMORY, CM_NUMERICS. Fields: docs/results.md. */
 CM_API cm_status cm_page_influence(cm_session *session, const cm_job *job, cm_page **page);
+/** The page of `solve` (job: given, runs, influence, problem, determination, condition, answer, findings;
+ *  what else is there is shown). Text, JSON and YAML are rendered from it, in the units and conventions of
+ *  the case; the job must live as long as the page. Errors: CM_NO_MEMORY, CM_NUMERICS. Fields:
+ *  docs/results.md. */
 CM_API cm_status cm_page_solve(cm_session *session, const cm_job *job, cm_page **page);
+/** The page of `planes` (job: given, problem, comparison). Text, JSON and YAML are rendered from it, in the
+ *  units and conventions of the case; the job must live as long as the page. Errors: CM_NO_MEMORY,
+ *  CM_NUMERICS. Fields: docs/results.md. */
 CM_API cm_status cm_page_planes(cm_session *session, const cm_job *job, cm_page **page);
+/** The page of `place` (job: given, problem, answer and what cm_place_pieces() left). Text, JSON and YAML are
+ *  rendered from it, in the units and conventions of the case; the job must live as long as the page. Errors:
+ *  CM_NO_MEMORY, CM_NUMERICS. Fields: docs/results.md. */
 CM_API cm_status cm_page_place(cm_session *session, const cm_job *job, cm_page **page);
 
+/** The page of `tolerance` (job: given, tolerance). Text, JSON and YAML are rendered from it, in the units
+ *  and conventions of the case; the job must live as long as the page. Errors: CM_NO_MEMORY, CM_NUMERICS.
+ *  Fields: docs/results.md. */
 CM_API cm_status cm_page_tolerance(cm_session *session, const cm_job *job, cm_page **page);
+/** The page of `trial` (job: given, trials). Text, JSON and YAML are rendered from it, in the units and
+ *  conventions of the case; the job must live as long as the page. Errors: CM_NO_MEMORY, CM_NUMERICS. Fields:
+ *  docs/results.md. */
 CM_API cm_status cm_page_trial(cm_session *session, const cm_job *job, cm_page **page);
 
-/** The report of a job, for CM_FORMAT_HTML (job: given; what else is there is shown). CM_BAD_INPUT: the case does not say
- *  which way the rotor turns. */
+/** The report of a job, for CM_FORMAT_HTML, in the units and conventions of the case (job: given; what else
+ *  is there is shown). Errors: CM_BAD_INPUT (the case does not say which way the rotor turns), CM_NO_MEMORY,
+ *  CM_NUMERICS. */
 CM_API cm_status cm_page_report(cm_session *session, const cm_job *job, cm_page **page);
 
-/** A case that is wrong, for the place of its result in a list: carries the session's messages from `first` on. */
+/** A case that is wrong, for the place of its result in a list: carries the session's messages from `first`
+ *  on. Errors: CM_NO_MEMORY. */
 CM_API cm_status cm_page_error(cm_session *session, const char *file, int first, cm_page **page);
 
-/** Compares what the case expects with what was found; `pass` receives 1 when every check holds. */
+/** Compares what the case expects with what was found (job: given; a result that is missing fails its
+ *  checks); `pass` receives 1 when every check holds and there is one. Errors: CM_NO_MEMORY, CM_NUMERICS. */
 CM_API cm_status cm_page_verify(cm_session *session, const cm_job *job, cm_page **page, int *pass);
 
 /** How results of several cases stand in one text. */
@@ -50,32 +77,36 @@ typedef enum cm_join {
 
 /** The form of a text of several cases; the same for all its parts. Input. */
 typedef struct cm_together {
-    size_t size; /**< sizeof(cm_together) */
-    cm_join join;
-    cm_page_format format;
-    int colour; /**< text only: for terminals */
+    size_t size;           /**< sizeof(cm_together) */
+    cm_join join;          /**< how they stand together */
+    cm_page_format format; /**< the format */
+    int colour;            /**< text only: for terminals */
     /** CM_JOIN_ROWS: "solve", "check", "planes" or "verify": what the cases were asked */
     const char *result;
 } cm_together;
 
-/** One page as its part of such a text, `index` its number from 0. Parts may be made in different sessions, at the same
- *  time. `file` is shown in rows. CM_BAD_INPUT: results of this name have no rows, or the
- *  format has no such form (HTML knows lists only). */
+/** One page as its part of such a text, `index` its number from 0. Parts may be made in different sessions,
+ *  at the same time; the text is owned by this one. `file` is shown in rows. Errors: CM_BAD_INPUT (results of
+ *  this name have no rows, or the format has no such form: HTML knows lists only), CM_NO_MEMORY, CM_NUMERICS. */
 CM_API cm_status cm_page_part(cm_session *session, cm_page *page, const cm_together *how, int index,
                               const char *file, const char **text);
 
-/** The whole text from `count` parts in order; `passed` is the number of cases that pass (CM_JOIN_VERIFIED). */
+/** The whole text from `count` parts in order; `passed` is the number of cases that pass (CM_JOIN_VERIFIED).
+ *  The parts may be freed afterwards. Errors: CM_NO_MEMORY. */
 CM_API cm_status cm_page_join(cm_session *session, const cm_together *how, int count,
                               const char *const *parts, int passed, const char **text);
 
-/** The page in a format; `colour` (text only) is for terminals. Ends with a newline. */
+/** The page in a format; `colour` (text only) is for terminals. Ends with a newline, owned by the session.
+ *  Errors: CM_NO_MEMORY, CM_NUMERICS. */
 CM_API cm_status cm_page_render(cm_session *session, const cm_page *page, cm_page_format format, int colour,
                                 const char **text);
 
-/** The main picture of a result as an SVG file. CM_BAD_INPUT: it has none. */
+/** The main picture of a result as an SVG file, owned by the session. Errors: CM_BAD_INPUT (it has none),
+ *  CM_NO_MEMORY, CM_NUMERICS. */
 CM_API cm_status cm_page_plot(cm_session *session, const cm_page *page, const char **svg);
 
-/** Writes a text to a file, whole or not at all. */
+/** Writes a text to a file, whole or not at all: into a new file beside it that takes its name when
+ *  everything is on disk. Errors: CM_FILE_FAILED (the old file is as it was), CM_NO_MEMORY. */
 CM_API cm_status cm_save(cm_session *session, const char *path, const char *text);
 
 #ifdef __cplusplus

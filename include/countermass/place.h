@@ -25,7 +25,7 @@ typedef struct cm_shop_piece {
 
 /** A position. */
 typedef struct cm_shop_site {
-    int number;
+    int number;           /**< as it is stamped on the rotor */
     cm_complex direction; /**< of size 1 */
     int blocked;          /**< 1: takes nothing */
     int taken;            /**< 1: carries something already */
@@ -33,107 +33,118 @@ typedef struct cm_shop_site {
 
 /** A piece that can be taken away. */
 typedef struct cm_shop_installed {
-    int site; /**< index of the position */
-    double mass;
+    int site;    /**< index of the position */
+    double mass; /**< kg */
 } cm_shop_installed;
 
+/** What may be done at a plane. */
 typedef enum cm_shop_action { CM_ACTION_ADD, CM_ACTION_REMOVE, CM_ACTION_EITHER } cm_shop_action;
 
 /** A free arc of a groove: angles grow with rotation from `from`, over `width`. */
 typedef struct cm_shop_arc {
-    double from, width; /**< rad, frame */
+    double from;  /**< where it begins, rad */
+    double width; /**< rad, frame */
 } cm_shop_arc;
 
 /** What one plane offers. */
 typedef struct cm_shop_plane {
-    int used;      /**< 1: pieces may be placed here */
-    double radius; /**< of the positions */
-    double reduce; /**< radius over the plane's own radius: reduced mass per mass */
-    cm_shop_action action;
-    int per_site;      /**< pieces that one position takes */
-    int most;          /**< pieces that the plane takes in one go; INT_MAX: as many as fit */
-    double site_screw; /**< screw that comes with every position that is filled */
-    int site_count;
-    const cm_shop_site *sites;
-    int piece_count;
-    const cm_shop_piece *pieces;
-    int installed_count;
-    const cm_shop_installed *installed;
-    double drill_diameter; /**< 0: nothing is drilled */
-    double drill_density, drill_deepest, drill_point,
-        drill_step; /**< point: full angle, rad; depths to the tip */
-    int arc_count;  /**< free arcs of a groove; 0: no groove */
-    const cm_shop_arc *arcs;
-    double piece_angle; /**< rad that one piece takes in the groove */
+    int used;                           /**< 1: pieces may be placed here */
+    double radius;                      /**< of the positions */
+    double reduce;                      /**< radius over the plane's own radius: reduced mass per mass */
+    cm_shop_action action;              /**< add, remove or either */
+    int per_site;                       /**< pieces that one position takes */
+    int most;                           /**< pieces that the plane takes in one go; INT_MAX: as many as fit */
+    double site_screw;                  /**< screw that comes with every position that is filled */
+    int site_count;                     /**< number of positions */
+    const cm_shop_site *sites;          /**< site_count of them */
+    int piece_count;                    /**< kinds of pieces */
+    const cm_shop_piece *pieces;        /**< piece_count of them */
+    int installed_count;                /**< pieces there already */
+    const cm_shop_installed *installed; /**< installed_count of them */
+    double drill_diameter;              /**< 0: nothing is drilled */
+    double drill_density;               /**< kg/m3 */
+    double drill_deepest;               /**< greatest depth, m */
+    double drill_point;                 /**< depth of the point of the drill, m */
+    double drill_step;                  /**< point: full angle, rad; depths to the tip */
+    int arc_count;                      /**< free arcs of a groove; 0: no groove */
+    const cm_shop_arc *arcs;            /**< where nothing may sit */
+    double piece_angle;                 /**< rad that one piece takes in the groove */
 } cm_shop_plane;
 
 /** Everything a fitter has. Input. */
 typedef struct cm_shop {
-    size_t size;
-    int planes;
-    const cm_shop_plane *plane;
+    size_t size;                /**< sizeof the struct; later versions append members */
+    int planes;                 /**< number of planes */
+    const cm_shop_plane *plane; /**< planes: what each offers */
 } cm_shop;
 
-/** 1 when pieces can be placed for this problem: cm_case_shop would find positions, and nothing that pieces cannot keep. */
+/** 1 when pieces can be placed for this problem: cm_case_shop would find positions, and nothing that pieces
+ *  cannot keep. Does not fail. */
 CM_API int cm_case_has_shop(const cm_case *c, const cm_problem *problem);
 
-/** What the case offers for its planes (the problem tells which may be used). CM_BAD_INPUT: nothing can be placed
- *  anywhere, or an objective, set or tie that pieces cannot keep. */
+/** What the case offers for its planes (the problem tells which may be used). CM_BAD_INPUT: nothing can be
+ *  placed anywhere, or an objective, set or tie that pieces cannot keep. Masses in kg, lengths in m, angles
+ *  in rad. Also CM_NO_MEMORY. */
 CM_API cm_status cm_case_shop(cm_session *session, const cm_case *c, const cm_problem *problem,
                               const cm_shop **out);
 
 /** What is asked. Input. Members left zero take the default. */
 typedef struct cm_place_question {
-    size_t size;
-    const cm_shop *shop;
-    double seconds; /**< greatest time for the proof; 0: 10 s */
-    int offers;     /**< best placements that are listed; 0: 5 */
-    void *context;  /**< handed to `progress` */
+    size_t size;         /**< sizeof the struct; later versions append members */
+    const cm_shop *shop; /**< what is offered */
+    double seconds;      /**< greatest time for the proof; 0: 10 s */
+    int offers;          /**< best placements that are listed; 0: 5 */
+    void *context;       /**< handed to `progress` */
     void (*progress)(void *context, double looked_at, double value, double bound); /**< NULL: not told */
 } cm_place_question;
 
+/** Kinds of entries of a fit list. */
 typedef enum cm_fit_kind { CM_FIT_ADD, CM_FIT_TAKE_OUT, CM_FIT_EXCHANGE, CM_FIT_DRILL } cm_fit_kind;
 
 /** Pieces of one kind at one position. */
 typedef struct cm_fit_piece {
-    int kind; /**< of the plane's pieces; -1: an installed one */
-    double mass, screw, replaces;
-    int count;
+    int kind;        /**< of the plane's pieces; -1: an installed one */
+    double mass;     /**< of one piece, kg */
+    double screw;    /**< mass of its own screw, kg */
+    double replaces; /**< mass of what it takes the place of, kg */
+    int count;       /**< how many of it */
 } cm_fit_piece;
 
 /** One line of the fit list. */
 typedef struct cm_fit_entry {
-    cm_fit_kind kind;
-    int plane;
+    cm_fit_kind kind;     /**< which */
+    int plane;            /**< index of the plane */
     int site;             /**< index of the position; -1: any angle of a groove */
     int number;           /**< of the position */
     cm_complex direction; /**< of size 1 */
     double mass; /**< what is added, screws included and what comes out taken off; negative: taken away */
-    cm_complex reduced; /**< what it adds to the plane's total */
-    cm_complex running; /**< total of the plane with this entry and all before it, from as-found */
-    double screw;       /**< all screws that come with it */
-    double radius;
-    double piece_force; /**< greatest force that one piece with its screws pulls with at overspeed */
-    double force;       /**< of everything added at this position */
-    double rim_speed;
-    double depth, full_depth; /**< drilled: to the tip, and at full diameter; else NaN */
-    int piece_count;
-    const cm_fit_piece *pieces;
+    cm_complex reduced;         /**< what it adds to the plane's total */
+    cm_complex running;         /**< total of the plane with this entry and all before it, from as-found */
+    double screw;               /**< all screws that come with it */
+    double radius;              /**< where the pieces sit, m */
+    double piece_force;         /**< greatest force that one piece with its screws pulls with at overspeed */
+    double force;               /**< of everything added at this position */
+    double rim_speed;           /**< at overspeed, m/s */
+    double depth;               /**< of a hole, m */
+    double full_depth;          /**< drilled: to the tip, and at full diameter; else NaN */
+    int piece_count;            /**< number of pieces */
+    const cm_fit_piece *pieces; /**< piece_count of them */
 } cm_fit_entry;
 
 /** One whole placement. */
 typedef struct cm_fitting {
-    double value;         /**< of the objective */
-    double largest_ratio; /**< NaN without limits */
-    int pieces;           /**< handled: put on, taken out, drilled */
-    const cm_complex *x;  /**< planes: total masses */
-    int entry_count;
+    double value;                /**< of the objective */
+    double largest_ratio;        /**< NaN without limits */
+    int pieces;                  /**< handled: put on, taken out, drilled */
+    const cm_complex *x;         /**< planes: total masses */
+    int entry_count;             /**< number of entries */
     const cm_fit_entry *entries; /**< plane by plane, in order of position */
 } cm_fitting;
 
 /** What a mistake in fitting does. */
 typedef enum cm_slip_kind { CM_SLIP_POSITION, CM_SLIP_ANGLE, CM_SLIP_MASS, CM_SLIP_COUNT } cm_slip_kind;
 
+/** What is lost when real pieces take the place of the best masses. */
 typedef struct cm_slip {
     cm_slip_kind kind; /**< one position off; 2 degrees off; 2 % too heavy or too light */
     int plane;         /**< worst single plane; -1: nothing was placed that could slip */
@@ -142,6 +153,7 @@ typedef struct cm_slip {
     double all;        /**< all planes at once, each to its worst side; NaN: too many planes */
 } cm_slip;
 
+/** How a placement came out. */
 typedef enum cm_place_outcome {
     CM_PLACED,       /**< there is a placement; see `proven` */
     CM_NOTHING_FITS, /**< no piece can be moved anywhere */
@@ -152,40 +164,46 @@ typedef enum cm_place_outcome {
 
 /** Result. */
 typedef struct cm_placement {
-    size_t size;
-    cm_place_outcome outcome;
-    const cm_shop *shop;
-    int proven; /**< 1: no placement has a lower value */
-    int timed_out, stopped;
-    double value, bound, gap; /**< as in cm_answer; the bound holds whether proven or not */
+    size_t size;              /**< sizeof the struct; later versions append members */
+    cm_place_outcome outcome; /**< what came out; not a failure */
+    const cm_shop *shop;      /**< what is offered */
+    int proven;               /**< 1: no placement has a lower value */
+    int timed_out;            /**< 1: the time allowed was over */
+    int stopped;              /**< 1: the host asked to stop */
+    double value;             /**< value */
+    double bound;             /**< proven bound on it */
+    double gap;               /**< as in cm_answer; the bound holds whether proven or not */
     double continuous; /**< value with masses of any size at any angle within the same caps; NaN: none */
-    const cm_complex *continuous_x;
-    double before; /**< value as the rotor stands now */
-    double before_ratio;
-    double looked_at;   /**< partial placements the search looked at */
+    const cm_complex *continuous_x; /**< planes: best masses of any size and place */
+    double before;                  /**< value as the rotor stands now */
+    double before_ratio;            /**< largest ratio to limit before */
+    double looked_at;               /**< partial placements the search looked at */
     const double *sums; /**< planes: different total masses that its positions and pieces can make */
     /** planes: 1: only sums near the continuous optimum were listed, the rest is excluded by proof */
     const unsigned char *windowed;
     /** planes: 1: angles or sums were sampled: the bound takes any mass within reach */
     const unsigned char *partial;
-    cm_fitting best;
-    int offer_count;
+    cm_fitting best;          /**< the best placement found */
+    int offer_count;          /**< number of offers */
     const cm_fitting *offers; /**< best first, `best` among them */
     int offers_proven;        /**< 1: no others are better than those listed */
     const cm_slip *slips;     /**< CM_SLIP_COUNT of them; NULL: nothing placed */
     double overspeed;         /**< rad/s */
-    int overspeed_assumed;
+    int overspeed_assumed;    /**< 1: the case does not state it */
 } cm_placement;
 
-/** Finds pieces and positions for all planes at once (job: given, problem) and leaves the placement in the job, and as
- *  the job's answer the placed masses. Method: docs/theory/place.md. */
+/** Finds pieces and positions for all planes at once (job: given, problem) and leaves the placement in the
+ *  job, and as the job's answer the placed masses. Method: docs/theory/place.md. Masses in kg. Errors:
+ *  CM_BAD_INPUT (as cm_case_shop), CM_NO_MEMORY, CM_NUMERICS; a stop by the host ends the search with what is
+ *  proven. */
 CM_API cm_status cm_place_pieces(cm_session *session, cm_job *job, const cm_place_question *question);
 
 /** One mass split between two directions: m_1 = M sin(t_2 - t) / sin(t_2 - t_1), m_2 = M sin(t - t_1) / sin(t_2 - t_1). */
 typedef struct cm_split {
     int plane;       /**< -1: of no plane in particular, angles from the reference mark */
     cm_complex mass; /**< what is split */
-    int positions; /**< 1: between the nearest free positions on both sides, `number`; 0: between given angles */
+    /** 1: between the nearest free positions on both sides, `number`; 0: between given angles */
+    int positions;
     int number[2];
     cm_complex direction[2]; /**< of size 1 */
     double part
@@ -196,7 +214,7 @@ typedef struct cm_split {
 /** Several masses as the one that does the same. */
 typedef struct cm_merge {
     int plane; /**< -1: of no plane in particular */
-    int count;
+    int count; /**< number of items */
     const cm_complex *masses;
     cm_complex sum;
     int old; /**< 1: the masses that are on the plane now */
@@ -204,7 +222,7 @@ typedef struct cm_merge {
 
 /** Arithmetic that a fitter does by hand. Result. */
 typedef struct cm_hand_work {
-    size_t size;
+    size_t size; /**< sizeof the struct; later versions append members */
     int split_count;
     const cm_split *splits;
     int merge_count;

@@ -8,6 +8,11 @@
  * may exist side by side. A status other than CM_OK means that something
  * failed; an answer such as "infeasible" or "undetermined" is an outcome in
  * the result, not a failure.
+ *
+ * Every function that returns a cm_status can fail for want of memory and, where
+ * it computes for long, be stopped by the host; what else can go wrong stands at
+ * the function. Inputs are not changed; a NULL where a pointer is needed is the
+ * caller's mistake and is not caught.
  */
 #ifndef COUNTERMASS_SESSION_H
 #define COUNTERMASS_SESSION_H
@@ -24,12 +29,14 @@ extern "C" {
 typedef double _Complex cm_complex;
 #endif
 
+/** Before a public function: marks what the shared library shows. */
 #if defined(__GNUC__)
 #define CM_API __attribute__((visibility("default")))
 #else
 #define CM_API
 #endif
 
+/** Owner of results; opaque. */
 typedef struct cm_session cm_session;
 
 /** What went wrong, if anything. The session's messages say it in words. */
@@ -53,27 +60,28 @@ typedef struct cm_host {
     const char *const *records; /**< ... elsewhere: paths; must live as long as the session */
 } cm_host;
 
+/** How bad a message or finding is. */
 typedef enum cm_severity { CM_NOTE, CM_WARNING, CM_ERROR } cm_severity;
 
 /** One message, with the place it speaks of (line and column from 1; 0: no place). */
 typedef struct cm_message {
-    cm_severity severity;
-    const char *text;
-    const char *file; /**< NULL when no file is concerned */
-    int line;
-    int column;
+    cm_severity severity; /**< how bad it is */
+    const char *text;     /**< in words, without the place */
+    const char *file;     /**< NULL when no file is concerned */
+    int line;             /**< from 1; 0: no place */
+    int column;           /**< from 1, in characters; 0: no place */
 } cm_message;
 
-/** Opens a session; `host` may be NULL. Returns NULL when memory is short. */
+/** Opens a session; `host` (copied) may be NULL. Returns NULL when memory is short. */
 CM_API cm_session *cm_open(const cm_host *host);
 
-/** Forgets every result and message; the session can be used again. */
+/** Forgets every result and message; the session can be used again. Does not fail. */
 CM_API void cm_reset(cm_session *session);
 
-/** Frees the session and every result; NULL is allowed. */
+/** Frees the session and every result; NULL is allowed. Does not fail. */
 CM_API void cm_close(cm_session *session);
 
-/** Number of messages so far. */
+/** Number of messages so far. Does not fail. */
 CM_API int cm_message_count(const cm_session *session);
 
 /** Message `index` (from 0), or NULL. Valid until reset or close. */

@@ -17,6 +17,7 @@
 extern "C" {
 #endif
 
+/** What is minimised (CM_CONFIDENCE: made as large as can be). */
 typedef enum cm_objective {
     CM_LEAST_SQUARES, /**< sqrt(sum W_i² |r_i|²) */
     CM_MIN_MAX,       /**< max W_i |r_i| (pairs: weight_p (|F| + |B|)) */
@@ -30,21 +31,21 @@ typedef enum cm_objective {
 
 /** A disc |x_plane - centre| ≤ radius that the total mass of a plane must stay in. */
 typedef struct cm_disc {
-    int plane;
-    cm_complex centre;
-    double radius; /**< ≥ 0 */
+    int plane;         /**< index of the plane */
+    cm_complex centre; /**< centre of the disc */
+    double radius;     /**< ≥ 0 */
 } cm_disc;
 
 /** Two rows f and b (b < 0: none) judged together: weight·size, and limit on the size. Its parts are the two rows
  *  themselves, or combinations of them such as the forward and backward circles of an orbit:
  *      size = sum over parts |part|,    part k = mix[2k]·r_f + mix[2k+1]·r_b. */
 typedef struct cm_pair {
-    int forward;
-    int backward;
+    int forward;   /**< first row */
+    int backward;  /**< second row */
     double weight; /**< 0: predicted, not counted */
     double limit;  /**< INFINITY: none */
     int parts; /**< 0: the rows themselves, `mix` is not used; else 1 or 2 (then both rows must be there) */
-    cm_complex mix[4];
+    cm_complex mix[4]; /**< how the two rows are made of the readings of the two probes */
     /** a block of (planes+1)×(planes+1) per part: covariance factor of the part's reading in the base
      *  state and its coefficients, for CM_CONFIDENCE (cm_determine fills it); NULL: none */
     const cm_complex *spread;
@@ -52,9 +53,11 @@ typedef struct cm_pair {
 
 /** What is asked. Input; must live as long as the answer is used. */
 typedef struct cm_problem {
-    size_t size; /**< sizeof(cm_problem) */
-    cm_objective objective;
-    int rows, planes, blocks;
+    size_t size;                  /**< sizeof(cm_problem) */
+    cm_objective objective;       /**< what is minimised */
+    int rows;                     /**< number of rows */
+    int planes;                   /**< number of planes */
+    int blocks;                   /**< number of blocks (speeds) */
     const int *block;             /**< rows: number of the speed (0 … blocks-1) */
     const cm_complex *y;          /**< rows: reading in the base state */
     const cm_complex *a;          /**< rows × planes, column-major */
@@ -64,15 +67,15 @@ typedef struct cm_problem {
     const cm_complex *now;        /**< planes: masses n on the rotor now */
     const unsigned char *held;    /**< planes: 1: x_j = held_value_j */
     const cm_complex *held_value; /**< planes */
-    int disc_count;
-    const cm_disc *discs; /**< several may bind one plane; those of held planes bind nothing */
-    int tie_count;
-    const cm_complex *ties; /**< ties × planes: T x = tie_value */
-    const cm_complex *tie_value;
-    int pair_count;
-    const cm_pair *pairs;
-    int within_limits;      /**< 1: also |r_i| ≤ limit_i on counted rows, and the same for pairs */
-    double influence_error; /**< rho ≥ 0 of CM_WORST_CASE */
+    int disc_count;               /**< number of discs */
+    const cm_disc *discs;         /**< several may bind one plane; those of held planes bind nothing */
+    int tie_count;                /**< number of ties */
+    const cm_complex *ties;       /**< ties × planes: T x = tie_value */
+    const cm_complex *tie_value;  /**< ties: right-hand sides */
+    int pair_count;               /**< number of pairs */
+    const cm_pair *pairs;         /**< pair_count of them */
+    int within_limits;            /**< 1: also |r_i| ≤ limit_i on counted rows, and the same for pairs */
+    double influence_error;       /**< rho ≥ 0 of CM_WORST_CASE */
     /** rows blocks of (planes+1)×(planes+1): covariance factor of (y_i, a_i1 …) for CM_EXPECTED and
      *  CM_CONFIDENCE; NULL otherwise */
     const cm_complex *spread;
@@ -99,8 +102,8 @@ typedef struct cm_problem {
     const double *rest;
     /** 1: the objective `kept` must also stay at `keep_at` or better (CM_CONFIDENCE: at least that kappa) */
     int keeps;
-    cm_objective kept;
-    double keep_at;
+    cm_objective kept; /**< number of rows kept at a value */
+    double keep_at;    /**< the value */
     /** 1: of all masses whose value is within the share `within` of the best, those that are best by
      *  `second`. Limits of CM_LEAST_MASS and CM_LEAST_CHANGE as second do not bind by themselves. */
     int then;
@@ -108,6 +111,7 @@ typedef struct cm_problem {
     double within;       /**< > 0; of the largest kappa: at least (1 - within) of it */
 } cm_problem;
 
+/** How a problem came out; none is a failure. */
 typedef enum cm_outcome { CM_OPTIMAL, CM_INFEASIBLE, CM_UNDETERMINED } cm_outcome;
 
 /** The dual point behind a bound or a contradiction, so that others can evaluate it: docs/theory/proof.md. All phasors are
@@ -117,7 +121,7 @@ typedef enum cm_outcome { CM_OPTIMAL, CM_INFEASIBLE, CM_UNDETERMINED } cm_outcom
  *  the bound is constant/norm plus what held planes add; contradiction: the same without objective parts is > 0. Arrays are
  *  never NULL; those that a problem has no use for are empty. Result. */
 typedef struct cm_proof {
-    size_t size;
+    size_t size;                        /**< sizeof the struct; later versions append members */
     int contradiction;                  /**< 1: no masses meet the constraints; no objective parts */
     double norm;                        /**< > 0 */
     double kappa;                       /**< CM_CONFIDENCE: the factor that is proven to be out of reach */
@@ -135,8 +139,8 @@ typedef struct cm_proof {
 
 /** The answer with its proof. Result. Arrays are NULL unless the outcome is optimal or said otherwise. */
 typedef struct cm_answer {
-    size_t size;
-    cm_outcome outcome;
+    size_t size;         /**< sizeof the struct; later versions append members */
+    cm_outcome outcome;  /**< what came out; not a failure */
     double value;        /**< objective at x */
     double bound;        /**< proven bound, evaluated from a dual point by the recheck */
     double gap;          /**< relative, as the documentation defines it */
@@ -155,37 +159,43 @@ typedef struct cm_answer {
     const unsigned char *conflict_planes; /**< planes (infeasible) */
     /** rows: -d value / d ln limit_i of the dual point, 0 where it does not hold the answer up; NULL: none */
     const double *row_multiplier;
-    const double *disc_multiplier; /**< discs: -d value / d radius; NULL: none */
-    int iterations;
+    const double *disc_multiplier;       /**< discs: -d value / d radius; NULL: none */
+    int iterations;                      /**< of the solver */
     const unsigned char *conflict_pairs; /**< pairs (infeasible): takes part in the proof; NULL: none does */
     const double *pair_multiplier;       /**< pairs: as row_multiplier */
     const cm_proof *proof;               /**< optimal or infeasible; NULL: none */
     /** with problem->then: value of the second objective at x, its proven bound and gap; NaN: none */
     double then_value;
-    double then_bound;
-    double then_gap;
-    double then_best; /**< best value of the first objective, before the second was asked, and its gap */
-    double then_best_gap;
+    double then_bound;    /**< proven bound of the second objective */
+    double then_gap;      /**< its relative gap */
+    double then_best;     /**< best value of the first objective, before the second was asked, and its gap */
+    double then_best_gap; /**< gap of the best value of the second objective */
 } cm_answer;
 
-/** Finds the masses. An inconsistent system of ties and held planes is CM_BAD_INPUT naming tie or plane.
- *  Every answer has passed cm_recheck() before it is returned; one that fails is CM_NUMERICS.
- *  Methods: docs/theory/. */
+/** Finds the masses that minimise the objective, with the proof that no masses do better; shapes: cm_problem
+ *  (in) and cm_answer (out); units: the caller's own. Every answer has been rechecked by code that shares
+ *  nothing with the solver before it is returned. Infeasible and undetermined are outcomes, not errors.
+ *  Errors: CM_BAD_INPUT (sizes; ties and held planes that contradict each other, by name), CM_NUMERICS (no
+ *  answer passed the recheck), CM_NO_MEMORY, CM_STOPPED. Methods: least squares by QR, a primal-dual Newton
+ *  method for caps, a primal-dual interior-point method for second-order cones; sources in
+ *  docs/theory/optimiser.md and docs/theory/proof.md. */
 CM_API cm_status cm_solve(cm_session *session, const cm_problem *problem, const cm_answer **answer);
 
 /** Condition of diag(W)·A over the planes that are not held, columns scaled to unit norm. Infinite values are INFINITY. */
 typedef struct cm_condition {
-    size_t size;
-    double overall;
-    int blocks;
-    const double *by_block;
+    size_t size;            /**< sizeof the struct; later versions append members */
+    double overall;         /**< over all counted rows */
+    int blocks;             /**< number of blocks (speeds) */
+    const double *by_block; /**< blocks: of each speed alone */
     /** planes: unit mass combination (in scaled columns) that the rows see least */
     const cm_complex *weakest;
     const double *column_norm; /**< planes: 2-norm of the weighted column; 0 for held planes */
 } cm_condition;
 
-/** Counted rows only. INFINITY: a zero column, fewer rows than columns, a ratio above 1e15, no counted rows or columns,
- *  or a coefficient among them that is undetermined by itself. Method: singular values of the scaled matrix. */
+/** Condition numbers (overall and per block) over counted rows. INFINITY: a zero column, fewer rows than
+ *  columns, a ratio above 1e15, no counted rows or columns, or a coefficient among them that is undetermined
+ *  by itself. Errors: CM_NO_MEMORY, CM_NUMERICS. Method: singular values of the weighted matrix with columns
+ *  of unit norm, docs/theory/influence.md. */
 CM_API cm_status cm_condition_of(cm_session *session, const cm_problem *problem,
                                  const cm_condition **condition);
 

@@ -16,8 +16,11 @@ extern "C" {
 
 /** Version of these headers. */
 #define CM_VERSION "0.1.0"
+/** Its first number. */
 #define CM_VERSION_MAJOR 0
+/** Its second number. */
 #define CM_VERSION_MINOR 1
+/** Its third number. */
 #define CM_VERSION_PATCH 0
 
 /** Version of the library that is running, as "MAJOR.MINOR.PATCH"; differs from CM_VERSION when a program met another
