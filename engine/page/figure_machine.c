@@ -12,7 +12,7 @@
 #include <stdlib.h>
 
 static const double WIDTH = 760, LEFT = 34, RIGHT = 726, LINE = 14, LETTER = 7.4;
-enum { MOST_LINES = 12, LONGEST_LABEL = 16 };
+enum { MOST_LINES = 30, LONGEST_LABEL = 16 };
 
 typedef struct item {
     double x; /* on paper */

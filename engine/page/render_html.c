@@ -11,7 +11,15 @@
 
 #include <string.h>
 
-enum { LONGEST_CELL = 44, SHEET_COLUMNS = 106, LEAST_COLUMN = 4, BETWEEN = 3 };
+enum {
+    LONGEST_CELL = 44,
+    LONGEST_KEY = 30,
+    LONGEST_HEAD = 20,
+    LONG = 12,
+    SHEET_COLUMNS = 106,
+    LEAST_COLUMN = 4,
+    BETWEEN = 3
+};
 
 static const char *const TONE[] = {
     [CM_PLAIN] = "plain", [CM_GOOD] = "good", [CM_CAREFUL] = "careful", [CM_BAD] = "bad"};
@@ -57,9 +65,9 @@ static const char *cell_of(const cm_table *table, int row, int column)
 }
 
 /* A long text is shortened; the whole stands where a pointer asks for it. */
-static void add_shortened(page_state *page, const char *text)
+static void add_shortened(page_state *page, const char *text, int most)
 {
-    const char *shown = cm_shorten(page->out->session, text, LONGEST_CELL);
+    const char *shown = cm_shorten(page->out->session, text, most);
     bool cut = strcmp(shown, cm_harmless(page->out->session, text)) != 0;
     if (cut) {
         add(page, "<abbr title=\"");
@@ -71,21 +79,27 @@ static void add_shortened(page_state *page, const char *text)
         add(page, "</abbr>");
 }
 
-static int width_of(const char *text)
+static int width_of(const char *text, int most)
 {
     int columns = text ? cm_columns(text) : 0;
-    return columns > LONGEST_CELL ? LONGEST_CELL : columns;
+    return columns > most ? most : columns;
+}
+
+static int longest(const cm_table *table, int column)
+{
+    return table->column[column].key ? LONGEST_KEY : LONGEST_CELL;
 }
 
 static int column_width(const cm_table *table, int column)
 {
-    int most = LEAST_COLUMN,
-        heads[] = {width_of(table->column[column].head), width_of(table->column[column].unit)};
-    for (int k = 0; k < 2; k++)
-        most = heads[k] > most ? heads[k] : most;
-    for (int r = 0; r < table->rows; r++)
-        most = width_of(cell_of(table, r, column)) > most ? width_of(cell_of(table, r, column)) : most;
-    return most + BETWEEN;
+    int head = width_of(table->column[column].head, LONGEST_HEAD),
+        unit = width_of(table->column[column].unit, LONGEST_HEAD);
+    int most = head > unit ? head : unit;
+    for (int r = 0; r < table->rows; r++) {
+        int width = width_of(cell_of(table, r, column), longest(table, column));
+        most = width > most ? width : most;
+    }
+    return (most > LEAST_COLUMN ? most : LEAST_COLUMN) + BETWEEN;
 }
 
 /* A column without a word in it takes no room. */
@@ -123,7 +137,11 @@ static void add_head(page_state *page, const cm_table *table, const bool *chosen
             continue;
         const cm_column *column = &table->column[c];
         cm_text_print(page->out, "<th scope=\"col\"%s>", column->right ? " class=\"right\"" : "");
-        add_shortened(page, column->head && *column->head ? column->head : column->unit ? column->unit : "");
+        add_shortened(page,
+                      column->head && *column->head ? column->head
+                      : column->unit                ? column->unit
+                                                    : "",
+                      LONGEST_HEAD);
         if (column->unit && column->head && *column->head) {
             add(page, " <span class=\"unit\">");
             cm_markup_add(page->out, column->unit);
@@ -141,8 +159,12 @@ static void add_row(page_state *page, const cm_table *table, const bool *chosen,
         if (!chosen[c])
             continue;
         bool key = table->column[c].key;
-        add(page, key ? "<th scope=\"row\">" : table->column[c].right ? "<td class=\"right\">" : "<td>");
-        add_shortened(page, cell_of(table, row, c));
+        bool wide = key && cm_columns(cell_of(table, row, c)) > LONG;
+        add(page, wide                     ? "<th scope=\"row\" class=\"long\">"
+                  : key                    ? "<th scope=\"row\">"
+                  : table->column[c].right ? "<td class=\"right\">"
+                                           : "<td>");
+        add_shortened(page, cell_of(table, row, c), longest(table, c));
         add(page, key ? "</th>" : "</td>");
     }
     add(page, "</tr>\n");

@@ -47,6 +47,28 @@ static void add_conditions(cm_document *d, cm_table *table, const cm_job *job, i
     cm_table_row(d, table, cells);
 }
 
+/* A text of the case, or a list of texts, one item each. */
+static void say_notes(cm_document *d, const char *what, const cm_node *node)
+{
+    if (node && node->kind == CM_TEXT)
+        cm_item(d, CM_PLAIN, "%s: %s", what, node->text);
+    for (const cm_node *entry = node && node->kind == CM_LIST ? node->first : NULL; entry;
+         entry = entry->next)
+        if (entry->text)
+            cm_item(d, CM_PLAIN, "%s: %s", what, entry->text);
+}
+
+static void say_all_notes(cm_document *d, const cm_case *c)
+{
+    if (c->header) {
+        say_notes(d, "Instruments", cm_node_get(c->header, "instruments"));
+        say_notes(d, "Notes", cm_node_get(c->header, "notes"));
+    }
+    for (int k = 0; k < c->run_count; k++)
+        say_notes(d, cm_format(d->session, "Run %s", cm_short_name(d->session, c->runs[k].id)),
+                  c->runs[k].notes);
+}
+
 void cm_report_conditions(cm_document *d, const cm_job *job)
 {
     static const cm_column columns[] = {
@@ -61,6 +83,7 @@ void cm_report_conditions(cm_document *d, const cm_job *job)
     cm_table *table = cm_table_open(d, sizeof columns / sizeof *columns, columns);
     for (int k = 0; k < job->given->run_count; k++)
         add_conditions(d, table, job, k);
+    say_all_notes(d, job->given);
     cm_say(d, CM_PLAIN,
            "What is empty, the case does not say. Slow roll is subtracted from every reading on this page.");
 }
