@@ -146,6 +146,8 @@ static void add_search(cm_session *session, cm_node *tree, const cm_job *job)
         cm_node *one = cm_node_add_map(session, list, NULL);
         cm_node_add_text(session, one, "plane", job->given->planes[j].id);
         cm_node_add_number(session, one, "different_masses", placement->sums[j]);
+        cm_node_add_boolean(session, one, "near_optimum_only", placement->windowed[j]);
+        cm_node_add_boolean(session, one, "sampled", placement->partial[j]);
     }
 }
 

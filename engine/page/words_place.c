@@ -195,10 +195,12 @@ static void say_search(cm_document *d, const cm_job *job)
     cm_section(d, "HOW IT WAS FOUND");
     for (int j = 0; j < job->problem->planes; j++)
         if (p->sums && p->sums[j] > 0)
-            cm_item(d, CM_PLAIN,
-                    "%s: its positions and pieces make %s different masses within what it may carry.",
-                    cm_short_name(d->session, job->given->planes[j].id),
-                    cm_decimal(d->session, p->sums[j], 0));
+            cm_item(d, CM_PLAIN, "%s: %s different masses listed%s.", cm_short_name(d->session, job->given->planes[j].id),
+                    cm_decimal(d->session, p->sums[j], 0),
+                    p->partial[j]    ? ", a sample: angles are continuous or there are too many to list; the bound takes "
+                                       "any mass within reach"
+                    : p->windowed[j] ? ", those near the best masses of any size; all others are excluded by proof"
+                                     : ", all that its positions and pieces can make within what it may carry");
     cm_item(d, CM_PLAIN,
             "All planes are searched at once, %s partial choices looked at; whatever was left out cannot be "
             "better than the bound.",

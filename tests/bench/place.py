@@ -6,12 +6,13 @@ usage: place.py [PROGRAM [SECONDS]]
 
 Ten seeded cases of 6 planes with 24 holes each, two sizes of pieces, at most four pieces a plane, least squares; ten of
 4 planes with 24 holes, largest reading. Then GLPK and CBC, where they are installed, on the largest reading of 2 and 4
-planes with 12 holes, sizes of phasors replaced by regular polygons; they are stopped after SECONDS (default 60).
+planes with 12 holes, at most four pieces a plane, sizes of phasors replaced by regular polygons; they are stopped after SECONDS (default 60).
 """
 import cmath
 import json
 import math
 import pathlib
+import resource
 import shutil
 import statistics
 import subprocess
@@ -65,30 +66,34 @@ def case(seed, planes, holes, sensors, speeds, objective, pieces=(20, 50), most=
 def timed(one, folder):
     path = pathlib.Path(folder) / "case.yaml"
     path.write_text(yaml.safe_dump(one, sort_keys=False))
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
     begin = time.perf_counter()
     done = subprocess.run([PROGRAM, "place", "--format", "json", "--time", "60", str(path)], capture_output=True, text=True)
     seconds = time.perf_counter() - begin
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
     assert done.returncode <= 1, done.stderr
-    return seconds, json.loads(done.stdout)
+    result = json.loads(done.stdout)
+    result["cpu"] = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    return seconds, result
 
 
 def series(title, folder, make, most):
     results = [timed(make(seed), folder) for seed in SEEDS]
-    times = [t for t, _ in results]
+    times, cpu = [t for t, _ in results], [r["cpu"] for _, r in results]
     proven = sum(r["search"]["proven"] for _, r in results)
     nodes = [r["search"]["looked_at"] for _, r in results]
     sums = results[0][1]["search"]["planes"][0]["different_masses"]
-    print(f"{title}: {proven} of {len(results)} proven; median {statistics.median(times):.2f} s, worst {max(times):.2f} s "
-          f"(wanted: under {most} s); partial choices looked at: median {statistics.median(nodes):.0f}, worst {max(nodes):.0f}; "
+    print(f"{title}: {proven} of {len(results)} proven; median {statistics.median(cpu):.2f} s, worst {max(cpu):.2f} s "
+          f"of processor time (wanted: under {most} s), {statistics.median(times):.2f} and {max(times):.2f} s on the clock; partial choices looked at: median {statistics.median(nodes):.0f}, worst {max(nodes):.0f}; "
           f"{sums:.0f} different masses a plane")
-    return proven == len(results) and max(times) < most
+    return proven == len(results) and max(cpu) < most
 
 
 def general(folder, planes):
-    one = case(1, planes, 12, 4, 2, "min-max", most=2)
+    one = case(1, planes, 12, 6, 2, "min-max")
     seconds, result = timed(one, folder)
     value = result["objective"]["value"]
-    print(f"largest reading, {planes} planes x 12 holes, 2 sizes, at most 2 pieces a plane: {value:.6f} proven in {seconds:.2f} s")
+    print(f"largest reading, {planes} planes x 12 holes, 2 sizes, at most 4 pieces a plane: {value:.6f} proven in {seconds:.2f} s")
     for solver in ("glpsol", "cbc"):
         if not shutil.which(solver):
             print(f"  {solver} is not installed")
