@@ -119,18 +119,26 @@ static void add_slips(cm_session *session, cm_node *tree, const cm_job *job)
     }
 }
 
+static void add_offer(cm_session *session, cm_node *map, const cm_job *job, const cm_fitting *offer)
+{
+    cm_node_add_number(session, map, "value", offer->value);
+    cm_node_add_number(session, map, "largest_ratio", offer->largest_ratio);
+    cm_node_add_number(session, map, "pieces", offer->pieces);
+    add_entries(session, map, job, offer);
+}
+
 static void add_offers(cm_session *session, cm_node *tree, const cm_job *job)
 {
     const cm_placement *placement = job->placement;
     cm_node *list = cm_node_add_list(session, tree, "offers");
     for (int i = 0; i < placement->offer_count; i++) {
-        cm_node *map = cm_node_add_map(session, list, NULL);
-        cm_node_add_number(session, map, "value", placement->offers[i].value);
-        cm_node_add_number(session, map, "largest_ratio", placement->offers[i].largest_ratio);
-        cm_node_add_number(session, map, "pieces", placement->offers[i].pieces);
-        add_entries(session, map, job, &placement->offers[i]);
+        add_offer(session, cm_node_add_map(session, list, NULL), job, &placement->offers[i]);
     }
     cm_node_add_boolean(session, tree, "offers_proven", placement->offers_proven);
+    if (placement->fewer.x)
+        add_offer(session, cm_node_add_map(session, tree, "fewer_pieces"), job, &placement->fewer);
+    else
+        cm_node_add_text(session, tree, "fewer_pieces", NULL);
 }
 
 static void add_search(cm_session *session, cm_node *tree, const cm_job *job)

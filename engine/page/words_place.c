@@ -173,6 +173,16 @@ static void say_offer(cm_document *d, const cm_job *job, const cm_fitting *offer
             cm_count_of(d->session, offer->pieces, "piece", "pieces"), *words ? words : "nothing");
 }
 
+static void say_fewer(cm_document *d, const cm_job *job)
+{
+    const cm_placement *p = job->placement;
+    if (!p->fewer.x)
+        return;
+    cm_section(d, "FEWER PIECES FOR NEARLY THE SAME");
+    cm_say(d, CM_PLAIN, "At most 2 %% above the best; there may be one with fewer still.");
+    say_offer(d, job, &p->fewer);
+}
+
 static void say_offers(cm_document *d, const cm_job *job)
 {
     const cm_placement *p = job->placement;
@@ -195,12 +205,15 @@ static void say_search(cm_document *d, const cm_job *job)
     cm_section(d, "HOW IT WAS FOUND");
     for (int j = 0; j < job->problem->planes; j++)
         if (p->sums && p->sums[j] > 0)
-            cm_item(d, CM_PLAIN, "%s: %s different masses listed%s.", cm_short_name(d->session, job->given->planes[j].id),
+            cm_item(d, CM_PLAIN, "%s: %s different masses listed%s.",
+                    cm_short_name(d->session, job->given->planes[j].id),
                     cm_decimal(d->session, p->sums[j], 0),
-                    p->partial[j]    ? ", a sample: angles are continuous or there are too many to list; the bound takes "
-                                       "any mass within reach"
-                    : p->windowed[j] ? ", those near the best masses of any size; all others are excluded by proof"
-                                     : ", all that its positions and pieces can make within what it may carry");
+                    p->partial[j]
+                        ? ", a sample: angles are continuous or there are too many to list; the bound takes "
+                          "any mass within reach"
+                    : p->windowed[j]
+                        ? ", those near the best masses of any size; all others are excluded by proof"
+                        : ", all that its positions and pieces can make within what it may carry");
     cm_item(d, CM_PLAIN,
             "All planes are searched at once, %s partial choices looked at; whatever was left out cannot be "
             "better than the bound.",
@@ -236,6 +249,7 @@ cm_document *cm_words_place(cm_session *session, const cm_job *job)
     cm_words_predicted(d, job);
     say_slips(d, job);
     cm_words_hand_work(d, job);
+    say_fewer(d, job);
     say_offers(d, job);
     say_search(d, job);
     cm_words_findings(d, job, "WARNINGS AND NOTES", NULL);

@@ -21,6 +21,9 @@
 /* Partial placements before a search begins again with a better bound, and how many times more each time. */
 #define FIRST_NODES 3000
 #define MORE_NODES 4
+/* What a choice with fewer pieces may cost, and the partial placements looked at for it. */
+#define NEARLY 1.02
+#define NODES_FOR_FEWER 30000
 /* A gap below this is closed. */
 #define CLOSED 1e-9
 /* Values below this share of the scale of the problem are zero. */
@@ -35,8 +38,9 @@ typedef struct cm_placing {
     cm_board board;
     cm_levels levels;
     cm_found found;
-    int *near_bound; /* choice behind the bound where sums are only sampled; NULL: none */
-    double floor2;   /* best bound that holds whatever is chosen */
+    int *near_bound;  /* choice behind the bound where sums are only sampled; NULL: none */
+    const int *fewer; /* choice with fewer pieces; NULL: none */
+    double floor2;    /* best bound that holds whatever is chosen */
     cm_placement *out;
 } cm_placing;
 
@@ -227,6 +231,16 @@ static void look_for_offers(cm_placing *job)
     job->found = more;
 }
 
+/* Fewer pieces for nearly the same: NULL when there is no such choice. */
+static const int *look_for_fewer(cm_placing *job)
+{
+    int *point = CM_NEW(job->session, job->board.n, int);
+    memcpy(point, job->found.point, (size_t)job->board.n * sizeof *point);
+    double within = job->found.value2[0] * NEARLY * NEARLY;
+    int pieces = cm_search_fewest(job->session, &job->levels, within, NODES_FOR_FEWER, point);
+    return pieces < job->found.pieces[0] ? point : NULL;
+}
+
 /* ---- what comes out ---- */
 
 static const cm_answer *answer_of(cm_placing *job, const double complex *x)
@@ -295,6 +309,8 @@ static void write_lists(cm_placing *job)
     out->best = offers[0];
     out->value = offers[0].value;
     close_gap(job);
+    if (job->fewer)
+        out->fewer = cm_fitting_of(job->session, &job->board, job->shelves, job->fewer, out->overspeed);
     out->slips = cm_slips_of(job->session, job->p, out->shop, &out->best);
     if (cm_recheck_violation(job->p, out->best.x) > 1e-9)
         cm_fail(job->session, CM_NUMERICS,
@@ -335,6 +351,7 @@ static void place(cm_placing *job)
         return;
     }
     look_for_offers(job);
+    job->fewer = look_for_fewer(job);
     write_lists(job);
 }
 

@@ -46,7 +46,7 @@ static void gather(void *data, int point)
     w->children[k][w->child_count[k]++] = (cm_child){cost, points->handled[point], point};
 }
 
-static void find_children(cm_walk *w, int k, double spent)
+void cm_walk_children(cm_walk *w, int k, double spent)
 {
     const cm_levels *l = w->levels;
     const cm_points *points = &w->board->points[l->order[k]];
@@ -80,6 +80,14 @@ static void move_readings(cm_walk *w, int k, double complex x)
     double complex step = x - b->centre[plane];
     for (int i = 0; i < b->rows; i++)
         to[i] = from[i] + b->a[i + b->rows * plane] * step;
+}
+
+void cm_walk_choose(cm_walk *w, int k, const cm_child *child)
+{
+    int plane = w->levels->order[k];
+    w->point[plane] = child->point;
+    w->x[k] = w->board->points[plane].x[child->point];
+    move_readings(w, k, w->x[k]);
 }
 
 static bool can_reach(const cm_walk *w, int k)
@@ -136,17 +144,14 @@ static double walk(cm_walk *w, int k, double spent)
         cm_walk_last(w, spent);
         return INFINITY;
     }
-    find_children(w, k, spent);
+    cm_walk_children(w, k, spent);
     for (int i = 0; i < w->child_count[k]; i++) {
         cm_child child = w->children[k][i];
-        int plane = w->levels->order[k];
         if (spent + child.cost > cm_to_beat(w))
             break;
         if (must_halt(w))
             return fmin(open, spent + child.cost);
-        w->point[plane] = child.point;
-        w->x[k] = b->points[plane].x[child.point];
-        move_readings(w, k, w->x[k]);
+        cm_walk_choose(w, k, &child);
         if (w->relaxed && k == w->leaf)
             take_relaxed(w, spent + child.cost);
         else if (!(b->minmax || b->limits) || can_reach(w, k))
@@ -175,7 +180,7 @@ static void prepare(cm_walk *w)
     }
 }
 
-static cm_walk new_walk(cm_session *session, const cm_levels *levels, const cm_patience *patience)
+cm_walk cm_walk_new(cm_session *session, const cm_levels *levels, const cm_patience *patience)
 {
     const cm_board *b = levels->board;
     size_t rows = (size_t)b->rows, n = (size_t)b->n;
@@ -199,7 +204,7 @@ static cm_walk new_walk(cm_session *session, const cm_levels *levels, const cm_p
 cm_search_result cm_search(cm_session *session, const cm_levels *levels, const cm_patience *patience,
                            cm_found *found)
 {
-    cm_walk w = new_walk(session, levels, patience);
+    cm_walk w = cm_walk_new(session, levels, patience);
     w.found = found;
     double open = walk(&w, levels->n - 1, levels->constant);
     w.result.complete = !w.halted;
@@ -210,7 +215,7 @@ cm_search_result cm_search(cm_session *session, const cm_levels *levels, const c
 double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_patience *patience,
                          double beat2, int *point)
 {
-    cm_walk w = new_walk(session, levels, patience);
+    cm_walk w = cm_walk_new(session, levels, patience);
     w.relaxed = true;
     w.least2 = beat2;
     w.least_point = point;

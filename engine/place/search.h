@@ -47,6 +47,11 @@ cm_search_result cm_search(cm_session *session, const cm_levels *levels, const c
 double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_patience *patience,
                          double beat2, int *point);
 
+/** The choice with the fewest pieces among those listed whose squared value is at most `within2`, of these the best; begun
+ *  with `point`, which it replaces. Ends after `most_nodes`. Returns the number of pieces. */
+int cm_search_fewest(cm_session *session, const cm_levels *levels, double within2, double most_nodes,
+                     int *point);
+
 /** Good choices to begin with: rounded masses, then one and two planes changed at a time while it helps. */
 void cm_polish(cm_session *session, const cm_levels *levels, cm_found *found);
 

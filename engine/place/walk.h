@@ -43,6 +43,7 @@ typedef struct cm_walk {
     bool relaxed; /* planes below level `leaf` take any mass: only the bound is wanted */
     int leaf;
     int *least_point; /* relaxed: the choice behind it */
+    double fixed2;    /* above 0: the squared value that choices must not exceed, whatever is found */
     double least2;    /* relaxed: least bound so far */
 } cm_walk;
 
@@ -50,6 +51,8 @@ typedef struct cm_walk {
 static inline double cm_to_beat(const cm_walk *w)
 {
     const cm_found *f = w->found;
+    if (w->fixed2 > 0)
+        return w->fixed2;
     if (w->relaxed)
         return w->least2;
     if (f->count < f->keep)
@@ -57,6 +60,15 @@ static inline double cm_to_beat(const cm_walk *w)
     double worst = f->value2[f->keep - 1];
     return worst + CM_EQUAL_SHARE * worst + f->equal;
 }
+
+/** A walk from the top, nothing chosen. */
+cm_walk cm_walk_new(cm_session *session, const cm_levels *levels, const cm_patience *patience);
+
+/** Children of level k: points that can be chosen when `spent` is the cost of what stands above; by cost. */
+void cm_walk_children(cm_walk *walk, int k, double spent);
+
+/** Chooses a child of level k. */
+void cm_walk_choose(cm_walk *walk, int k, const cm_child *child);
 
 /** Tries the points of the last plane; the others are chosen and cost `spent`. */
 void cm_walk_last(cm_walk *walk, double spent);
