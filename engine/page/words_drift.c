@@ -10,16 +10,17 @@ static void say_evidence(cm_document *d, const cm_job *job)
 {
     const cm_drift_report *r = job->drift;
     int i = r->largest;
+    double std = cm_user_amplitude(job, i, r->std[i]);
+    cm_size_angle change = cm_user_reading(job, i, r->change[i]);
+    int decimals = cm_decimals(std, 2);
     cm_say(d, r->chance < LIKELY ? CM_CAREFUL : CM_PLAIN,
            "%s tell a drift of %s standard deviations (root mean square); scatter alone makes that much or "
            "more in %s %% of "
            "jobs%s. Most in %s: %s %s from the first run to the last, standard deviation %s.",
            cm_count_of(d->session, r->told, "reading", "readings"), cm_digits(d->session, r->deviations, 2),
            cm_percent(d->session, r->chance), r->assumed ? ", by the assumed scatter" : "",
-           cm_reading_name(d->session, job, i),
-           cm_phasor(d->session, cm_user_reading(job, i, r->change[i]), 1),
-           cm_unit_words(d->session, cm_sensor_of(job, i)->unit),
-           cm_decimal(d->session, cm_user_amplitude(job, i, r->std[i]), 1));
+           cm_reading_name(d->session, job, i), cm_phasor(d->session, change, decimals),
+           cm_unit_words(d->session, cm_sensor_of(job, i)->unit), cm_decimal(d->session, std, decimals));
 }
 
 static const char *setting(int fitted)
