@@ -41,7 +41,7 @@ static cm_status draw(cm_session *session, const cli_options *options, const cm_
     if (!options->plot)
         return CM_OK;
     cm_status status = cm_page_plot(session, page, &svg);
-    return status == CM_OK ? cm_save(session, options->plot, svg) : status;
+    return status == CM_OK ? cli_set_aside(options, options->plot, svg) : status;
 }
 
 /* The text of one case; a wrong one leaves a page that says so. */
@@ -154,6 +154,8 @@ static int run_fleet(fleet *f)
     if (!whole || (count == 1 && f->status >= CLI_WRONG))
         return f->status;
     int delivered = deliver(f);
+    if (delivered == CLI_DONE)
+        delivered = cli_save_aside(f->options->aside);
     return delivered > f->status ? delivered : f->status;
 }
 
@@ -163,8 +165,11 @@ int cli_each_case(const cli_options *options, const char *command, cli_case *one
         fprintf(stderr, "countermass %s: --plot takes one CASE, not %d\n", command, options->case_count);
         return CLI_WRONG;
     }
+    cli_aside aside = {0};
+    cli_options own = *options;
+    own.aside = &aside;
     cm_join how = options->table ? CM_JOIN_ROWS : join;
-    fleet f = {.options = options,
+    fleet f = {.options = &own,
                .one = one,
                .how = {.size = sizeof f.how,
                        .join = how,
@@ -183,5 +188,6 @@ int cli_each_case(const cli_options *options, const char *command, cli_case *one
         free(f.outcomes[i].messages);
     }
     free(f.outcomes);
+    cli_forget_aside(&aside);
     return status;
 }

@@ -16,7 +16,15 @@ enum { CLI_DONE = 0, CLI_NO = 1, CLI_WRONG = 2, CLI_MACHINE = 3 };
 /** Ids that one option may be given with. */
 enum { CLI_MOST_IDS = 64 };
 
+/** Files beside the result that wait until it is delivered. */
+typedef struct cli_aside {
+    int count;
+    const char *path[2];
+    char *text[2];
+} cli_aside;
+
 typedef struct cli_options {
+    cli_aside *aside; /* of the only case; set by cli_each_case */
     cm_page_format format;
     const char *output; /* NULL: standard output */
     const char *plane;  /* NULL: all */
@@ -126,6 +134,12 @@ const cm_host *cli_catch_stop(void);
 void cli_messages(const cm_session *session, int first, const char *file);
 int cli_failed(const cm_session *session, int first, const char *file,
                cm_status status); /* messages; exit status */
+
+/* aside.c: a file that is written once the result is delivered; the texts are copied. */
+cm_status cli_set_aside(const cli_options *options, const char *path, const char *text);
+int cli_save_aside(const cli_aside *aside); /* messages; exit status */
+void cli_forget_aside(cli_aside *aside);
+
 void cli_write_messages(void *stream, const cm_session *session, int first, const char *file);
 bool cli_wants_colour(const cli_options *options);
 int cli_deliver_text(cm_session *session, const cli_options *options, const char *text);

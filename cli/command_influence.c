@@ -22,7 +22,7 @@ static cm_status influence_case(cm_session *session, const cli_options *options,
     if (status == CM_OK && options->record)
         status = cm_record(session, &job, &yaml);
     if (status == CM_OK && options->record)
-        status = cm_save(session, options->record, yaml);
+        status = cli_set_aside(options, options->record, yaml);
     return status;
 }
 

@@ -56,10 +56,11 @@ static const struct {
                    MACHINE | WRONG | SAME}, /* a file that cannot be asked about may still be written anew */
     [FAULT_OUTPUT] = {"output", MACHINE},
     [FAULT_LAPACK] = {"lapack", MACHINE},
-    [FAULT_DIVERGE] = {"diverge", MACHINE | DONE | NO}, /* there may be another way to the answer */
+    [FAULT_DIVERGE] = {"diverge", MACHINE | DONE | NO | SAME}, /* there may be another way to the answer */
     [FAULT_SHORT] = {"short", SAME},
     [FAULT_SIGNAL] = {"signal", SAME},
-    [FAULT_TERM] = {"term", ENDED | SAME | NO | MACHINE}, /* a search that can be stopped ends by itself */
+    [FAULT_TERM] = {"term",
+                    ENDED | SAME | NO | WRONG | MACHINE}, /* a search that can be stopped ends by itself */
     [FAULT_KILL] = {"kill", ENDED | LEFT_OVER},
     [FAULT_NONE] = {"none", SAME},
 };
@@ -268,8 +269,9 @@ static const char *complaint(const job *j, const outcome *o, const outcome *plai
         return "a file is left over";
     if (j->kind != FAULT_DIVERGE && j->kind != FAULT_TERM && !files_are_whole(o, plain))
         return "a file is partial";
-    if (status == 3 && o->file[0].length && strcmp(o->file[0].bytes, OLD) != 0)
-        return "a file was changed though the command failed";
+    for (int i = 0; i < NAMES; i++)
+        if (status == 3 && o->file[i].length && strcmp(o->file[i].bytes, OLD) != 0)
+            return "a file was changed though the command failed";
     return NULL;
 }
 

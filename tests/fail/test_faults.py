@@ -42,6 +42,8 @@ def lines_for(faults, command, cases):
             end.append(cases[0])
         if "--record" in options and k % 2:
             yield [command, "--record", "FOLDER/rec", *end]
+        elif "--plot" in options and k % 5 == 2:
+            yield [command, "--plot", "FOLDER/rec", *end]
         elif k % 3 == 0:
             yield [command, *end]
         else:

@@ -95,7 +95,7 @@ class Shop:
                         "-DCMAKE_EXPORT_COMPILE_COMMANDS=ON"], check=True, stdout=subprocess.DEVNULL)
         subprocess.run(["cmake", "--build", self.build, "--target", "engine", "-j2"], check=True, stdout=subprocess.DEVNULL)
         with open(os.path.join(self.build, "compile_commands.json"), encoding="utf-8") as file:
-            entries = [entry for entry in json.load(file) if "engine.dir" in entry["output"]]
+            entries = [entry for entry in json.load(file) if "engine.dir" in entry["command"]]
         self.commands = {os.path.relpath(entry["file"], ROOT): self.visible(entry) for entry in entries}
         self.objects = {name: words[words.index("-o") + 1] for name, words in self.commands.items()}
         self.library = os.path.join(work, "libmutant.so")
@@ -104,7 +104,7 @@ class Shop:
     def visible(self, entry):
         """The command that compiles a file with all names visible."""
         words = [word for word in shlex.split(entry["command"]) if word not in ("-fvisibility=hidden", "-Werror")]
-        target = os.path.join(self.work, "objects", entry["output"].replace("/", "_"))
+        target = os.path.join(self.work, "objects", os.path.relpath(entry["file"], ROOT).replace("/", "_") + ".o")
         os.makedirs(os.path.dirname(target), exist_ok=True)
         words[words.index("-o") + 1] = target
         return words
