@@ -59,6 +59,8 @@ static cm_status judge(cm_session *session, cm_job *job)
         status = cm_survey_of(session, job);
     if (status == CM_OK)
         status = cm_judge(session, job);
+    if (status == CM_OK)
+        status = cm_load_range_of(session, job);
     return status == CM_OK ? cm_foretell(session, job) : status;
 }
 

@@ -16,6 +16,8 @@ static cm_status solve_case(cm_session *session, const cli_options *options, con
     if (status == CM_OK && options->trade_off)
         status = cm_trade_off_of(session, &job);
     if (status == CM_OK)
+        status = cm_load_range_of(session, &job);
+    if (status == CM_OK)
         status = cm_judge(session, &job);
     if (status == CM_OK)
         status = cm_foretell(session, &job);

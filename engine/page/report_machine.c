@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* The machine, its influence, and the choice of planes. */
 #include "countermass/evidence.h"
+#include "page/load_range.h"
 #include "page/figures.h"
 #include "page/report.h"
 
@@ -54,5 +55,6 @@ void cm_report_planes(cm_document *d, const cm_job *job)
         add_figure(d, cm_figure_sets(d->session, job));
     }
     cm_words_trade_off(d, job);
+    cm_words_load_range(d, job);
     add_figure(d, cm_figure_trade_off(d->session, job));
 }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* The page of `solve`, read at a machine: summary, masses, prediction, doubts, cautions. */
+#include "page/load_range.h"
 #include "page/words.h"
 
 static void words_optimal(cm_document *d, const cm_job *job)
@@ -10,6 +11,7 @@ static void words_optimal(cm_document *d, const cm_job *job)
     cm_words_totals(d, job);
     cm_words_predicted(d, job);
     cm_words_orbits(d, job);
+    cm_words_load_range(d, job);
     cm_words_judged(d, job);
     cm_words_worth(d, job);
     cm_words_trade_off(d, job);
@@ -23,6 +25,7 @@ static void words_optimal(cm_document *d, const cm_job *job)
 static void words_infeasible(cm_document *d, const cm_job *job)
 {
     cm_words_infeasible(d, job);
+    cm_words_load_range(d, job);
     cm_words_findings(d, job, "WARNINGS AND NOTES", NULL);
     cm_words_drift(d, job);
     cm_words_runs(d, job);

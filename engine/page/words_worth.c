@@ -69,6 +69,10 @@ void cm_words_worth(cm_document *d, const cm_job *job)
             cm_item(d, CM_PLAIN, "%s if the limit of %s were 1 %% higher",
                     cm_digits(d->session, -cm_worth_of_limit(job, i), 3),
                     cm_reading_name(d->session, job, i));
+    for (int k = 0; k < job->problem->pair_count; k++)
+        if (orbit_matters(job, k))
+            cm_item(d, CM_PLAIN, "%s if the limit of %s were 1 %% higher",
+                    cm_digits(d->session, -cm_worth_of_orbit(job, k), 3), cm_orbit_name(d->session, job, k));
 }
 
 void cm_words_trade_off(cm_document *d, const cm_job *job)

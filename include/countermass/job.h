@@ -108,6 +108,26 @@ typedef struct cm_drift_report {
     int plane;                /**< plane whose masses differ most between the settings; -1 */
     double apart;             /**< by how much [kg]; NaN without both answers */
 } cm_drift_report;
+/** One reading in several operating states that share its coefficients: masses move it alike in all of them. */
+typedef struct cm_state_floor {
+    int count;
+    const int *row;               /**< count: the rows, one a state */
+    double value;                 /**< least that its largest amplitude can be, whatever the masses */
+    double bound;                 /**< proven: it cannot be less */
+    const unsigned char *clashes; /**< count: 1: the states that hold it up */
+    int moves;                    /**< 0: no plane in use moves the reading */
+} cm_state_floor;
+
+/** What masses cannot do between operating states. Result. */
+typedef struct cm_load_range {
+    size_t size;
+    int count;
+    const cm_state_floor *floors; /**< readings in at least two states */
+    double together;              /**< least largest weighted reading of all these states; NaN: none counts */
+    double together_bound;
+    const double *alone; /**< blocks: the same of one state alone; NaN: not one of them */
+    const double *share; /**< rows: share in the proof of `together` */
+} cm_load_range;
 
 /** Everything known about one case so far; members not reached yet are NULL. */
 typedef struct cm_job {
@@ -133,6 +153,14 @@ typedef struct cm_job {
     const struct cm_sweeps *sweeps;               /**< evidence.h */
     const struct cm_card *card;                   /**< evidence.h */
     const struct cm_run_tests *examined;          /**< evidence.h */
+    const cm_trade_off *trade_off;
+    const cm_foretold *foretold;
+    const cm_load_range *load_range;
+    int show_proof;                            /**< 1: the result carries the dual point of the proof */
+    const struct cm_survey_verdicts *surveyed; /**< evidence.h */
+    const struct cm_sweeps *sweeps;            /**< evidence.h */
+    const struct cm_card *card;                /**< evidence.h */
+    const struct cm_run_tests *examined;       /**< evidence.h */
     /** the same job with the pieces of its placement as the answer; for the report */
     const struct cm_job *placed;
     const cm_drift_report *drift;
@@ -178,6 +206,11 @@ CM_API cm_status cm_trade_off_of(cm_session *session, cm_job *job);
 /** Findings about the evidence and the answer (all members of the job that are there are used); places are
  *  indices into the case, -1: none. Errors: CM_NO_MEMORY, CM_NUMERICS. Thresholds and their sources:
  *  docs/theory/evidence.md. */
+/** What no mass can cure between operating states (job: runs, problem, answer); leaves the member NULL without such states.
+ *  Method: docs/theory/load-range.md. */
+CM_API cm_status cm_load_range_of(cm_session *session, cm_job *job);
+
+/** Findings about the evidence and the answer (all members that are there are used). */
 CM_API cm_status cm_judge(cm_session *session, cm_job *job);
 
 #ifdef __cplusplus
