@@ -18,6 +18,8 @@ static cm_status solve_case(cm_session *session, const cli_options *options, con
     if (status == CM_OK)
         status = cm_load_range_of(session, &job);
     if (status == CM_OK)
+        status = cm_gains_of(session, &job);
+    if (status == CM_OK)
         status = cm_judge(session, &job);
     if (status == CM_OK)
         status = cm_foretell(session, &job);

@@ -304,16 +304,31 @@ static void add_shares(const cm_problem *p, const cm_answer *answer, double *row
     }
 }
 
+/* d kappa: a limit with multiplier λ (what is paid for it) gives λ for each unit of it and takes λ sd for each unit of kappa. */
+static double guarantee_norm(const cm_problem *p, const cm_certificate *c, const double complex *x)
+{
+    double sum = 0;
+    for (int i = 0; i < p->rows; i++)
+        if (is_counted(p, i) && !isinf(p->limit[i]))
+            sum += cabs(c->row_limit[i]) * cm_spread_size(p, i, x);
+    for (int k = 0; k < p->pair_count; k++)
+        if (cm_pair_is_judged(&p->pairs[k]))
+            sum += pair_weight(c, &p->pairs[k], k) / p->pairs[k].limit * cm_pair_spread(p, &p->pairs[k], x);
+    return sum;
+}
+
 void cm_sensitivities(cm_session *session, const cm_problem *p, const cm_certificate *c, cm_answer *answer)
 {
     double *rows = CM_NEW(session, p->rows, double);
     double *pairs = CM_NEW(session, p->pair_count, double);
     double *discs = CM_NEW(session, p->disc_count, double);
-    double norm = cm_recheck_dual_norm(p, c);
-    answer->row_multiplier = rows;
-    answer->pair_multiplier = pairs;
-    answer->disc_multiplier = discs;
-    bool is_zero = answer->gap == 0 && answer->bound < answer->value * (1 - TIGHT);
+    bool guarantee = p->objective == CM_CONFIDENCE;
+    double norm = guarantee ? guarantee_norm(p, c, answer->x) : cm_recheck_dual_norm(p, c);
+    bool is_zero = !guarantee && answer->gap == 0 && answer->bound < answer->value * (1 - TIGHT);
+    bool nothing = guarantee && !(norm > 0); /* no proof was found */
+    answer->row_multiplier = nothing ? NULL : rows;
+    answer->pair_multiplier = nothing ? NULL : pairs;
+    answer->disc_multiplier = nothing ? NULL : discs;
     if (!(norm > 0) || is_zero)
         return;
     for (int i = 0; i < p->rows; i++)

@@ -136,6 +136,7 @@ static void solve_confidence(cm_session *session, const cm_presolved *pre, doubl
         cm_complete(session, pre, &none, found.x, answer);
         cm_make_exact(session, pre, &none, answer);
         answer->proof = cm_proof_of(session, p, &found.certificate);
+        cm_sensitivities(session, p, &found.certificate, answer);
     } else if (cm_recheck_bound(session, p, &found.certificate, found.last) > 0) {
         cm_name_conflict(session, p, &found.certificate, answer);
     } else {

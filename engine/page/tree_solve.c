@@ -3,6 +3,7 @@
 #include "page/tree_common.h"
 
 #include "page/drops.h"
+#include "page/gains.h"
 #include "page/load_range.h"
 #include "model/counts.h"
 #include "model/judged.h"
@@ -233,6 +234,7 @@ cm_node *cm_tree_solve(cm_session *session, const cm_job *job)
     if (job->trade_off)
         add_trade_off(session, tree, job);
     cm_tree_load_range(session, tree, job);
+    cm_tree_gains(session, tree, job);
     if (job->show_proof && job->answer->outcome != CM_UNDETERMINED)
         cm_tree_proof(session, tree, job);
     if (job->answer->outcome == CM_INFEASIBLE)

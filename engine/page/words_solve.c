@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* The page of `solve`, read at a machine: summary, masses, prediction, doubts, cautions. */
+#include "page/gains.h"
+#include "page/gains.h"
 #include "page/load_range.h"
 #include "page/words.h"
 
@@ -12,6 +14,7 @@ static void words_optimal(cm_document *d, const cm_job *job)
     cm_words_predicted(d, job);
     cm_words_orbits(d, job);
     cm_words_load_range(d, job);
+    cm_words_gains(d, job);
     cm_words_judged(d, job);
     cm_words_worth(d, job);
     cm_words_trade_off(d, job);

@@ -18,26 +18,26 @@ static bool cap_matters(const cm_job *job, int plane)
 {
     double worth = cm_worth_of_cap(job, plane);
     double step = cm_user_kilograms(job, percent_of_cap(job, plane));
-    return !isnan(worth) && -worth * step > WORTH_A_WORD * cm_user_objective(job, job->answer->value);
+    return !isnan(worth) && fabs(worth) * step > WORTH_A_WORD * cm_user_objective(job, job->answer->value);
 }
 
 static bool limit_matters(const cm_job *job, int row)
 {
     double worth = cm_worth_of_limit(job, row);
-    return !isnan(worth) && -worth > WORTH_A_WORD * cm_user_objective(job, job->answer->value);
+    return !isnan(worth) && fabs(worth) > WORTH_A_WORD * cm_user_objective(job, job->answer->value);
 }
 
 static bool orbit_matters(const cm_job *job, int k)
 {
     double worth = cm_worth_of_orbit(job, k);
-    return !isnan(worth) && -worth > WORTH_A_WORD * cm_user_objective(job, job->answer->value);
+    return !isnan(worth) && fabs(worth) > WORTH_A_WORD * cm_user_objective(job, job->answer->value);
 }
 
 /* In a sum of squares every limit is a weight: only caps are worth words there. */
 static bool limits_hold(const cm_problem *p)
 {
     return p->within_limits || p->objective == CM_MIN_MAX || p->objective == CM_LEAST_MASS ||
-           p->objective == CM_LEAST_CHANGE;
+           p->objective == CM_LEAST_CHANGE || p->objective == CM_CONFIDENCE;
 }
 
 static int count_what_matters(const cm_job *job)
@@ -57,22 +57,24 @@ void cm_words_worth(cm_document *d, const cm_job *job)
     if (!cm_worth_is_told(job) || !count_what_matters(job))
         return;
     cm_section(d, "WHAT HOLDS THE ANSWER UP");
-    cm_say(d, CM_PLAIN, "The objective's value is %s. By first order it would fall by:",
-           cm_digits(d->session, cm_user_objective(job, job->answer->value), 4));
+    cm_say(d, CM_PLAIN, "The objective's value is %s. By first order it would %s by:",
+           cm_digits(d->session, cm_user_objective(job, job->answer->value), 4),
+           job->problem->objective == CM_CONFIDENCE ? "rise" : "fall");
     for (int j = 0; j < job->problem->planes; j++)
         if (cap_matters(job, j))
             cm_item(d, CM_PLAIN, "%s for each %s more that %s may carry",
-                    cm_digits(d->session, -cm_worth_of_cap(job, j), 3), job->given->mass_unit->name,
+                    cm_digits(d->session, fabs(cm_worth_of_cap(job, j)), 3), job->given->mass_unit->name,
                     cm_short_name(d->session, job->given->planes[j].id));
     for (int i = 0; limits_hold(job->problem) && i < job->problem->rows; i++)
         if (limit_matters(job, i))
             cm_item(d, CM_PLAIN, "%s if the limit of %s were 1 %% higher",
-                    cm_digits(d->session, -cm_worth_of_limit(job, i), 3),
+                    cm_digits(d->session, fabs(cm_worth_of_limit(job, i)), 3),
                     cm_reading_name(d->session, job, i));
     for (int k = 0; k < job->problem->pair_count; k++)
         if (orbit_matters(job, k))
             cm_item(d, CM_PLAIN, "%s if the limit of %s were 1 %% higher",
-                    cm_digits(d->session, -cm_worth_of_orbit(job, k), 3), cm_orbit_name(d->session, job, k));
+                    cm_digits(d->session, fabs(cm_worth_of_orbit(job, k)), 3),
+                    cm_orbit_name(d->session, job, k));
 }
 
 void cm_words_trade_off(cm_document *d, const cm_job *job)

@@ -6,8 +6,7 @@
 
 bool cm_worth_is_told(const cm_job *job)
 {
-    return job->answer->outcome == CM_OPTIMAL && job->answer->row_multiplier &&
-           job->answer->disc_multiplier && job->problem->objective != CM_CONFIDENCE;
+    return job->answer->outcome == CM_OPTIMAL && job->answer->row_multiplier && job->answer->disc_multiplier;
 }
 
 /* 0, not -0, where nothing is gained. */

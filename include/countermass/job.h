@@ -129,6 +129,24 @@ typedef struct cm_load_range {
     const double *share; /**< rows: share in the proof of `together` */
 } cm_load_range;
 
+/** Confidence (the largest kappa) if one thing more were done. */
+typedef struct cm_kappa_gain {
+    int run;      /**< this run repeated once more; -1: not this */
+    int plane;    /**< one unit of mass more on this plane; -1: not this */
+    double value; /**< NaN: no answer was found */
+} cm_kappa_gain;
+
+/** What would raise the confidence, each found by doing it. Result. */
+typedef struct cm_kappa_gains {
+    size_t size;
+    double value; /**< as it is */
+    int errors; /**< N of the guarantee: all limits hold with a probability of at least 1 - N exp(-kappa²) */
+    int run_count;
+    const cm_kappa_gain *runs; /**< one of every mass state, the last first */
+    int mass_count;
+    const cm_kappa_gain *masses; /**< planes with a cap */
+} cm_kappa_gains;
+
 /** Everything known about one case so far; members not reached yet are NULL. */
 typedef struct cm_job {
     size_t size;                                  /**< sizeof the struct; later versions append members */
@@ -156,6 +174,7 @@ typedef struct cm_job {
     const cm_trade_off *trade_off;
     const cm_foretold *foretold;
     const cm_load_range *load_range;
+    const cm_kappa_gains *gains;
     int show_proof;                            /**< 1: the result carries the dual point of the proof */
     const struct cm_survey_verdicts *surveyed; /**< evidence.h */
     const struct cm_sweeps *sweeps;            /**< evidence.h */
@@ -209,6 +228,10 @@ CM_API cm_status cm_trade_off_of(cm_session *session, cm_job *job);
 /** What no mass can cure between operating states (job: runs, problem, answer); leaves the member NULL without such states.
  *  Method: docs/theory/load-range.md. */
 CM_API cm_status cm_load_range_of(cm_session *session, cm_job *job);
+
+/** What one more run, or one more unit of mass, would add to the answer of CM_CONFIDENCE; leaves the member NULL for other
+ *  objectives. */
+CM_API cm_status cm_gains_of(cm_session *session, cm_job *job);
 
 /** Findings about the evidence and the answer (all members that are there are used). */
 CM_API cm_status cm_judge(cm_session *session, cm_job *job);

@@ -157,10 +157,13 @@ typedef struct cm_answer {
     double limits_factor;
     const unsigned char *conflict_rows;   /**< rows (infeasible): takes part in the proof */
     const unsigned char *conflict_planes; /**< planes (infeasible) */
-    /** rows: -d value / d ln limit_i of the dual point, 0 where it does not hold the answer up; NULL: none */
+    /** rows: what the value gains (CM_CONFIDENCE: rises, else falls) per unit of ln limit_i, by the dual point; 0
+     *  where it does not hold the answer up; NULL: none */
     const double *row_multiplier;
     const double *disc_multiplier;       /**< discs: -d value / d radius; NULL: none */
     int iterations;                      /**< of the solver */
+    const double *disc_multiplier; /**< discs: the same per unit of radius; NULL: none */
+    int iterations;
     const unsigned char *conflict_pairs; /**< pairs (infeasible): takes part in the proof; NULL: none does */
     const double *pair_multiplier;       /**< pairs: as row_multiplier */
     const cm_proof *proof;               /**< optimal or infeasible; NULL: none */

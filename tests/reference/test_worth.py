@@ -15,7 +15,7 @@ from outside import outside
 
 PROGRAM = sys.argv[1]
 CASE = Path(tempfile.mkdtemp()) / "case.yaml"
-OBJECTIVES = ["least-squares", "min-max", "least-mass", "least-change", "worst-case", "expected"]
+OBJECTIVES = ["least-squares", "min-max", "least-mass", "least-change", "worst-case", "expected", "confidence"]
 failures = []
 
 
@@ -32,7 +32,11 @@ def solve(case, objective, limit, cap, within):
     extra = ", influence_error: 0.08" if objective == "worst-case" else ""
     lines = ["case: {format: 1}", "conventions: {phase: lag, mass_angle: with-rotation}",
              "units: {speed: rpm, mass: g, length: mm, vibration: um pp}", "speeds: [{id: s, speed: 3000}]", "sensors:"]
-    lines += [f"  - {{id: r{i}, limit: {v!r}, repeatability: 1.5}}" for i, v in enumerate(limit.tolist())]
+    pair = len(limit) > len(size)             # the last limit is that of the orbit of the first two sensors
+    lines += [f"  - {{id: r{i}, limit: {v!r}, angle: {45 + 90 * i}, repeatability: 1.5}}"
+              for i, v in enumerate(limit[:len(size)].tolist())]
+    if pair:
+        lines += [f"pairs: [{{id: o, sensors: [r0, r1], rows: [major-axis], limit: {float(limit[-1])!r}}}]"]
     lines += ["planes:"] + [f"  - {{id: p{j}, cap: {v!r}}}" for j, v in enumerate(cap.tolist())]
     read = ", ".join(f"r{i}: {100 * size[i]!r} @ {angle[i]!r}" for i in range(len(size)))
     lines += ["runs:", f"  - {{id: as-found, readings: {{s: {{{read}}}}}}}", "influence:"]
@@ -99,6 +103,15 @@ for _ in range(8):
     case["limit"], case["cap"] = case["limit"] + 30, case["cap"] + 40
     for objective in ("least-mass", "least-change"):
         moved[objective] += judge(case, objective, True)
+for k in range(2):
+    case = random_case(rng, 2, 3)
+    case["limit"], case["cap"] = case["limit"] + 40, case["cap"] + 40
+    moved["confidence"] += judge(case, "confidence", False)
+    # With an orbit, whose limit is the tightest or nearly so.
+    case["limit"] = np.append(case["limit"] + 20, rng.uniform(60, 80))
+    orbits = [objective for objective in ("min-max", "least-mass", "confidence", "expected") if k < 1 or objective not in ("expected", "confidence")]
+    for objective in orbits:
+        moved[objective] += judge(case, objective, objective == "expected")
 # The curve of ratio against mass: falling, convex, from nothing to the min-max optimum, every point proven.
 def judge_curve(case):
     best = solve(case, "min-max", case["limit"], case["cap"], False)
@@ -127,7 +140,7 @@ for objective, count in moved.items():
         failures.append(f"{objective}: only {count} slopes were seen")
 if not failures:
     outside("what a gram on a capped plane and a percent of a limit are worth", "central differences of the optimum",
-            "constructed", "six objectives, at least four slopes each")
+            "constructed", "seven objectives, orbits included, at least four slopes each")
     outside("trade-off of mass against largest ratio", "each end and a point in the middle solved as a case of its own",
             "constructed", "to 1e-7; the curve falls and is convex")
 print(moved)
