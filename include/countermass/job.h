@@ -171,18 +171,11 @@ typedef struct cm_job {
     const struct cm_sweeps *sweeps;               /**< evidence.h */
     const struct cm_card *card;                   /**< evidence.h */
     const struct cm_run_tests *examined;          /**< evidence.h */
-    const cm_trade_off *trade_off;
-    const cm_foretold *foretold;
-    int show_proof;                            /**< 1: the result carries the dual point of the proof */
-    const struct cm_survey_verdicts *surveyed; /**< evidence.h */
-    const struct cm_sweeps *sweeps;            /**< evidence.h */
-    const struct cm_card *card;                /**< evidence.h */
-    const struct cm_run_tests *examined;       /**< evidence.h */
     /** the same job with the pieces of its placement as the answer; for the report */
     const struct cm_job *placed;
-    const cm_drift_report *drift;
-    const cm_load_range *load_range;
-    const cm_kappa_gains *gains;
+    const cm_drift_report *drift;                 /**< drift judged both ways */
+    const cm_load_range *load_range;              /**< what no mass can cure between states */
+    const cm_kappa_gains *gains;                  /**< what would raise the confidence */
 } cm_job;
 
 /** Predicts every run from the runs before it (job: runs) and leaves rows × runs expectations in the job, in

@@ -160,10 +160,8 @@ typedef struct cm_answer {
     /** rows: what the value gains (CM_CONFIDENCE: rises, else falls) per unit of ln limit_i, by the dual point; 0
      *  where it does not hold the answer up; NULL: none */
     const double *row_multiplier;
-    const double *disc_multiplier;       /**< discs: -d value / d radius; NULL: none */
+    const double *disc_multiplier;       /**< discs: the same per unit of radius; NULL: none */
     int iterations;                      /**< of the solver */
-    const double *disc_multiplier; /**< discs: the same per unit of radius; NULL: none */
-    int iterations;
     const unsigned char *conflict_pairs; /**< pairs (infeasible): takes part in the proof; NULL: none does */
     const double *pair_multiplier;       /**< pairs: as row_multiplier */
     const cm_proof *proof;               /**< optimal or infeasible; NULL: none */
@@ -172,7 +170,7 @@ typedef struct cm_answer {
     double then_bound;    /**< proven bound of the second objective */
     double then_gap;      /**< its relative gap */
     double then_best;     /**< best value of the first objective, before the second was asked, and its gap */
-    double then_best_gap; /**< gap of the best value of the second objective */
+    double then_best_gap; /**< relative gap of that best value */
 } cm_answer;
 
 /** Finds the masses that minimise the objective, with the proof that no masses do better; shapes: cm_problem
