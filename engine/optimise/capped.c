@@ -19,10 +19,13 @@
 #include <math.h>
 #include <string.h>
 
-#define STEPS_ALLOWED 30
+#define STEPS_ALLOWED 24 /* more mean that it is stuck: the cones take over */
 #define STEP_SHARE 0.995
-#define COMPLEMENTARITY_WANTED 1e-15
-#define GRADIENT_WANTED 1e-13
+#define SHORT_STEP                                                                                           \
+    0.1 /* a corrected step that ends this early is taken without the corrector, towards the middle */
+#define CENTRING 0.5                 /* ... at this share of the complementarity */
+#define COMPLEMENTARITY_WANTED 1e-12 /* Σ λ s, relative to |r|² */
+#define GRADIENT_WANTED 1e-12        /* of g + λ∘w, relative to |r| */
 
 typedef struct cm_capped {
     cm_session *session;
@@ -196,12 +199,11 @@ static void advance(cm_capped *k, double share)
 {
     for (int j = 0; j < k->n; j++) {
         k->dw[j] *= share;
+        if (k->capped[j]) { /* 1 - |w|² would lose the slack near the edge */
+            k->lambda[j] += share * k->dlambda[j];
+            k->s[j] -= creal(conj(k->w[j]) * k->dw[j]) + cm_abs2(k->dw[j]) / 2;
+        }
         k->w[j] += k->dw[j];
-        if (!k->capped[j])
-            continue;
-        double size = cabs(k->w[j]);
-        k->lambda[j] += share * k->dlambda[j];
-        k->s[j] = (1 - size) * (1 + size) / 2;
     }
     cm_matvec(false, k->m, k->n, 1, k->b, k->m, k->dw, 1, k->r);
 }
@@ -223,16 +225,19 @@ static int iterate(cm_capped *k)
         cm_ask_stop(k->session);
         double slope = gradient(k);
         double mu = complementarity(k);
-        if (mu < COMPLEMENTARITY_WANTED && slope < GRADIENT_WANTED)
+        double size = cm_norm2(k->m, k->r);
+        if (mu * k->discs <= COMPLEMENTARITY_WANTED * size * size && slope <= GRADIENT_WANTED * size)
             return steps;
         if (!isfinite(mu) || !factor(k))
             return 0;
         step(k, 0, false);
         double left = 1 - fmin(1, reach(k));
         step(k, left * left * left * mu, true);
+        if (reach(k) < SHORT_STEP)
+            step(k, CENTRING * mu, false);
         advance(k, fmin(1, STEP_SHARE * reach(k)));
     }
-    return STEPS_ALLOWED;
+    return 0;
 }
 
 int cm_capped_solve(cm_session *session, const cm_presolved *pre, int m, const double complex *b,

@@ -23,8 +23,11 @@
 #include <math.h>
 #include <string.h>
 
-#define STEPS_ALLOWED 40
+#define STEPS_ALLOWED 24 /* more mean that it is stuck: the cones take over */
 #define STEP_SHARE 0.995
+#define SHORT_STEP                                                                                           \
+    0.1 /* a corrected step that ends this early is taken without the corrector, towards the middle */
+#define CENTRING 0.5     /* ... at this share of the complementarity */
 #define GAP_WANTED 2e-12 /* Σ λ s + Σ μ s, relative to τ */
 #define SLOPE_WANTED 1e-11
 #define START_SPARE 1.2 /* τ at the start, in units of the largest ½|ρ|² */
@@ -304,6 +307,16 @@ static void correct(cm_minmax *k, double mu)
     take(k);
 }
 
+/* A Newton step towards `mu` without the predictor's products. */
+static void recentre(cm_minmax *k, double mu)
+{
+    for (int i = 0; i < k->m; i++)
+        k->row[i].step = k->row[i].turn = 0;
+    for (int j = 0; j < k->n; j++)
+        k->disc[j].step = k->disc[j].turn = 0;
+    correct(k, mu);
+}
+
 /* Largest share of a step that keeps slack and multiplier from going below zero. */
 static double reach_of(const cm_slack *slack)
 {
@@ -391,9 +404,11 @@ static int iterate(cm_minmax *k)
         predict(k);
         double left = 1 - fmin(1, reach(k));
         correct(k, left * left * left * gap / (k->m + k->discs));
+        if (reach(k) < SHORT_STEP)
+            recentre(k, CENTRING * gap / (k->m + k->discs));
         advance(k, fmin(1, STEP_SHARE * reach(k)));
     }
-    return STEPS_ALLOWED;
+    return 0;
 }
 
 int cm_minmax_solve(cm_session *session, const cm_presolved *pre, int m, const double complex *b,
