@@ -17,9 +17,11 @@
 #define FLAW_WANTED 1e-9
 /* Solutions around the best point so far, before the slow way. */
 #define RESTARTS 5
-/* What a disc or limit may be exceeded by before an answer is no answer ... */
+/* What a disc or limit may be exceeded by where the cones end: more cannot be mended. */
+#define MENDABLE 1e-5
+/* What may be left where mending failed, for want of anything inside ... */
 #define VIOLATION_ALLOWED 1e-7
-/* ... and after the last digits were repaired. */
+/* ... and where it did not. */
 #define EXCESS_ALLOWED 1e-12
 
 /* The best so far: u to expand around, the dual point that belongs to the answer. */
@@ -57,7 +59,7 @@ static bool try_cones(cm_session *session, const cm_presolved *pre, bool orthogo
         return true;
     }
     cm_pull_inside(pre, found.x);
-    if (!(cm_recheck_violation(p, found.x) <= VIOLATION_ALLOWED))
+    if (!(cm_recheck_violation(p, found.x) <= MENDABLE))
         return false;
     cm_answer candidate = *answer;
     cm_complete(session, pre, &found.certificate, found.x, &candidate);
@@ -89,15 +91,17 @@ void cm_make_exact(cm_session *session, const cm_presolved *pre, const cm_certif
     memcpy(x, answer->x, (size_t)p->planes * sizeof *x);
     if (!cm_mend(session, pre, x)) {
         const cm_answer *inner = cm_inner_point(session, pre);
-        if (!inner)
-            return;
         memcpy(x, answer->x, (size_t)p->planes * sizeof *x);
-        cm_move_inside(pre, inner, x);
+        if (inner)
+            cm_move_inside(pre, inner, x);
     }
-    if (cm_recheck_violation(p, x) <= EXCESS_ALLOWED)
+    if (cm_recheck_violation(p, x) <= EXCESS_ALLOWED) {
         cm_complete(session, pre, certificate, x, answer);
-    else
-        cm_settle_barely(session, p, answer);
+        return;
+    }
+    if (cm_recheck_violation(p, answer->x) > VIOLATION_ALLOWED)
+        answer->x = NULL;
+    cm_settle_barely(session, p, answer);
 }
 
 void cm_climb(cm_session *session, const cm_presolved *pre, double complex *u, cm_answer *answer)
