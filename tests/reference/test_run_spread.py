@@ -226,7 +226,7 @@ def main():
     print(f"spread of runs: {jobs} jobs each; mean |e|²/s² of coefficients/predictions/masses: {', '.join(seen)}; "
           f"{failed} failed")
     if not failed:
-        outside("spread of runs: weights, states that share coefficients, groups, drift, phase references found",
+        outside("spread of runs: known sets, weights, states that share coefficients, groups, drift, phase references found",
                 "simulated jobs with known truth", "constructed", "size and bias as stated, within what the draws can tell")
     return 1 if failed else 0
 

@@ -644,6 +644,8 @@ def main():
         outside("runs as they are: states, groups, drift, moved phase reference, sets, left-out readings, files",
                 "simulated jobs with known truth, and the same jobs in plain form", "constructed",
                 "recovered to 1e-9 in all conventions; plain form alike to 1e-12")
+        outside("limits on readings as read and on overall levels", "equivalent limits in plain form, and the overall "
+                "level of the true machine", "constructed", "masses, levels and chances to 1e-8")
     return 1 if failed else 0
 
 
