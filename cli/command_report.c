@@ -107,6 +107,8 @@ static cm_status report_case(cm_session *session, const cli_options *options, co
     cm_status status = cli_fit_if_read(session, file, &job);
     if (status == CM_OK && job.influence)
         status = solve_read(session, &job, &placed);
+    if (status == CM_OK && cm_case_has_tolerance(job.given))
+        status = cm_tolerance_of(session, &job);
     if (status == CM_OK)
         status = cm_page_report(session, &job, page);
     *no = status == CM_OK && says_no(&job);

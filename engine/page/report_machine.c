@@ -48,6 +48,14 @@ void cm_report_influence(cm_document *d, const cm_job *job)
     cm_words_matrices(d, job);
 }
 
+void cm_report_tolerance(cm_document *d, const cm_job *job)
+{
+    if (!job->tolerance)
+        return;
+    cm_words_residual(d, job);
+    add_figure(d, cm_figure_tolerance(d->session, job));
+}
+
 void cm_report_planes(cm_document *d, const cm_job *job)
 {
     if (job->comparison) {

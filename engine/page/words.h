@@ -41,6 +41,9 @@ void cm_words_matrices(cm_document *d, const cm_job *job);
 /** What `planes` says of sets: the best ones of each size, and what each further plane buys. */
 void cm_words_sets(cm_document *d, const cm_job *job);
 
+/** Parts of `tolerance`: permissible unbalance and what was reached. */
+void cm_words_residual(cm_document *d, const cm_job *job);
+
 /** A table for a run, or for every run, that the runs before it foretell. */
 void cm_words_run(cm_document *d, const cm_job *job, int run);
 void cm_words_runs(cm_document *d, const cm_job *job);

@@ -209,6 +209,14 @@ static void say_zones(cm_document *d, const cm_case *c)
     cm_say(d, CM_CAREFUL, "%s", CM_ZONE_ADVICE);
 }
 
+void cm_words_residual(cm_document *d, const cm_job *job)
+{
+    say_whole(d, job);
+    table_bearings(d, job);
+    table_planes(d, job);
+    say_reached(d, job);
+}
+
 cm_document *cm_words_tolerance(cm_session *session, const cm_job *job)
 {
     cm_document *d = cm_document_new(session);

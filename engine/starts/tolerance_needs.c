@@ -59,3 +59,21 @@ void cm_tolerance_needs(cm_session *session, const cm_case *c)
         need_places(session, c);
     }
 }
+
+/* The same, asked without a word. */
+static bool shares_are_told(const cm_case *c)
+{
+    const cm_bearing *b = c->rotor.bearings;
+    if (c->rotor.bearing_count != 2)
+        return true;
+    bool places = true;
+    for (int j = 0; j < c->plane_count; j++)
+        places = places && !isnan(c->planes[j].position);
+    return !isnan(b[0].position) && !isnan(b[1].position) && b[0].position != b[1].position &&
+           !isnan(cm_mass_centre(c)) && (places || !is_outboard(c));
+}
+
+int cm_case_has_tolerance(const cm_case *c)
+{
+    return !isnan(c->rotor.mass) && !isnan(c->rotor.grade) && !isnan(c->service_speed) && shares_are_told(c);
+}

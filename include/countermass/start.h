@@ -67,6 +67,9 @@ typedef struct cm_tolerance {
     cm_residual reached;    /**< residual unbalance that the readings tell of */
 } cm_tolerance;
 
+/** 1 when the case holds all that cm_tolerance_of() needs. */
+CM_API int cm_case_has_tolerance(const cm_case *c);
+
 /** Permissible unbalance in kg m at bearings and planes, its shares, and what was reached (job: given; runs
  *  and influence when there are readings). Errors: CM_BAD_INPUT (names the keys that miss), CM_NO_MEMORY,
  *  CM_NUMERICS. Sources: ISO 21940-11 and others, each with its mark in docs/standards.md. */

@@ -179,19 +179,35 @@ class Report(unittest.TestCase):
             run("report", "cases/invalid/nan.yaml", "--output", path, status=(2,))
             self.assertEqual(os.listdir(folder), [])
 
+    def test_a_run_that_missed_its_prediction(self):
+        with open(os.path.join(ROOT, DEMO), encoding="utf-8") as file:
+            case = file.read()
+        wrong = case.replace("mass: 150, angle: 195}]", "mass: 150, angle: 15}]")
+        self.assertNotEqual(case, wrong)
+        page = run("report", "-", text=wrong)
+        self.assertTrue("Runs that missed their prediction, and what may be behind it" in page)
+        self.assertFalse("Runs that missed" in run("report", DEMO))
+
+    def test_residual_unbalance(self):
+        result = json.loads(run("tolerance", "--format", "json", FAN))
+        page = run("report", FAN)
+        self.assertTrue("Residual unbalance at the bearings" in page)
+        self.assertTrue("%.0f" % result["permissible"]["bearings"][0]["value"] in page)
+        self.assertFalse("Residual unbalance at the bearings" in run("report", DEMO))
+
     def test_without_an_answer(self):
         page = run("report", FAN)
-        self.assertIn("Summary", page)
+        self.assertTrue("Summary" in page)
         case = json.loads(hostile())
         case["sensors"][0]["limit"] = 1e-3
         case["objective"] = {"minimise": "least-mass"}
         for p in case["planes"]:
             p["cap"] = 1
         page = run("report", "-", text=json.dumps(case), status=(1,))
-        self.assertIn("No masses on these planes", page)
+        self.assertTrue("No masses on these planes" in page)
         del case["runs"]
         del case["objective"]
-        self.assertIn("no readings yet", run("report", "-", text=json.dumps(case)))
+        self.assertTrue("no readings yet" in run("report", "-", text=json.dumps(case)))
 
 
 if __name__ == "__main__":

@@ -298,13 +298,20 @@
       const most = Math.max(...data.planes.map((p) => size(sub(p.best, p.now))), NEAR);
       this.planes = data.planes.map((p, j) => new Plane(data, j,
         1.4 * Math.max(size(sub(p.best, p.now)), 0.4 * most), () => this.show()));
-      const best = this.readings();
+      const best = this.readings(), bare = data.planes.map((p) => (p.held ? p.best : p.now));
+      const before = this.value(bare, data.rows.map((row) => reading(data, row, bare)));
+      this.nothing = Number.isFinite(before) && before > 0 ? 1e-9 * before : 0;
       this.lines = data.rows.map((row, i) => (row.told ? new Reading(row, best[i]) : null));
       this.orbits = data.pairs.map((pair) => new Orbit(pair, best));
       this.build(place);
       this.planes.forEach((p) => p.show());
       this.show();
     }
+
+    value(total, values) { return OBJECTIVES[this.data.minimise](this.data, total, values); }
+
+    /* What rounding leaves where readings are cancelled is nothing. */
+    clean(value) { return Math.abs(value) <= this.nothing ? 0 : value; }
 
     totals() { return this.planes.map((p) => p.total()); }
 
@@ -344,12 +351,12 @@
       if (!this.lines)
         return;
       const total = this.totals(), values = this.readings();
-      const value = OBJECTIVES[this.data.minimise](this.data, total, values), best = this.data.best;
+      const value = this.clean(this.value(total, values)), best = this.clean(this.data.best);
       const unit = this.data.minimise.startsWith('least-') && this.data.minimise !== 'least-squares' ? ' ' + this.data.mass_unit : '';
       const more = best > 0 ? `, ${digits(100 * (value / best - 1), 3)} % ${value >= best ? 'more' : 'less'}`.replace(' -', ' ') : '';
       this.objective.textContent = `Objective (${this.data.minimise}): ${digits(value, 4)}${unit}; best possible ${digits(best, 4)}${unit}` +
-        (Math.abs(value - best) <= 1e-6 * Math.abs(best) ? ': the same.' : `${more}.`);
-      this.objective.dataset.value = value;
+        (Math.abs(value - best) <= 1e-6 * Math.abs(best) + this.nothing ? ': the same.' : `${more}.`);
+      this.objective.dataset.value = this.value(total, values);
       this.lines.forEach((line, i) => line && line.show(values[i]));
       this.orbits.forEach((orbit) => orbit.show(values));
       this.showWorst(values);
