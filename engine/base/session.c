@@ -147,13 +147,17 @@ char *cm_copy_text(cm_session *session, const char *text, size_t length)
 
 static char *format_into(cm_session *session, cm_block **list, const char *format, va_list arguments)
 {
+    char quick[256]; /* most texts fit: printed once only */
     va_list again;
     va_copy(again, arguments);
-    int length = cm_number_print(NULL, 0, format, again);
+    int length = cm_number_print(quick, sizeof quick, format, again);
     va_end(again);
     size_t room = length < 0 ? 1 : (size_t)length + 1;
     char *text = allocate_from(session, list, room, 1);
-    cm_number_print(text, room, format, arguments);
+    if (length >= (int)sizeof quick)
+        cm_number_print(text, room, format, arguments);
+    else if (length > 0)
+        memcpy(text, quick, room);
     return text;
 }
 

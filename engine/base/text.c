@@ -40,16 +40,20 @@ void cm_text_add(cm_text *text, const char *words)
 
 void cm_text_print(cm_text *text, const char *format, ...)
 {
+    enum { USUAL = 128 };
     va_list arguments, again;
     va_start(arguments, format);
     va_copy(again, arguments);
-    int length = cm_number_print(NULL, 0, format, again);
+    make_room(text, USUAL);
+    size_t room = text->room - text->length;
+    int length = cm_number_print(text->bytes + text->length, room, format, again);
     va_end(again);
-    if (length > 0) {
+    if (length > 0 && (size_t)length >= room) {
         make_room(text, (size_t)length);
         cm_number_print(text->bytes + text->length, (size_t)length + 1, format, arguments);
-        text->length += (size_t)length;
     }
+    text->length += length > 0 ? (size_t)length : 0;
+    text->bytes[text->length] = 0;
     va_end(arguments);
 }
 

@@ -45,17 +45,23 @@ void cm_qr(cm_session *session, int m, int n, double complex *a, int ld, double 
     cm_release_to(session, mark);
 }
 
+/* LAPACK works in blocks of 32 reflectors or more (its ILAENV). The space that blocks need is 66 kB, to be cleared for
+ * every product. */
+enum { UNBLOCKED = 32 };
+
 static void times_q(cm_session *session, char form, int m, int k, int reflectors, const double complex *a,
                     int ld, const double complex *tau, double complex *c, int ldc)
 {
     if (m == 0 || k == 0 || reflectors == 0)
         return;
     cm_mark mark = cm_mark_of(session);
-    double complex asked = 0;
+    double complex asked = k; /* few reflectors are applied one by one, and that needs no more */
     lapack_int length;
-    demand(session,
-           LAPACKE_zunmqr_work(LAPACK_COL_MAJOR, 'L', form, m, k, reflectors, a, ld, tau, c, ldc, &asked, -1),
-           "product with Q");
+    if (reflectors > UNBLOCKED)
+        demand(session,
+               LAPACKE_zunmqr_work(LAPACK_COL_MAJOR, 'L', form, m, k, reflectors, a, ld, tau, c, ldc, &asked,
+                                   -1),
+               "product with Q");
     double complex *work = workspace(session, asked, &length);
     demand(
         session,
