@@ -1612,7 +1612,8 @@ static const cm_key SWEEP_KEYS[] = {
      .example = "runup.csv",
      .read = cm_read_sweep_table,
      CHECKED_ONLY,
-     .about = "a table beside the case with the columns run, speed, sensor, amplitude, phase; here the speed is a number. "
+     .about = "a table beside the case with the columns run, speed, sensor, amplitude, phase; here the speed "
+              "is a number. "
               "Lines of other runs are passed over"},
     {.name = "minutes",
      .shape = CM_SHAPE_NUMBER,
@@ -1691,11 +1692,12 @@ static const cm_key SURVEY_KEYS[] = {
      .example = "{overall: 1.1 mm/s rms}",
      .about = "along the shaft"},
 };
-static const cm_section SURVEY_SECTION = {.name = "survey",
-                                          .about = "Vibration of the bearings in three directions: is it unbalance?",
-                                          .begin = cm_begin_survey,
-                                          .end = cm_end_survey,
-                                          SECTION_ROWS(SURVEY_KEYS)};
+static const cm_section SURVEY_SECTION = {
+    .name = "survey",
+    .about = "Vibration of the bearings in three directions: is it unbalance?",
+    .begin = cm_begin_survey,
+    .end = cm_end_survey,
+    SECTION_ROWS(SURVEY_KEYS)};
 
 /* ---- limits by a standard ---- */
 

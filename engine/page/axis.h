@@ -11,7 +11,7 @@ typedef struct cm_axis {
     double full;
     /* grid lines run this far to the side of the axis (up for a lying, right for a standing one) */
     double reach;
-    double step;       /* between ticks; 0: a round one */
+    double step; /* between ticks; 0: a round one */
 } cm_axis;
 
 /** Where a value stands. */

@@ -173,9 +173,9 @@ typedef struct cm_job {
     const struct cm_run_tests *examined;          /**< evidence.h */
     /** the same job with the pieces of its placement as the answer; for the report */
     const struct cm_job *placed;
-    const cm_drift_report *drift;                 /**< drift judged both ways */
-    const cm_load_range *load_range;              /**< what no mass can cure between states */
-    const cm_kappa_gains *gains;                  /**< what would raise the confidence */
+    const cm_drift_report *drift;    /**< drift judged both ways */
+    const cm_load_range *load_range; /**< what no mass can cure between states */
+    const cm_kappa_gains *gains;     /**< what would raise the confidence */
 } cm_job;
 
 /** Predicts every run from the runs before it (job: runs) and leaves rows × runs expectations in the job, in

@@ -187,10 +187,11 @@ typedef struct cm_placement {
     int offer_count;          /**< number of offers */
     const cm_fitting *offers; /**< best first, `best` among them */
     int offers_proven;        /**< 1: no others are better than those listed */
-    cm_fitting fewer;            /**< with fewer pieces than the best and a value at most 2 % above; x NULL: none found */
-    const cm_slip *slips;     /**< CM_SLIP_COUNT of them; NULL: nothing placed */
-    double overspeed;         /**< rad/s */
-    int overspeed_assumed;    /**< 1: the case does not state it */
+    cm_fitting
+        fewer; /**< with fewer pieces than the best and a value at most 2 % above; x NULL: none found */
+    const cm_slip *slips;  /**< CM_SLIP_COUNT of them; NULL: nothing placed */
+    double overspeed;      /**< rad/s */
+    int overspeed_assumed; /**< 1: the case does not state it */
 } cm_placement;
 
 /** Finds pieces and positions for all planes at once (job: given, problem) and leaves the placement in the
