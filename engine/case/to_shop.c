@@ -207,6 +207,9 @@ static void check_question(cm_session *session, const cm_case *c, const cm_probl
     if (goal != CM_LEAST_SQUARES && goal != CM_MIN_MAX)
         cm_report(session, CM_ERROR, &c->goal.minimise_place,
                   "place can minimise least-squares or min-max only, the latter also with within_limits");
+    if (c->goal.has_then)
+        cm_report(session, CM_NOTE, &c->goal.then_place,
+                  "place minimises the first objective only; 'then' is left out");
     if (problem->tie_count) {
         const cm_place *place = c->goal.tie_count ? &c->goal.ties[0].place : &c->goal.minimise_place;
         cm_report(session, CM_ERROR, place->line ? place : NULL,

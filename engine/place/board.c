@@ -13,42 +13,38 @@
 
 /* ---- which readings ---- */
 
-static bool in_pair(const cm_problem *p, int row)
+static int room_for_rows(const cm_problem *p)
 {
-    for (int k = 0; k < p->pair_count; k++)
-        if (p->pairs[k].weight > 0 && (p->pairs[k].forward == row || p->pairs[k].backward == row))
-            return true;
-    return false;
+    return p->rows + 2 * p->pair_count;
 }
 
-static bool is_on_board(const cm_board *b, int row)
-{
-    return b->p->weight[row] > 0 || ((b->minmax || b->limits) && in_pair(b->p, row));
-}
-
+/* Readings that count by themselves. */
 static void put_rows(cm_session *session, cm_board *b)
 {
     const cm_problem *p = b->p;
-    b->row = CM_NEW(session, p->rows, int);
-    b->weight = CM_NEW(session, p->rows, double);
-    b->limit = CM_NEW(session, p->rows, double);
+    b->row = CM_NEW(session, room_for_rows(p), int);
+    b->weight = CM_NEW(session, room_for_rows(p), double);
+    b->limit = CM_NEW(session, room_for_rows(p), double);
+    b->bound_weight = CM_NEW(session, room_for_rows(p), double);
     for (int i = 0; i < p->rows; i++) {
-        if (!is_on_board(b, i))
+        if (!(p->weight[i] > 0))
             continue;
-        b->weight[b->rows] = p->weight[i];
-        b->limit[b->rows] = b->limits && p->weight[i] > 0 ? p->limit[i] : INFINITY;
+        b->weight[b->rows] = b->bound_weight[b->rows] = p->weight[i];
+        b->limit[b->rows] = b->limits ? p->limit[i] : INFINITY;
         b->row[b->rows++] = i;
     }
 }
 
-static int on_board(const cm_board *b, int row)
+static int add_part(cm_board *b, int number)
 {
-    for (int i = 0; i < b->rows; i++)
-        if (b->row[i] == row)
-            return i;
-    return -1;
+    const cm_pair *given = &b->p->pairs[number];
+    b->bound_weight[b->rows] = b->minmax ? given->weight : 0;
+    b->limit[b->rows] = b->limits ? given->limit : INFINITY;
+    b->row[b->rows] = -1 - number;
+    return b->rows++;
 }
 
+/* A pair's parts are rows of their own; the pair judges the sum of their sizes, each part alone is no more. */
 static void put_pairs(cm_session *session, cm_board *b)
 {
     const cm_problem *p = b->p;
@@ -58,28 +54,44 @@ static void put_pairs(cm_session *session, cm_board *b)
             continue;
         cm_pair *pair = &b->pair[b->pairs++];
         *pair = p->pairs[k];
-        pair->forward = on_board(b, pair->forward);
-        pair->backward = pair->backward < 0 ? -1 : on_board(b, pair->backward);
+        pair->forward = add_part(b, k);
+        pair->backward = cm_pair_part_count(&p->pairs[k]) > 1 ? add_part(b, k) : -1;
     }
 }
 
 /* ---- coefficients ---- */
 
+/* A column of the problem (rows) as the board sees it (rows). */
+static void put_column(const cm_board *b, const double complex *column, double complex *out)
+{
+    for (int i = 0; i < b->rows; i++)
+        if (b->row[i] >= 0)
+            out[i] = column[b->row[i]];
+    for (int k = 0; k < b->pairs; k++) {
+        const cm_pair *given = &b->p->pairs[-1 - b->row[b->pair[k].forward]];
+        out[b->pair[k].forward] = cm_pair_part_at(given, 0, column);
+        if (b->pair[k].backward >= 0)
+            out[b->pair[k].backward] = cm_pair_part_at(given, 1, column);
+    }
+}
+
 static void put_columns(cm_session *session, cm_board *b)
 {
     const cm_problem *p = b->p;
+    double complex *still = CM_NEW(session, p->rows, double complex);
+    unsigned char *moves = CM_NEW(session, p->planes, unsigned char);
     b->a = CM_NEW(session, (size_t)b->rows * (size_t)b->n, double complex);
     b->start = CM_NEW(session, b->rows, double complex);
-    unsigned char *moves = CM_NEW(session, p->planes, unsigned char);
-    for (int k = 0; k < b->n; k++)
+    for (int k = 0; k < b->n; k++) {
         moves[b->plane[k]] = 1;
-    for (int i = 0; i < b->rows; i++) {
-        b->start[i] = p->y[b->row[i]];
-        for (int j = 0; j < p->planes; j++)
-            b->start[i] += p->a[b->row[i] + p->rows * j] * ((moves[j] ? 0 : b->still[j]) - p->base[j]);
-        for (int k = 0; k < b->n; k++)
-            b->a[i + b->rows * k] = p->a[b->row[i] + p->rows * b->plane[k]];
+        put_column(b, p->a + (size_t)p->rows * (size_t)b->plane[k], b->a + (size_t)b->rows * (size_t)k);
     }
+    for (int i = 0; i < p->rows; i++) {
+        still[i] = p->y[i];
+        for (int j = 0; j < p->planes; j++)
+            still[i] += p->a[i + p->rows * j] * ((moves[j] ? 0 : b->still[j]) - p->base[j]);
+    }
+    put_column(b, still, b->start);
 }
 
 void cm_board_fill(cm_session *session, cm_board *b)
@@ -107,7 +119,7 @@ static double pairs_value(const cm_board *b, const double complex *r, double lar
 {
     for (int k = 0; k < b->pairs; k++) {
         const cm_pair *pair = &b->pair[k];
-        double sum = cm_pair_size_at(pair, r);
+        double sum = cabs(r[pair->forward]) + (pair->backward < 0 ? 0 : cabs(r[pair->backward]));
         if (b->limits && sum > pair->limit * WITHIN)
             return INFINITY;
         largest = b->minmax ? fmax(largest, pair->weight * pair->weight * sum * sum) : largest;

@@ -21,13 +21,15 @@ typedef struct cm_board {
     double complex *still;     /* planes: where the planes stand that cannot move */
     unsigned char *free_plane; /* n: 1: the bound takes any mass in the disc, not only the points */
     bool minmax, limits;       /* the objective is a largest reading; limits must be kept */
-    int rows;                  /* readings that count or are limited */
-    int *row;                  /* rows: number in the problem */
-    double *weight, *limit;    /* rows; INFINITY: not limited */
-    double complex *start;     /* rows: reading with the planes that move at zero */
-    double complex *a;         /* rows × n */
+    int rows;                  /* readings that count or are limited, then the parts of pairs */
+    int *row;                  /* rows: number in the problem; of parts: -1 - number of the pair */
+    double *weight, *limit;    /* rows; parts of pairs: 0 and the pair's; INFINITY: not limited */
+    double *
+        bound_weight; /* rows: the value is at least this times the size, for a largest reading; else weight */
+    double complex *start; /* rows: reading with the planes that move at zero */
+    double complex *a;     /* rows × n */
     int pairs;
-    cm_pair *pair; /* members by number on the board */
+    cm_pair *pair; /* forward, backward: their parts by number on the board; -1: no second part */
 } cm_board;
 
 /** Fills in the rest once p, n, plane, centre, reach, spacing, still and free_plane are there; the points may follow. */

@@ -29,7 +29,7 @@ static double most_of(const cm_walk *w, int i, double beat)
 {
     const cm_board *b = w->board;
     double most = b->limit[i] * (1 + CM_EQUAL_SHARE);
-    return b->minmax && b->weight[i] > 0 ? fmin(most, beat / b->weight[i]) : most;
+    return b->minmax && b->bound_weight[i] > 0 ? fmin(most, beat / b->bound_weight[i]) : most;
 }
 
 static cm_small_disc smallest(cm_walk *w, int plane, double spent)

@@ -54,7 +54,7 @@ static void relax(void *data)
     p->held_value = b->still;
     p->discs = discs;
     p->disc_count = b->n;
-    p->tie_count = p->column_count = p->within_limits = 0;
+    p->tie_count = p->column_count = p->within_limits = p->then = p->keeps = 0;
     job->answer = cm_solve_problem(job->session, p);
 }
 
@@ -77,13 +77,13 @@ static void set_disc_multipliers(const cm_board *b, const cm_answer *answer, dou
             mu[k] = fmax(0, answer->value * answer->disc_multiplier[k] / b->reach[k]);
 }
 
-static double pair_weight(const cm_board *b, int row)
+/* What the value owes to a row of the board; a pair's is shared by its parts. */
+static double multiplier_of(const cm_board *b, const cm_answer *answer, int row)
 {
-    double weight = 0;
-    for (int k = 0; k < b->pairs; k++)
-        if (b->pair[k].parts != 1 && (b->pair[k].forward == row || b->pair[k].backward == row))
-            weight = fmax(weight, b->pair[k].weight);
-    return weight;
+    int number = b->row[row];
+    if (number >= 0)
+        return fmax(0, answer->row_multiplier[number]);
+    return answer->pair_multiplier ? fmax(0, answer->pair_multiplier[-1 - number]) / 2 : 0;
 }
 
 /* Shares of the readings in the sum of squares: the multipliers of the largest reading, and a little of all. */
@@ -91,26 +91,24 @@ static void set_shares(const cm_board *b, const cm_answer *answer, double *share
 {
     double sum = 0;
     for (int i = 0; answer && i < b->rows; i++)
-        sum += fmax(0, answer->row_multiplier[b->row[i]]);
+        sum += multiplier_of(b, answer, i);
     for (int i = 0; i < b->rows; i++) {
-        double own = sum > 0 ? fmax(0, answer->row_multiplier[b->row[i]]) / sum : 1.0 / b->rows;
+        double own = sum > 0 ? multiplier_of(b, answer, i) / sum : 1.0 / b->rows;
         share[i] = (1 - COMMON_SHARE) * own + COMMON_SHARE / b->rows;
     }
 }
 
-/* Weights of the sum of squares: w_i, or w_i sqrt(l_i) with l on the simplex. Neither row of a pair is more than the size
- * of the pair, unless that is only one combination of them. */
+/* Weights of the sum of squares: w_i, or w_i sqrt(l_i) with l on the simplex. A part of a pair alone is no more than the
+ * pair. */
 static void set_row_weights(cm_session *session, const cm_board *b, const cm_answer *answer, double beat2,
                             double *weight, double *mu)
 {
     double *share = CM_NEW(session, b->rows, double);
-    memcpy(weight, b->weight, (size_t)b->rows * sizeof *weight);
+    memcpy(weight, b->bound_weight, (size_t)b->rows * sizeof *weight);
     if (!b->minmax)
         return;
     set_shares(b, answer, share);
-    for (int i = 0; i < b->rows; i++)
-        weight[i] = fmax(weight[i], pair_weight(b, i));
-    if (isfinite(beat2) && !b->pairs)
+    if (isfinite(beat2))
         cm_shrink_ellipsoid(session, b, weight, beat2, share, mu);
     for (int i = 0; i < b->rows; i++)
         weight[i] *= sqrt(share[i]);

@@ -98,8 +98,8 @@ static bool can_reach(const cm_walk *w, int k)
     double beat = b->minmax ? sqrt(cm_to_beat(w)) : INFINITY;
     for (int i = 0; i < b->rows; i++) {
         double most = b->limit[i] * (1 + CM_EQUAL_SHARE);
-        if (b->weight[i] > 0 && beat / b->weight[i] < most)
-            most = beat / b->weight[i];
+        if (b->bound_weight[i] > 0 && beat / b->bound_weight[i] < most)
+            most = beat / b->bound_weight[i];
         if (cm_abs2(r[i]) > (most + give[i]) * (most + give[i]))
             return false;
     }

@@ -23,6 +23,7 @@ typedef struct cm_table_of_sums {
     const cm_loads *loads;
     double cell;
     int pieces, most, room;
+    int pass; /* positions begun */
     cm_sums out;
     int *slot;
     size_t slots;
@@ -91,7 +92,7 @@ static void put(cm_table_of_sums *t, cm_sum sum)
         return;
     }
     if (*slot)
-        t->out.sum[*slot - 1].dead = 1;
+        t->out.sum[*slot - 1].dead = t->pass;
     t->out.sum = cm_grow(t->session, t->out.sum, t->out.count, &t->room, sizeof *t->out.sum);
     t->out.sum[t->out.count++] = sum;
     *slot = t->out.count;
@@ -99,17 +100,19 @@ static void put(cm_table_of_sums *t, cm_sum sum)
         grow_slots(t);
 }
 
-/* Every sum so far with every load of one position. */
+/* Every sum so far with every load of one position. A sum that this very position makes with fewer pieces is replaced
+ * from the next position on only: the new one uses this position, the old one may still take it. */
 static void add_site(cm_table_of_sums *t, int site)
 {
     const cm_loads *loads = t->loads;
     int before = t->out.count;
+    t->pass++;
     double complex unit = loads->shop->sites[site].direction * loads->shop->reduce;
     for (int i = 0; i < before && t->out.all; i++)
         for (int l = loads->first[site]; l < loads->first[site] + loads->count[site]; l++) {
             const cm_load *load = &loads->load[l];
             const cm_sum from = t->out.sum[i];
-            if (from.dead || from.handled + load->handled > t->pieces ||
+            if ((from.dead && from.dead < t->pass) || from.handled + load->handled > t->pieces ||
                 !cm_in_stock(loads, from.used, load->used))
                 continue;
             put(t, (cm_sum){.x = from.x + load->mass * unit,

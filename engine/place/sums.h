@@ -15,7 +15,7 @@ typedef struct cm_sum {
     int handled;
     int parent; /* -1: nothing */
     int site, load;
-    int dead; /* 1: another one does the same with fewer pieces */
+    int dead; /* above 0: another one does the same with fewer pieces */
 } cm_sum;
 
 typedef struct cm_sums {

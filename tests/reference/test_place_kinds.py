@@ -97,6 +97,49 @@ def long_lists(folder):
         check(abs(value_of(objective, y + a @ totals(result, case)) - best) <= 1e-9 * best, f"long list {seed}: its pieces")
 
 
+# ---- two probes at a bearing: circles and ellipses of the orbit ----
+
+
+def orbits(folder):
+    """p_k = F exp(-i alpha_k) + B exp(i alpha_k) for probes at alpha_k; forward |F|, major axis |F| + |B|."""
+    for seed, within in itertools.product(range(6), (False, True)):
+        rng = random.Random(seed)
+        planes = [{"id": p, "radius": 200, "sites": {"count": 6}, "pieces": [{"mass": 20}, {"mass": 45}]} for p in ("P1", "P2")]
+        case, y, a = case_of(rng, planes, 2, "min-max")
+        alpha = [45, 315]
+        for sensor, angle in zip(case["sensors"], alpha):
+            sensor["angle"] = angle
+            sensor["weight"] = rng.choice([0, 1])
+        case["sensors"][0]["weight"] = 1
+        case["conventions"]["rotation"] = "clockwise"
+        limit = {"forward": 30, "major-axis": 45}
+        case["pairs"] = [{"id": "bearing " + row, "sensors": ["s0", "s1"], "rows": [row], "limit": limit[row]} for row in limit]
+        if within:
+            case["objective"]["within_limits"] = True
+        weight = np.array([s["weight"] for s in case["sensors"]])
+        sums = {(round(z.real, 6), round(z.imag, 6)): z for choice in itertools.product((0, 20, 45), repeat=6)
+                for z in [sum(phasor(m, 60 * s) for s, m in enumerate(choice))]}
+        sums = np.array(list(sums.values()))
+        turn = np.linalg.inv(np.array([[phasor(1, -t), phasor(1, t)] for t in alpha]))
+        best = math.inf
+        for z in sums:
+            r = 50 * (y + a[:, 1] * z + np.outer(sums, a[:, 0]))  # rows of readings in um
+            circles = r @ turn.T
+            forward, major = np.abs(circles[:, 0]) / 30, np.abs(circles).sum(axis=1) / 45
+            single = np.abs(r) / 50
+            value = np.maximum(np.maximum(forward, major), (single * weight).max(axis=1))
+            if within:
+                broken = (forward > 1 + 1e-9) | (major > 1 + 1e-9) | ((single > 1 + 1e-9) & (weight > 0)).any(axis=1)
+                value = np.where(broken, np.inf, value)
+            best = min(best, value.min())
+        result = place(case, folder)
+        if math.isinf(best):
+            check(result["status"] == "infeasible", f"orbit {seed}: {result['status']}")
+            continue
+        check(result["status"] == "optimal" and abs(result["objective"]["value"] - best) <= 1e-9 * best,
+              f"orbit {seed} {within}: {result['status']} {result['objective']['value']}, not {best}")
+
+
 # ---- grooves ----
 
 
@@ -182,7 +225,7 @@ def drills(folder):
 
 def main():
     with tempfile.TemporaryDirectory() as folder:
-        for part in (long_lists, grooves, drills):
+        for part in (long_lists, orbits, grooves, drills):
             part(folder)
     for fault in faults:
         print("FAILED", fault)
