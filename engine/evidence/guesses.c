@@ -88,12 +88,12 @@ typedef double complex cm_change(const cm_view *view, int plane, double complex 
 static const struct {
     cm_mistake_kind kind;
     cm_change *change;
-    bool all; /* may also have been made on every plane at once */
 } CHANGES[] = {
-    {CM_ANGLE_MIRRORED, mirrored, true},
-    {CM_OPPOSITE_SIDE, opposite, true},
-    {CM_MASS_MISSING, missing, true},
-    {CM_NUMBERED_THE_OTHER_WAY, renumbered, true},
+    /* on one plane, or on every plane at once */
+    {CM_ANGLE_MIRRORED, mirrored},
+    {CM_OPPOSITE_SIDE, opposite},
+    {CM_MASS_MISSING, missing},
+    {CM_NUMBERED_THE_OTHER_WAY, renumbered},
 };
 
 static int count_added(const cm_view *view)
@@ -108,15 +108,17 @@ static void guess_changes(const cm_view *view, cm_guesses *all)
 {
     for (size_t c = 0; c < sizeof CHANGES / sizeof *CHANGES; c++) {
         double complex *every = nothing(view);
+        int count = 0;
         for (int j = 0; j < view->planes; j++) {
             if (view->added[j] == 0)
                 continue;
             every[j] = CHANGES[c].change(view, j, view->added[j]);
+            count += every[j] != 0;
             cm_guess *guess = add(view, all, at_plane(CHANGES[c].kind, j), CM_TWIST_NONE);
             guess->extra = nothing(view);
             guess->extra[j] = every[j];
         }
-        if (CHANGES[c].all && count_added(view) > 1)
+        if (count > 1)
             add(view, all, at_plane(CHANGES[c].kind, -1), CM_TWIST_NONE)->extra = every;
     }
 }

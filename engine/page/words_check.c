@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* The page of `check`: what the case holds, and what a sceptical colleague would say of it. */
+#include "countermass/evidence.h"
 #include "page/words.h"
 
 static int count_severity(const cm_job *job, cm_severity severity)
@@ -21,6 +22,15 @@ static void say_result(cm_document *d, const cm_job *job)
     else
         cm_say(d, warnings ? CM_CAREFUL : CM_GOOD, "The case can be read; no faults, %s.",
                cm_count_of(d->session, warnings, "warning", "warnings"));
+    if (job->card && job->card->run >= 0)
+        cm_say(d,
+               job->card->go == CM_GO_STOP ? CM_BAD
+               : job->card->go == CM_GO_ON ? CM_GOOD
+                                           : CM_CAREFUL,
+               "The run on its way up: %s.",
+               job->card->go == CM_GO_STOP ? "STOP, see below"
+               : job->card->go == CM_GO_ON ? "go on"
+                                           : "no verdict, the runs before do not tell it");
     if (!job->influence)
         cm_say(d, CM_PLAIN, "It holds no readings yet, so there is no evidence to judge.");
 }
