@@ -136,7 +136,10 @@ def files():
     later = Crew(NEXT_YEAR, 12)
     texts["6-a-year-later.yaml"] = file("A year later: one run, the coefficients come from the record of the first job.",
                                         title + ", a year later", [run("as-found", [], later.read([]))]) + KNOWN
-    return texts
+    return {name: text + MODELINE for name, text in texts.items()}
+
+
+MODELINE = "# yaml-language-server: $schema=../schema.json\n"
 
 
 def main():
