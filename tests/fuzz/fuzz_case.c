@@ -8,14 +8,6 @@
 #include <stdint.h>
 #include <string.h>
 
-static uint32_t hash_of(const uint8_t *bytes, size_t length)
-{
-    uint32_t hash = 2166136261u;
-    for (size_t i = 0; i < length; i++)
-        hash = (hash ^ bytes[i]) * 16777619u;
-    return hash;
-}
-
 static int lines_in(const uint8_t *bytes, size_t length)
 {
     int lines = 1;
@@ -52,7 +44,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length)
 {
     memory_files_clear();
     memory_files_add("case.yaml", bytes, length);
-    uint32_t hash = hash_of(bytes, length);
+    uint32_t hash = pipeline_hash(bytes, length);
     if (hash % 8 == 0)
         pipeline_run((int)(hash / 8 % 1024), "case.yaml");
     else

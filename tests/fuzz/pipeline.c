@@ -12,6 +12,14 @@ void need(bool holds, const char *what)
     abort();
 }
 
+uint32_t pipeline_hash(const uint8_t *bytes, size_t length)
+{
+    uint32_t hash = 2166136261u;
+    for (size_t i = 0; i < length; i++)
+        hash = (hash ^ bytes[i]) * 16777619u;
+    return hash;
+}
+
 static const cli_command *command_with_case(int which)
 {
     for (const cli_command *command = CLI_COMMANDS; command->name; command++)

@@ -8,11 +8,16 @@
 
 #include "cli.h"
 
+#include <stdint.h>
+
 /** The program's main, by another name. It closes standard output, so it can be called once. */
 int countermass_main(int count, char **arguments);
 
 /** Stops with a report unless the condition holds. */
 void need(bool holds, const char *what);
+
+/** A number that chooses what else is done with an input. */
+uint32_t pipeline_hash(const uint8_t *bytes, size_t length);
 
 /** Commands that take cases. */
 int pipeline_command_count(void);
