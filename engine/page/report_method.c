@@ -161,7 +161,9 @@ void cm_report_method(cm_document *d, const cm_job *job)
         cm_data(d, "result", cm_tree_report(d->session, job));
     }
     cm_section(d, "THE CASE AS IT WAS READ");
-    cm_say(d, CM_PLAIN, "Saved as a file, these lines give this report again.");
+    cm_say(
+        d, CM_PLAIN,
+        "Saved as a file, beside the tables and records that it names, these lines give this report again.");
     cm_source_lines(d, job->given->source);
 }
 
