@@ -68,16 +68,8 @@ for case in cases/demo/*.yaml; do
 done
 
 echo "== coverage of engine/ and cli/"
-build_with "$out/coverage" -DCMAKE_BUILD_TYPE=Debug -DCMAKE_C_FLAGS=--coverage
-(cd "$out/coverage" && ctest --no-tests=error >/dev/null)
-program=$PWD/$out/coverage/countermass
-for script in tests/published/*.sh tests/cli/*.sh; do
-    if [ -f "$script" ]; then sh "$script" "$program"; fi
-done
-for script in tests/reference/test_*.py tests/cli/test_*.py tests/property/test_*.py; do
-    if [ -f "$script" ]; then "$PYTHON" "$script" "$program"; fi
-done
-gcovr --root . --filter engine/ --filter cli/ --print-summary "$out/coverage" | tail -3
+sh tests/coverage.sh "$out/coverage"
+program=$PWD/$out/plain/countermass
 
 for study in tests/reference/study_*.py; do
     if [ -f "$study" ]; then
