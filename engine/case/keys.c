@@ -815,7 +815,7 @@ static const cm_section SET_SECTION = {.name = "sets",
                                        .about =
                                            "Planes that take masses in a fixed ratio: static, couple, "
                                            "modal sets. A set may stand where a plane does in "
-                                           "the masses of runs and `now`, in `use_planes`, in `fixed` "
+                                           "the masses of runs and `now`, in `use_planes`, `fixed` "
                                            "and in `influence`; its angles count from the reference mark.",
                                        .begin = cm_begin_set,
                                        .end = cm_end_set,

@@ -161,14 +161,19 @@ void cm_put_columns(cm_session *session, const cm_case *c, cm_problem *p)
         return;
     double complex *columns =
         CM_NEW(session, (size_t)c->plane_count * (size_t)(c->plane_count + sets), double complex);
+    int *of = CM_NEW(session, c->plane_count + sets, int);
     for (int j = 0; j < c->plane_count; j++)
-        if (moves_alone(c, j))
+        if (moves_alone(c, j)) {
+            of[at] = j;
             columns[j + c->plane_count * at++] = 1;
+        }
     for (int s = 0; s < c->set_count; s++) {
         for (int j = 0; c->goal.use_set[s] && j < c->plane_count; j++)
             columns[j + c->plane_count * at] = ratio_of(&c->sets[s], j);
-        at += c->goal.use_set[s];
+        if (c->goal.use_set[s])
+            of[at++] = c->plane_count + s;
     }
+    p->column_of = of;
     p->column_count = at;
     p->columns = columns;
 }

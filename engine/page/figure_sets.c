@@ -48,7 +48,7 @@ static void draw_best(cm_drawing *d, const cm_axis *up, const cm_job *job, doubl
         cm_point p = {LEFT + step * (size - 0.5), cm_axis_point(up, value_of(job, set)).y};
         if (drawn++)
             cm_draw_line(d, "after", last, p);
-        cm_draw_begin(d, cm_format(d->session, "%s: %s", cm_planes_words(d->session, job->given, set->in, 1),
+        cm_draw_begin(d, cm_format(d->session, "%s: %s", cm_parts_words(d->session, job->given, set->in),
                                    cm_digits(d->session, value_of(job, set), 4)));
         cm_draw_mark(d, "after-mark", CM_MARK_DISC, p, 5);
         cm_draw_end(d);

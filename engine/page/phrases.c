@@ -91,20 +91,37 @@ const char *cm_direction(cm_session *session, const cm_case *c, int plane, doubl
     return cm_format(session, "%s degrees %s from %s", cm_degrees(session, degrees, 1), cm_sense(c), from);
 }
 
-const char *cm_planes_words(cm_session *session, const cm_case *c, const unsigned char *marked, int stride)
+const char *cm_part_id(const cm_case *c, int part)
+{
+    return part < c->plane_count ? c->planes[part].id : c->sets[part - c->plane_count].id;
+}
+
+/* The first `count` planes and sets of the case that are marked. */
+static const char *marked_words(cm_session *session, const cm_case *c, int count, const unsigned char *marked,
+                                int stride)
 {
     const char *words = "";
     int left = 0;
-    for (int j = 0; j < c->plane_count; j++)
+    for (int j = 0; j < count; j++)
         left += marked[(size_t)j * (size_t)stride] != 0;
-    for (int j = 0; j < c->plane_count; j++) {
+    for (int j = 0; j < count; j++) {
         if (!marked[(size_t)j * (size_t)stride])
             continue;
         left--;
         const char *after = left > 1 ? ", " : left == 1 ? " and " : "";
-        words = cm_format(session, "%s%s%s", words, cm_short_name(session, c->planes[j].id), after);
+        words = cm_format(session, "%s%s%s", words, cm_short_name(session, cm_part_id(c, j)), after);
     }
     return words;
+}
+
+const char *cm_planes_words(cm_session *session, const cm_case *c, const unsigned char *marked, int stride)
+{
+    return marked_words(session, c, c->plane_count, marked, stride);
+}
+
+const char *cm_parts_words(cm_session *session, const cm_case *c, const unsigned char *marked)
+{
+    return marked_words(session, c, c->plane_count + c->set_count, marked, 1);
 }
 
 const char *cm_count_of(cm_session *session, int count, const char *one, const char *many)

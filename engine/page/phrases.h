@@ -42,6 +42,12 @@ const char *cm_direction(cm_session *session, const cm_case *c, int plane,
 /** "P1", "P1 and P2", "P1, P2 and P3" of the planes with a mark; the marks stand `stride` apart. */
 const char *cm_planes_words(cm_session *session, const cm_case *c, const unsigned char *marked, int stride);
 
+/** Id of a plane, or of set `part` - plane_count. */
+const char *cm_part_id(const cm_case *c, int part);
+
+/** "static and P3": planes and sets of the case that are marked (planes, then sets). */
+const char *cm_parts_words(cm_session *session, const cm_case *c, const unsigned char *marked);
+
 /** "1 run", "3 runs". */
 const char *cm_count_of(cm_session *session, int count, const char *one, const char *many);
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* The result of `planes` as a tree. */
 #include "page/tree_common.h"
+#include "page/phrases.h"
 
 #include "countermass/planes.h"
 
@@ -17,9 +18,9 @@ static void add_names(cm_session *session, cm_node *map, const char *key, const 
                       const unsigned char *in)
 {
     cm_node *list = cm_node_add_list(session, map, key);
-    for (int j = 0; in && j < job->given->plane_count; j++)
+    for (int j = 0; in && j < job->given->plane_count + job->given->set_count; j++)
         if (in[j])
-            cm_node_add_text(session, list, NULL, job->given->planes[j].id);
+            cm_node_add_text(session, list, NULL, cm_part_id(job->given, j));
 }
 
 static void add_set(cm_session *session, cm_node *list, const cm_job *job, const cm_plane_set *set)
@@ -44,7 +45,7 @@ static void add_shares(cm_session *session, cm_node *tree, const cm_job *job)
     for (int k = 0; k < job->comparison->share_count; k++) {
         const cm_plane_share *share = &job->comparison->shares[k];
         cm_node *map = cm_node_add_map(session, list, NULL);
-        cm_node_add_text(session, map, "plane", job->given->planes[share->plane].id);
+        cm_node_add_text(session, map, "plane", cm_part_id(job->given, share->plane));
         cm_node_add_number(session, map, "own", share->own);
         add_names(session, map, "nearly_made_by", job, share->like);
         cm_node_add_number(session, map, "left_by_them", share->like_own);

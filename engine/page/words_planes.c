@@ -17,17 +17,17 @@
 
 static const char *names_of(cm_document *d, const cm_job *job, const cm_plane_set *set)
 {
-    return cm_planes_words(d->session, job->given, set->in, 1);
+    return cm_parts_words(d->session, job->given, set->in);
 }
 
 /* "P1 + P2 + P5": for the table. */
 static const char *sum_of(cm_document *d, const cm_job *job, const cm_plane_set *set)
 {
     const char *sum = "";
-    for (int j = 0; j < job->given->plane_count; j++)
+    for (int j = 0; j < job->given->plane_count + job->given->set_count; j++)
         if (set->in[j])
             sum = cm_format(d->session, "%s%s%s", sum, *sum ? " + " : "",
-                            cm_short_name(d->session, job->given->planes[j].id));
+                            cm_short_name(d->session, cm_part_id(job->given, j)));
     return sum;
 }
 
@@ -190,14 +190,14 @@ static void say_further_planes(cm_document *d, const cm_job *job)
 
 static void say_share(cm_document *d, const cm_job *job, const cm_plane_share *share)
 {
-    const char *name = cm_short_name(d->session, job->given->planes[share->plane].id);
+    const char *name = cm_short_name(d->session, cm_part_id(job->given, share->plane));
     if (isnan(share->own))
         cm_item(d, CM_CAREFUL, "%s: no run tells all of its effect, or it has none.", name);
     else if (share->like)
         cm_item(d, CM_CAREFUL,
                 "%s: %s can do the same, all but %s %% of it; with both in use the split of the mass means "
                 "little.",
-                name, cm_planes_words(d->session, job->given, share->like, 1),
+                name, cm_parts_words(d->session, job->given, share->like),
                 cm_digits(d->session, 100 * share->like_own, 2));
     else if (share->own <= NEARLY_MADE)
         cm_item(d, CM_CAREFUL, "%s: all other planes together make all but %s %% of its effect.", name,

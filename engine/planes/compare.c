@@ -53,20 +53,26 @@ cm_status cm_compare_planes(cm_session *session, cm_job *job, const cm_plane_que
     return cm_leave(session);
 }
 
-static int find_plane(const cm_case *c, const char *id)
+static const char *part_id(const cm_case *c, int part)
 {
-    for (int j = 0; j < c->plane_count; j++)
-        if (strcmp(c->planes[j].id, id) == 0)
-            return j;
+    return part < c->plane_count ? c->planes[part].id : c->sets[part - c->plane_count].id;
+}
+
+static int find_part(const cm_case *c, const char *id)
+{
+    for (int k = 0; k < c->plane_count + c->set_count; k++)
+        if (strcmp(part_id(c, k), id) == 0)
+            return k;
     return -1;
 }
 
 static void refuse_id(cm_session *session, const cm_case *c, const char *id)
 {
-    const char **ids = CM_NEW(session, c->plane_count, const char *);
-    for (int j = 0; j < c->plane_count; j++)
-        ids[j] = c->planes[j].id;
-    const char *near = cm_nearest(id, ids, c->plane_count);
+    int parts = c->plane_count + c->set_count;
+    const char **ids = CM_NEW(session, parts, const char *);
+    for (int k = 0; k < parts; k++)
+        ids[k] = part_id(c, k);
+    const char *near = cm_nearest(id, ids, parts);
     cm_report(session, CM_ERROR, NULL, "there is no plane '%s'%s%s%s", id, near ? "; did you mean '" : "",
               near ? near : "", near ? "'?" : "");
 }
@@ -75,9 +81,9 @@ cm_status cm_plane_marks(cm_session *session, const cm_case *c, int count, const
                          const unsigned char **marks)
 {
     CM_ENTER(session);
-    unsigned char *marked = CM_NEW(session, c->plane_count, unsigned char);
+    unsigned char *marked = CM_NEW(session, c->plane_count + c->set_count, unsigned char);
     for (int i = 0; i < count; i++) {
-        int plane = find_plane(c, ids[i]);
+        int plane = find_part(c, ids[i]);
         if (plane < 0)
             refuse_id(session, c, ids[i]);
         else

@@ -36,9 +36,13 @@ typedef struct cm_weighted {
 static bool told_alone(const cm_choice *choice, int plane)
 {
     const cm_problem *p = choice->problem;
-    for (int i = 0; i < p->rows && choice->influence; i++)
-        if (p->weight[i] > 0 && !choice->influence->determined[i + plane * p->rows])
+    for (int i = 0; i < p->rows && choice->influence; i++) {
+        const cm_influence *f = choice->influence;
+        bool told = plane < p->planes ? f->determined[i + plane * p->rows]
+                                      : f->set_determined[i + (plane - p->planes) * p->rows];
+        if (p->weight[i] > 0 && !told)
             return false;
+    }
     return true;
 }
 
@@ -56,7 +60,7 @@ static cm_weighted weighted_columns(cm_session *session, const cm_choice *choice
         w.plane[w.planes++] = choice->plane[t];
         for (int i = 0, at = 0; i < p->rows; i++)
             if (p->weight[i] > 0)
-                column[at++] = p->weight[i] * p->a[i + choice->plane[t] * p->rows];
+                column[at++] = p->weight[i] * cm_choice_effect(choice, i, t);
     }
     return w;
 }
@@ -123,12 +127,11 @@ static void find_share(cm_session *session, const cm_weighted *w, int k, unsigne
 
 void cm_find_shares(cm_session *session, const cm_choice *choice, cm_plane_comparison *out)
 {
-    int planes = choice->problem->planes;
     cm_plane_share *shares = CM_NEW(session, choice->count, cm_plane_share);
     cm_weighted w = weighted_columns(session, choice);
     for (int t = 0, k = 0; t < choice->count; t++) {
         shares[t] = (cm_plane_share){.plane = choice->plane[t], .own = NAN, .like_own = NAN};
-        unsigned char *like = CM_NEW(session, planes, unsigned char);
+        unsigned char *like = CM_NEW(session, choice->parts, unsigned char);
         if (k < w.planes && w.plane[k] == choice->plane[t])
             find_share(session, &w, k++, like, &shares[t]);
     }

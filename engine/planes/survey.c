@@ -146,7 +146,7 @@ static void add_view(cm_survey *survey, const double *share)
             rhs[at] += p.a[i + j * p.rows] * (p.held_value[j] - p.base[j]);
         rhs[at] *= w;
         for (int t = 0; t < survey->choice->count; t++)
-            columns[at + t * rows] = w * p.a[i + survey->choice->plane[t] * p.rows];
+            columns[at + t * rows] = w * cm_choice_effect(survey->choice, i, t);
         at++;
     }
     survey->view[survey->views++] = (cm_view){rows, columns, rhs};
@@ -169,7 +169,7 @@ static void add_first_view(cm_survey *survey)
 static bool is_untold(const cm_choice *choice, int plane)
 {
     const cm_problem *p = choice->problem;
-    for (int i = 0; i < p->rows && !choice->told && p->tie_count == 0; i++)
+    for (int i = 0; i < p->rows && !choice->told && p->tie_count == 0 && plane < p->planes; i++)
         if (p->weight[i] > 0 && !choice->influence->determined[i + plane * p->rows])
             return true;
     return false;
@@ -189,6 +189,7 @@ static bool leave_untold(cm_choice *choice)
             continue;
         }
         told.must |= (cm_set)must << told.count;
+        told.column[told.count] = choice->column[t];
         told.plane[told.count++] = choice->plane[t];
     }
     told.at_most = told.at_most < told.count ? told.at_most : told.count;
@@ -332,7 +333,7 @@ static void put_list(cm_survey *survey, bool all, cm_plane_comparison *out)
     cm_plane_set *sets = CM_NEW(survey->session, survey->count, cm_plane_set);
     for (int i = 0; i < survey->count; i++)
         sets[i] = survey->solved[i].result;
-    cm_rank_sets(survey->session, survey->count, sets, survey->choice->problem->planes, descending);
+    cm_rank_sets(survey->session, survey->count, sets, survey->choice->parts, descending);
     int count = 0;
     for (int i = 0; i < survey->count; i++)
         if (all || listed[sets[i].count]++ < survey->best)

@@ -35,39 +35,68 @@ static bool is_marked(const unsigned char *marks, int plane)
     return marks && marks[plane];
 }
 
-static const char *name_of(cm_session *session, const cm_job *job, int plane)
+static const char *name_of(cm_session *session, const cm_job *job, int part)
 {
-    return job->given ? job->given->planes[plane].id : cm_format(session, "plane %d", plane + 1);
+    int planes = job->problem->planes;
+    if (!job->given)
+        return cm_format(session, "plane %d", part + 1);
+    return part < planes ? job->given->planes[part].id : job->given->sets[part - planes].id;
 }
 
-static void check_plane(cm_session *session, const cm_job *job, const cm_plane_question *q, int plane)
+static void check_part(cm_session *session, const cm_job *job, const cm_plane_question *q, int part,
+                       bool in_use)
 {
-    if (!is_marked(q->must, plane))
+    if (!is_marked(q->must, part))
         return;
-    if (is_marked(q->never, plane))
+    if (is_marked(q->never, part))
         cm_report(session, CM_ERROR, NULL, "'%s' cannot be in every set (must) and in none (never)",
-                  name_of(session, job, plane));
-    else if (is_marked(job->problem->held, plane))
+                  name_of(session, job, part));
+    else if (!in_use)
         cm_report(session, CM_ERROR, NULL,
                   "'%s' is fixed or not among the planes in use (objective.fixed, objective.use_planes): it "
                   "cannot be asked for",
-                  name_of(session, job, plane));
+                  name_of(session, job, part));
 }
 
-static void list_planes(cm_session *session, const cm_job *job, const cm_plane_question *q, cm_choice *choice)
+/* Column of a part among those in use, -1: it is not. Without columns the planes that are not held are in use. */
+static int column_of(const cm_problem *p, int part)
 {
-    for (int j = 0; j < job->problem->planes; j++) {
-        check_plane(session, job, q, j);
-        if (is_marked(q->never, j) || is_marked(job->problem->held, j))
+    if (!p->columns)
+        return part < p->planes && !is_marked(p->held, part) ? part : -1;
+    for (int c = 0; c < p->column_count; c++)
+        if (p->column_of[c] == part)
+            return c;
+    return -1;
+}
+
+static void list_parts(cm_session *session, const cm_job *job, const cm_plane_question *q, cm_choice *choice)
+{
+    const cm_problem *p = job->problem;
+    for (int part = 0; part < choice->parts; part++) {
+        int column = column_of(p, part);
+        check_part(session, job, q, part, column >= 0);
+        if (is_marked(q->never, part) || column < 0)
             continue;
         if (choice->count == CM_SET_PLANES)
             cm_fail(session, CM_BAD_INPUT, "more than %d planes to choose from; leave some out (never)",
                     CM_SET_PLANES);
-        if (is_marked(q->must, j))
+        if (is_marked(q->must, part))
             choice->must |= (cm_set)1 << choice->count;
-        choice->plane[choice->count++] = j;
+        choice->column[choice->count] = p->columns ? p->columns + (size_t)column * (size_t)p->planes : NULL;
+        choice->plane[choice->count++] = part;
     }
     cm_fail_on_errors(session);
+}
+
+double complex cm_choice_effect(const cm_choice *choice, int row, int t)
+{
+    const cm_problem *p = choice->problem;
+    double complex sum = 0;
+    if (!choice->column[t])
+        return p->a[row + choice->plane[t] * p->rows];
+    for (int j = 0; j < p->planes; j++)
+        sum += p->a[row + j * p->rows] * choice->column[t][j];
+    return sum;
 }
 
 static double weighted_readings(const cm_problem *p)
@@ -104,8 +133,11 @@ cm_choice cm_choose(cm_session *session, const cm_job *job, const cm_plane_quest
 {
     if (!job->problem)
         cm_fail(session, CM_BAD_INPUT, "comparing planes needs the problem");
-    cm_choice choice = {.problem = job->problem, .influence = job->influence, .given = job->given};
-    list_planes(session, job, question, &choice);
+    cm_choice choice = {.problem = job->problem,
+                        .influence = job->influence,
+                        .given = job->given,
+                        .parts = job->problem->planes + (job->given ? job->given->set_count : 0)};
+    list_parts(session, job, question, &choice);
     check_sizes(session, question, &choice);
     if (job->influence && job->problem->pair_count > 0) {
         cm_problem *problem = CM_NEW(session, 1, cm_problem);
@@ -121,22 +153,84 @@ cm_choice cm_choose(cm_session *session, const cm_job *job, const cm_plane_quest
     return choice;
 }
 
+/* Planes that move only as the sets chosen do: ties by the directions in which none of the columns leads.
+ *     x - o in the range of B   <=>   Nᴴ (x - o) = 0,   N: left null space of B over the planes that B reaches */
+static void tie_columns(cm_session *session, const double complex *columns, int count, cm_problem *p)
+{
+    int n = p->planes, reached = 0, rank = 0, least;
+    int *plane = CM_NEW(session, n, int);
+    for (int j = 0; j < n; j++)
+        if (!p->held[j])
+            plane[reached++] = j;
+    least = reached < count ? reached : count;
+    double complex *b = CM_NEW(session, (size_t)reached * (size_t)count, double complex);
+    double complex *u = CM_NEW(session, (size_t)reached * (size_t)reached, double complex);
+    double *s = CM_NEW(session, least, double);
+    for (int c = 0; c < count; c++)
+        for (int r = 0; r < reached; r++)
+            b[r + c * reached] = columns[plane[r] + c * n];
+    cm_svd(session, reached, count, b, reached, s, u, NULL);
+    while (rank < least && s[rank] > 1e-10 * s[0])
+        rank++;
+    int old = p->tie_count, all = old + reached - rank;
+    double complex *ties = CM_NEW(session, (size_t)all * (size_t)n, double complex);
+    double complex *value = CM_NEW(session, all, double complex);
+    for (int t = 0; t < old; t++) {
+        value[t] = p->tie_value[t];
+        for (int j = 0; j < n; j++)
+            ties[t + all * j] = p->ties[t + old * j];
+    }
+    for (int t = old; t < all; t++)
+        for (int r = 0; r < reached; r++) {
+            double complex factor = conj(u[r + (rank + t - old) * reached]);
+            ties[t + all * plane[r]] = factor;
+            value[t] += factor * p->held_value[plane[r]];
+        }
+    p->ties = ties;
+    p->tie_value = value;
+    p->tie_count = all;
+}
+
+/* Columns of the bits in the set; NULL when all are planes by themselves. */
+static const double complex *columns_of(cm_session *session, const cm_choice *choice, cm_set set)
+{
+    int planes = choice->problem->planes, at = 0;
+    if (choice->count == 0 || !choice->column[0])
+        return NULL;
+    double complex *columns = CM_NEW(session, (size_t)planes * (size_t)cm_set_size(set), double complex);
+    for (int t = 0; t < choice->count; t++)
+        if (set >> t & 1)
+            memcpy(columns + (size_t)planes * (size_t)at++, choice->column[t],
+                   (size_t)planes * sizeof *columns);
+    return columns;
+}
+
+static bool reaches(const cm_choice *choice, cm_set set, int plane)
+{
+    for (int t = 0; t < choice->count; t++)
+        if ((set >> t & 1) &&
+            (choice->column[t] ? cabs(choice->column[t][plane]) > 0 : choice->plane[t] == plane))
+            return true;
+    return false;
+}
+
 cm_problem cm_set_problem(cm_session *session, const cm_choice *choice, cm_set set)
 {
     cm_problem problem = *choice->problem;
     unsigned char *held = CM_NEW(session, problem.planes, unsigned char);
     double complex *value = CM_NEW(session, problem.planes, double complex);
     for (int j = 0; j < problem.planes; j++) {
-        held[j] = 1;
+        held[j] = !reaches(choice, set, j);
         value[j] = is_marked(problem.held, j) ? problem.held_value[j] : problem.now[j];
     }
-    for (int t = 0; t < choice->count; t++)
-        if (set >> t & 1)
-            held[choice->plane[t]] = 0;
     problem.held = held;
     problem.held_value = value;
-    problem.columns = NULL; /* planes are compared one by one, whatever sets are in use */
-    problem.column_count = 0;
+    problem.columns = columns_of(session, choice, set);
+    problem.column_of = NULL;
+    problem.column_count = problem.columns ? cm_set_size(set) : 0;
+    problem.column_determined = NULL;
+    if (problem.column_count > 0)
+        tie_columns(session, problem.columns, problem.column_count, &problem);
     if (choice->influence)
         problem.coefficient_determined = choice->influence->determined;
     return problem;
@@ -268,7 +362,7 @@ static void weigh(void *data)
 cm_plane_set cm_weigh_set(cm_session *session, const cm_choice *choice, cm_set set, double *rows)
 {
     int planes = choice->problem->planes;
-    unsigned char *in = CM_NEW(session, planes, unsigned char);
+    unsigned char *in = CM_NEW(session, choice->parts, unsigned char);
     double complex *x = CM_NEW(session, planes, double complex);
     const cm_plane_set empty = {.in = in,
                                 .count = cm_set_size(set),

@@ -9,6 +9,9 @@
 #include "countermass/planes.h"
 #include "planes/shortlist.h"
 
+#include <complex.h>
+#undef I
+
 /** The planes that sets are drawn from, and what every set has in common. */
 typedef struct cm_choice {
     const cm_problem *problem;
@@ -16,7 +19,10 @@ typedef struct cm_choice {
     const cm_case *given;          /* NULL: none; units of rows whose limits count as 1 */
     bool told;                     /* nothing is left open by the runs */
     int count;
-    int plane[CM_SET_PLANES]; /* which plane each bit of a set is */
+    int plane[CM_SET_PLANES]; /* which plane each bit of a set is, or planes + number of a set of the case */
+    const double complex
+        *column[CM_SET_PLANES]; /* planes: masses of one unit of it; NULL: the plane itself */
+    int parts;                  /* planes and sets of the case */
     cm_set must;
     int at_most;
     double scale; /* values below 1e-12 of this are zero */
@@ -32,5 +38,8 @@ cm_problem cm_set_problem(cm_session *session, const cm_choice *choice, cm_set s
 cm_plane_set cm_weigh_set(cm_session *session, const cm_choice *choice, cm_set set, double *rows);
 
 int cm_set_size(cm_set set);
+
+/** What one unit of bit t does to a row. */
+double complex cm_choice_effect(const cm_choice *choice, int row, int t);
 
 #endif

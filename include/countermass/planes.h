@@ -3,7 +3,7 @@
  * @file planes.h
  * Which correction planes: sets of planes compared by what they can reach.
  *
- * Sets are drawn from the planes that the problem does not hold. Planes outside a set stay at what is on the rotor now;
+ * Sets are drawn from the planes that the problem does not hold; a set of the case that is in use is drawn as one. Planes outside a set stay at what is on the rotor now;
  * planes that the problem holds keep their value in every set.
  */
 #ifndef COUNTERMASS_PLANES_H
@@ -20,15 +20,15 @@ typedef struct cm_plane_question {
     size_t size;                /**< sizeof(cm_plane_question) */
     int at_most;                /**< most planes in a set; 0: all there are */
     int best;                   /**< sets listed of each size when there are more than 4096; 0: 20 */
-    const unsigned char *must;  /**< planes: 1: in every set; NULL: none */
-    const unsigned char *never; /**< planes: 1: in no set; NULL: none */
+    const unsigned char *must;  /**< planes, then sets of the case: 1: in every set; NULL: none */
+    const unsigned char *never; /**< planes, then sets of the case: 1: in no set; NULL: none */
     void *context;              /**< handed to `progress` */
     void (*progress)(void *context, double solved, double total); /**< sets solved so far; NULL: not told */
 } cm_plane_question;
 
 /** One set and what it can reach. NaN: not available. */
 typedef struct cm_plane_set {
-    const unsigned char *in; /**< planes: 1: in the set */
+    const unsigned char *in; /**< planes, then sets of the case: 1: in the set */
     int count;               /**< planes in the set */
     cm_outcome outcome;      /**< what came out; not a failure */
     double value;            /**< of the objective; NaN unless optimal */

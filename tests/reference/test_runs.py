@@ -77,8 +77,8 @@ class Job:
             "planes: [" + ", ".join(f"{{id: {p}, zero: {self.angle * ZERO[p]}, radius: 200}}" for p in PLANES) + "]"]) + "\n"
 
 
-def ask(program, command, text, folder=None, status=0):
-    done = subprocess.run([program, command, "--format", "json", "-"], input=text, capture_output=True, text=True,
+def ask(program, command, text, folder=None, status=0, options=()):
+    done = subprocess.run([program, command, *options, "--format", "json", "-"], input=text, capture_output=True, text=True,
                           cwd=folder)
     if done.returncode != status:
         raise RuntimeError(f"exit {done.returncode}: {done.stderr}")
@@ -484,6 +484,30 @@ def drift_report(program, job):
     return "" if max(off_by) <= 1e-10 else f"off by {max(off_by):.2g}"
 
 
+def planes_of_sets(program, job):
+    """`planes` draws sets of the case as one: each value is that of `solve` with just these in use, caps and all."""
+    totals = totals_of(job)
+    ratio = {"static": [1, 1.2 * turn(20), 0], "couple": [1, 0.8 * turn(195), 0]}
+    text = "sets: [" + ", ".join(
+        f"{{id: {n}, of: {{" + ", ".join(f"{p}: {job.mark(complex(z))}" for p, z in zip(PLANES, v[:2])) + "}}"
+        for n, v in ratio.items()) + "]\nruns:\n"
+    text = plain(job, totals, make_readings(job, totals)).replace("runs:\n", text).replace("{id: P2,", "{id: P2, cap: 30,")
+    found = ask(program, "planes", text + "objective: {use_planes: [P3, static, couple]}\n")
+    off_by = []
+    for one in found["sets"]:
+        use = ", ".join(one["planes"])
+        alone = ask(program, "solve", text + f"objective: {{use_planes: [{use}]}}\n")
+        off_by += [abs(one["value"] - alone["objective"]["value"]) / alone["objective"]["value"],
+                   abs(one["condition"] - alone["condition"]["overall"]) / one["condition"]]
+    if len(off_by) != 14:
+        return f"{len(off_by) // 2} sets of planes, not 7"
+    few = ask(program, "planes", text + "objective: {use_planes: [P3, static, couple]}\n",
+              options=["--must", "static", "--never", "couple"])
+    if [sorted(one["planes"]) for one in few["sets"]] not in ([["P3", "static"], ["static"]], [["static"], ["P3", "static"]]):
+        return f"must and never: {[one['planes'] for one in few['sets']]}"
+    return "" if max(off_by) <= 1e-7 else f"off by {max(off_by):.2g}"
+
+
 def limited(job, totals, readings, sensor, run, extra):
     """The plain form with words for the sensors and a way to write readings."""
     text = job.head().replace("sensors: [" + ", ".join(f"{{id: {s}}}" for s in SENSORS) + "]",
@@ -632,7 +656,8 @@ def main():
                     failed += 1
                     print(f"FAILED {judge.__name__}, {objective}, lag {lag}, against {against}: off by {error:.2g}")
     for lag, against in CONVENTIONS:
-        for test, noise in ((unknown_shift, 1.0), (recorded_set, 0.0), (drift_report, 1.0)):
+        for test, noise in ((unknown_shift, 1.0), (recorded_set, 0.0), (drift_report, 1.0),
+                            (planes_of_sets, 1.0)):
             trouble = test(os.path.abspath(sys.argv[1]), Job(3, lag, against, noise))
             if trouble:
                 failed += 1
