@@ -7,6 +7,8 @@ The cases come from a linear machine (bench_machine.py) whose readings are
 exact unless a scatter is named, so that each threshold can be met from both
 sides.  Constructed.
 """
+import json
+import pathlib
 import subprocess
 import sys
 import numpy as np
@@ -245,13 +247,28 @@ def test_scatter(program):
     return [f"{loud} of 60 right jobs are accused"] if loud > 1 else []
 
 
+def test_demo(program):
+    """The demonstration of a mirrored mass is stopped on its way up; the sound one is not found at fault."""
+    demo = pathlib.Path(__file__).parents[2] / "cases" / "demo"
+    stop = subprocess.run([program, "check", "--so-far", "--format", "json", str(demo / "wrong-side.yaml")],
+                          capture_output=True, text=True)
+    tree = json.loads(stop.stdout)
+    best = next(f for f in tree["findings"] if f["code"] == "mounted-differently")["explanations"]
+    good = (stop.returncode == 1 and tree["so_far"]["verdict"] == "stop" and best[0]["kind"] == "angle-mirrored" and
+            best[0]["plane"] == "P4" and best[0]["likelihood"] > 0.9 and
+            abs(sum(e["likelihood"] for e in best) - 1) < 1e-12)
+    sound = subprocess.run([program, "check", str(demo / "turbine-generator.yaml")], capture_output=True, text=True)
+    return ([] if good else ["wrong-side.yaml is not stopped for P4"]) + \
+        ([] if sound.returncode == 0 else ["turbine-generator.yaml is at fault"])
+
+
 def main():
     program, wrong = sys.argv[1], []
     for row in TABLE:
         wrong += test_row(program, *row)
-    wrong += test_quiet(program) + test_scatter(program)
+    wrong += test_quiet(program) + test_scatter(program) + test_demo(program)
     print("\n".join(wrong))
-    count = len(TABLE) + 2
+    count = len(TABLE) + 3
     print("outside | findings of check about the evidence | cases just above and below each threshold | constructed | "
           f"{len(TABLE)} pairs of cases, each finding with numbers, text within 80 columns")
     print(f"findings of check: {count - len(wrong)} passed, {len(wrong)} failed")
