@@ -134,7 +134,7 @@ static void close_sum(cm_build *b, cm_ball *sum)
 static void add_pair(cm_build *b, const cm_pair *pair, double scale, double t0, int scalar,
                      double complex *slots)
 {
-    cm_ball sum = {.t0 = t0};
+    cm_ball sum = {.t0 = t0, .limit = scalar < 0};
     if (scalar >= 0)
         bound_by(&sum, scalar, 1);
     for (int k = 0; k < cm_pair_part_count(pair); k++)
@@ -289,13 +289,20 @@ static void confidence(cm_build *b)
 
 /* ---- constraints ---- */
 
+static cm_ball *new_limit(cm_build *b)
+{
+    cm_ball *ball = new_ball(b, 1);
+    ball->limit = 1;
+    return ball;
+}
+
 static void add_limits(cm_build *b)
 {
     const cm_problem *p = b->pre->given;
     for (int i = 0; i < b->pre->row_count; i++) {
         int row = b->pre->row[i];
         if (!isinf(p->limit[row]))
-            add_row(b, new_ball(b, 1), row, 1 / p->limit[row], &b->certificate.row_limit[row]);
+            add_row(b, new_limit(b), row, 1 / p->limit[row], &b->certificate.row_limit[row]);
     }
 }
 

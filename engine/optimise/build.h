@@ -13,6 +13,7 @@ typedef struct cm_ball {
     int first, forms;
     double t0;
     int terms;
+    int limit; /* 1: what bounds it is a limit on readings */
     int scalar[5];
     double factor[5];
 } cm_ball;

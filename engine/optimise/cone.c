@@ -24,6 +24,7 @@
 #include <math.h>
 #include <string.h>
 
+#define NEAR_SHARE 0.97 /* of a known answer in the point to begin from */
 #define STEPS_ALLOWED 80
 #define STEP_SHARE 0.99 /* of the way to the edge of the cone */
 #define MERIT_WANTED 2e-12
@@ -429,7 +430,25 @@ static cm_cone_answer report(const cm_walk *k, int iterations)
     return a;
 }
 
-cm_cone_answer cm_cone_solve(cm_session *session, const cm_cone_problem *problem, bool orthogonal)
+/* Near a known answer: so much of it and the rest of the middle of the cones, which keeps the walk off the edges (warm
+ * starts of homogeneous embeddings: Skajaa, Andersen and Ye 2013, from memory). */
+static void begin_near(cm_walk *k, const cm_cone_answer *near)
+{
+    for (int j = 0; j < k->n; j++)
+        k->x[j] = NEAR_SHARE * near->x[j];
+    for (int i = 0; i < k->m; i++) {
+        k->s[i] = NEAR_SHARE * near->s[i];
+        k->z[i] = NEAR_SHARE * near->z[i];
+    }
+    for (int c = 0; c < k->p->cones; c++) {
+        k->s[k->start[c]] += 1 - NEAR_SHARE;
+        k->z[k->start[c]] += 1 - NEAR_SHARE;
+    }
+    k->kappa = cm_real_dot(k->m, k->s, k->z) / k->p->cones;
+}
+
+static cm_cone_answer walk_from(cm_session *session, const cm_cone_problem *problem, bool orthogonal,
+                                const cm_cone_answer *near)
 {
     cm_walk walk = {.session = session,
                     .p = problem,
@@ -441,11 +460,25 @@ cm_cone_answer cm_cone_solve(cm_session *session, const cm_cone_problem *problem
     allocate(session, &walk);
     place_cones(&walk);
     int steps = 0;
-    if (begin(&walk))
+    bool begun = begin(&walk);
+    if (begun && near)
+        begin_near(&walk, near);
+    if (begun)
         for (; steps < STEPS_ALLOWED && !is_done(&walk); steps++) {
             cm_ask_stop(session);
             if (!take_step(&walk))
                 break;
         }
     return report(&walk, steps);
+}
+
+cm_cone_answer cm_cone_solve(cm_session *session, const cm_cone_problem *problem, bool orthogonal)
+{
+    return walk_from(session, problem, orthogonal, NULL);
+}
+
+cm_cone_answer cm_cone_solve_near(cm_session *session, const cm_cone_problem *problem,
+                                  const cm_cone_answer *near)
+{
+    return walk_from(session, problem, false, near);
 }

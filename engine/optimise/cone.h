@@ -40,4 +40,8 @@ typedef struct cm_cone_answer {
  *  the Cholesky factor of its Gram matrix: slower, for problems near the edge of double precision. */
 cm_cone_answer cm_cone_solve(cm_session *session, const cm_cone_problem *problem, bool orthogonal);
 
+/** The same, begun near the answer of a problem that differs in h a little. */
+cm_cone_answer cm_cone_solve_near(cm_session *session, const cm_cone_problem *problem,
+                                  const cm_cone_answer *near);
+
 #endif

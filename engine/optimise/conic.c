@@ -188,3 +188,62 @@ cm_conic_answer cm_conic_solve(cm_session *session, const cm_presolved *pre, con
     fill_masses(session, pre, &frame, guess, found.x, &answer);
     return answer;
 }
+
+/* ---- a series of ratios ---- */
+
+struct cm_conic_series {
+    cm_session *session;
+    const cm_presolved *pre;
+    const double complex *guess;
+    cm_build build;
+    cm_frame frame;
+    cm_cone_problem cones;
+    double *h;
+    cm_cone_answer last;
+    bool begun;
+};
+
+cm_conic_series *cm_conic_open(cm_session *session, const cm_presolved *pre, const double complex *guess)
+{
+    cm_conic_series *s = CM_NEW(session, 1, cm_conic_series);
+    s->session = session;
+    s->pre = pre;
+    s->guess = guess;
+    s->build = cm_build_cones(session, pre, guess, 0);
+    s->build.to = &s->build.certificate;
+    s->frame = make_frame(session, &s->build, guess);
+    s->cones = make_cones(session, &s->build, &s->frame);
+    s->h = CM_NEW(session, s->cones.rows, double);
+    memcpy(s->h, s->cones.h, (size_t)s->cones.rows * sizeof *s->h);
+    s->cones.h = s->h;
+    return s;
+}
+
+static void bound_limits(cm_conic_series *s, double ratio)
+{
+    int row = 0;
+    for (int k = 0; k < s->build.balls; k++) {
+        if (s->build.ball[k].limit)
+            s->h[row] = ratio;
+        row += s->cones.size[k];
+    }
+}
+
+cm_conic_answer cm_conic_next(cm_conic_series *s, double ratio)
+{
+    bound_limits(s, ratio);
+    cm_cone_answer found = s->begun ? cm_cone_solve_near(s->session, &s->cones, &s->last)
+                                    : cm_cone_solve(s->session, &s->cones, false);
+    cm_conic_answer answer = {.infeasible = found.outcome == CM_CONE_INFEASIBLE,
+                              .merit = found.merit,
+                              .iterations = found.iterations};
+    s->begun = !answer.infeasible;
+    s->last = found;
+    for (int i = 0; i < s->build.forms; i++)
+        *s->build.slot[i] = 0;
+    fill_certificate(s->session, &s->build, &s->frame, found.z);
+    answer.certificate = s->build.certificate;
+    answer.certificate.infeasibility = answer.infeasible;
+    fill_masses(s->session, s->pre, &s->frame, s->guess, found.x, &answer);
+    return answer;
+}

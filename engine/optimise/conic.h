@@ -24,4 +24,13 @@ typedef struct cm_conic_answer {
 cm_conic_answer cm_conic_solve(cm_session *session, const cm_presolved *pre, const double complex *guess,
                                double kappa, bool orthogonal);
 
+/** One problem with its limits taken times one ratio after the other: the cones are written once, only what bounds them
+ *  changes, and each solution begins at the one before. */
+typedef struct cm_conic_series cm_conic_series;
+
+cm_conic_series *cm_conic_open(cm_session *session, const cm_presolved *pre, const double complex *guess);
+
+/** Its certificate stands until the next call. */
+cm_conic_answer cm_conic_next(cm_conic_series *series, double ratio);
+
 #endif

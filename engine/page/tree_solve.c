@@ -213,6 +213,8 @@ static void add_trade_off(cm_session *session, cm_node *tree, const cm_job *job)
         cm_node_add_number(session, map, "largest_ratio", point->largest_ratio);
         cm_node_add_number(session, map, "total_mass", cm_user_kilograms(job, point->total_mass));
         cm_node_add_number(session, map, "bound", cm_user_kilograms(job, point->bound));
+        cm_node_add_number(session, map, "gap", point->gap);
+        cm_node_add_boolean(session, map, "proven", point->gap <= 1e-8);
     }
 }
 

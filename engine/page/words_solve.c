@@ -29,6 +29,7 @@ static void words_infeasible(cm_document *d, const cm_job *job)
 {
     cm_words_infeasible(d, job);
     cm_words_load_range(d, job);
+    cm_words_trade_off(d, job);
     cm_words_findings(d, job, "WARNINGS AND NOTES", NULL);
     cm_words_drift(d, job);
     cm_words_runs(d, job);
@@ -37,6 +38,7 @@ static void words_infeasible(cm_document *d, const cm_job *job)
 static void words_undetermined(cm_document *d, const cm_job *job)
 {
     cm_words_undetermined(d, job);
+    cm_words_trade_off(d, job);
     cm_words_findings(d, job, "WARNINGS AND NOTES", NULL);
     cm_words_drift(d, job);
     cm_words_runs(d, job);

@@ -79,8 +79,16 @@ void cm_words_worth(cm_document *d, const cm_job *job)
 
 void cm_words_trade_off(cm_document *d, const cm_job *job)
 {
-    if (!job->trade_off || job->trade_off->count == 0)
+    if (!job->trade_off)
         return;
+    if (job->trade_off->count == 0) {
+        cm_section(d, "WHAT LESS MASS WOULD COST");
+        cm_say(d, CM_PLAIN, "%s",
+               job->answer->outcome == CM_UNDETERMINED
+                   ? "No curve: the runs do not tell what masses would do."
+                   : "No curve: greatest masses, held masses and ties exclude each other.");
+        return;
+    }
     const cm_column columns[] = {{.head = "largest ratio", .unit = "to limit", .right = true},
                                  {.head = "least mass", .unit = job->given->mass_unit->name, .right = true}};
     cm_section(d, "WHAT LESS MASS WOULD COST");
@@ -91,4 +99,11 @@ void cm_words_trade_off(cm_document *d, const cm_job *job)
                                cm_digits(d->session, cm_user_kilograms(job, point->total_mass), 4)};
         cm_table_row(d, table, cells);
     }
+    if (job->trade_off->count == 1)
+        cm_say(d, CM_PLAIN,
+               "The lightest masses allowed are already the best for the largest ratio: there is nothing to "
+               "trade.");
+    if (job->trade_off->open > 0)
+        cm_say(d, CM_CAREFUL, "%s a proof with a gap above 1e-8: masses a little lighter may do the same.",
+               cm_count_of(d->session, job->trade_off->open, "point has", "points have"));
 }

@@ -89,6 +89,8 @@ typedef struct cm_trade_off {
     size_t size;                  /**< sizeof the struct; later versions append members */
     int count;                    /**< 0: no masses are allowed, or the runs do not tell */
     const cm_trade_point *points; /**< `count` of them */
+    int open;                     /**< points whose proof has a gap above 1e-8 */
+    int warm;                     /**< points found from the one before */
 } cm_trade_off;
 
 /** Do readings drift from run to run, and what if that were judged the other way? Result. */

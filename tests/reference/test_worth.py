@@ -5,6 +5,7 @@
 usage: test_worth.py PROGRAM
 """
 import json
+import re
 import subprocess
 import sys
 import tempfile
@@ -135,6 +136,29 @@ def judge_curve(case):
 
 for _ in range(3):
     judge_curve(random_case(rng, 2, 3))
+# Limits that cannot be kept have a curve all the same; without limits, and without any masses allowed, a plain message.
+case = random_case(rng, 2, 3)
+case["limit"] = case["limit"] / 20
+judge_curve(case)
+found = solve(case, "least-mass", case["limit"], case["cap"], False)
+if not found or found["status"] != "infeasible":
+    failures.append("the curve of limits that cannot be kept was not tried")
+
+
+def trade_off(text):
+    CASE.write_text(text)
+    return [subprocess.run([PROGRAM, "solve", "--trade-off", *more, str(CASE)], capture_output=True, text=True, check=False)
+            for more in ((), ("--format", "json"))]
+
+
+text = CASE.read_text().replace("minimise: least-mass", "minimise: min-max")
+page, tree = trade_off(re.sub(r"limit: [0-9.]+, ", "", text))
+if page.returncode != 2 or page.stdout or "needs limits" not in page.stderr:
+    failures.append(f"curve without limits: {page.returncode} {page.stderr}")
+tie = "ties: [{terms: {p0: 1 @ 0, p1: 1 @ 0}, equals: 1000 @ 0}], within_limits"
+page, tree = trade_off(text.replace("within_limits", tie))
+if page.returncode != 1 or "No curve" not in page.stdout or json.loads(tree.stdout)["trade_off"] != []:
+    failures.append(f"curve without masses allowed: {page.returncode} {page.stdout} {page.stderr}")
 for objective, count in moved.items():
     if count < 4:
         failures.append(f"{objective}: only {count} slopes were seen")
