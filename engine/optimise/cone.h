@@ -36,7 +36,7 @@ typedef struct cm_cone_answer {
     int iterations;
 } cm_cone_answer;
 
-/** Solves by a primal-dual interior-point method; docs/theory/cones.md. `orthogonal`: factor the scaled G by QR in place of
+/** Solves by a primal-dual interior-point method; docs/theory/optimiser.md. `orthogonal`: factor the scaled G by QR in place of
  *  the Cholesky factor of its Gram matrix: slower, for problems near the edge of double precision. */
 cm_cone_answer cm_cone_solve(cm_session *session, const cm_cone_problem *problem, bool orthogonal);
 

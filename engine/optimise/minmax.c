@@ -61,7 +61,7 @@ typedef struct cm_minmax {
 bool cm_minmax_fits(const cm_presolved *pre)
 {
     const cm_problem *p = pre->given;
-    if (p->objective != CM_MIN_MAX || p->within_limits || !pre->plane || pre->n == 0)
+    if (p->objective != CM_MIN_MAX || p->within_limits || p->keeps || !pre->plane || pre->n == 0)
         return false;
     for (int k = 0; k < p->pair_count; k++)
         if (p->pairs[k].weight > 0)

@@ -159,6 +159,7 @@ static const cm_problem *with_fewer_planes(cm_session *session, const cm_presolv
     }
     cm_problem *fewer = CM_NEW(session, 1, cm_problem);
     *fewer = *p;
+    fewer->then = 0;
     fewer->held = held;
     fewer->held_value = value;
     return found ? fewer : NULL;
@@ -203,7 +204,7 @@ static cm_certificate certificate_of(cm_session *session, const cm_presolved *pr
 void cm_try_fewer_planes(cm_session *session, const cm_presolved *pre, cm_answer *answer)
 {
     const cm_problem *p = pre->given;
-    if (!is_about_masses(p) || answer->gap <= FLAW_WANTED)
+    if (!is_about_masses(p) || p->keeps || answer->gap <= FLAW_WANTED)
         return;
     const cm_problem *fewer = with_fewer_planes(session, pre, answer);
     if (!fewer || !ties_hold(session, fewer))

@@ -3,7 +3,8 @@
 """Times the optimiser against CVXOPT in one run, one BLAS thread.
 
 Usage: OPENBLAS_NUM_THREADS=1 optimise_bench.py DRIVER
-The engine is timed from problem to rechecked answer; CVXOPT from the cone programme, set up beforehand. Medians.
+The engine is timed from problem to rechecked answer; CVXOPT from the cone programme, set up beforehand; both
+in processor time (other work on the machine must not count for us). Medians.
 """
 import os
 import pathlib
@@ -61,9 +62,9 @@ def time_cvxopt(p, repeats):
         solve, arguments = solvers.conelp, op.as_cvxopt(p)[0]
     times = []
     for _ in range(repeats):
-        start = time.perf_counter()
+        start = time.process_time()
         solve(**arguments, options=options)
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     return statistics.median(times)
 
 

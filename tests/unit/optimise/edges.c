@@ -2,6 +2,7 @@
 /* The edge of being infeasible on exact plane geometry, the dual point evaluated by plain loops, shapes where one thing is
  * zero, one or missing, for every objective. All CONSTRUCTED. */
 #include "suite.h"
+#include "base/session.h"
 #include "countermass/solve.h"
 
 #include <stdlib.h>
@@ -359,6 +360,47 @@ static void test_kkt_of_least_mass(void)
     cm_close(session);
 }
 
+/* ---- memory ---- */
+
+typedef struct cm_watch {
+    cm_session *session;
+    cm_mark last;
+    int calls, moves;
+} cm_watch;
+
+/* Asked between iterations: has the arena moved since the last one? */
+static int watch_arena(void *context)
+{
+    cm_watch *watch = context;
+    cm_mark here = cm_mark_of(watch->session);
+    if (watch->calls++ > 0 && (here.block != watch->last.block || here.used != watch->last.used))
+        watch->moves++;
+    watch->last = here;
+    return 0;
+}
+
+/* Nothing is allocated inside an iteration: only where one attempt of the cones ends and the next begins. */
+static void test_no_allocation_inside(void)
+{
+    static const cm_objective objectives[] = {CM_LEAST_SQUARES, CM_MIN_MAX, CM_LEAST_MASS};
+    srand(47);
+    for (int k = 0; k < 12; k++) {
+        cm_watch watch = {0};
+        const cm_host host = {.size = sizeof host, .context = &watch, .stop = watch_arena};
+        cm_session *session = watch.session = cm_open(&host);
+        cm_data d;
+        fill(&d, 5);
+        for (int i = 0; i < ROWS; i++)
+            d.limit[i] = k % 3 == 2 ? 12 : INFINITY;
+        cm_problem p = problem_of(&d, objectives[k % 3], PLANES);
+        const cm_answer *a = NULL;
+        CU_ASSERT_EQUAL(cm_solve(session, &p, &a), CM_OK);
+        CU_ASSERT(watch.moves <= (k % 3 == 2 ? watch.calls / 8 : 0));
+        CU_ASSERT(k % 3 == 2 || watch.calls >= 5);
+        cm_close(session);
+    }
+}
+
 /* ---- one, zero, none ---- */
 
 /* Every objective with one row and one plane: |3 + 2x| with cap 1 leaves 1; least mass within 2 is 0.5. */
@@ -489,6 +531,7 @@ int main(void)
         {"a cap of zero in a conflict", test_cap_of_zero_in_a_conflict},
         {"min-max meets its conditions", test_kkt_of_min_max},
         {"least mass meets its conditions", test_kkt_of_least_mass},
+        {"nothing is allocated inside an iteration", test_no_allocation_inside},
         {"one row, one plane", test_one_row_one_plane},
         {"zero readings", test_zero_readings},
         {"fewer rows than planes", test_fewer_rows_than_planes},
