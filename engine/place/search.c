@@ -19,7 +19,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { NODES_A_LOOK = 256, NODES_A_WORD = 16384 };
+enum { NODES_A_LOOK = 256, NODES_A_WORD = 1024 };
 
 /* ---- children ---- */
 

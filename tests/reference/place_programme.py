@@ -92,7 +92,10 @@ def solve(case, folder, solver, seconds, sides):
     command = (["glpsol", "--lp", str(problem), "--cuts", "--tmlim", str(int(seconds)), "-o", str(answer)]
                if solver == "glpsol" else
                ["cbc", str(problem), "sec", str(int(seconds)), "solve", "solu", str(answer)])
-    subprocess.run(command, capture_output=True, text=True, check=False, timeout=seconds + 60)
+    try:
+        subprocess.run(command, capture_output=True, text=True, check=False, timeout=seconds + 30)
+    except subprocess.TimeoutExpired:
+        return Found("stopped, not proven", None, set())
     if not answer.exists():
         return Found("nothing found", None, set())
     return read_glpk(answer, {v[0] for v in variables(case)}) if solver == "glpsol" else read_cbc(answer)

@@ -11,6 +11,7 @@ usage: test_place_page.py [PROGRAM]
 import cmath
 import json
 import math
+import os
 import pathlib
 import random
 import re
@@ -21,6 +22,7 @@ import tempfile
 import yaml
 
 import test_place as cases
+from outside import outside
 
 PROGRAM = sys.argv[1] if len(sys.argv) > 1 else "build/countermass"
 ROOT = pathlib.Path(__file__).resolve().parents[2]
@@ -317,12 +319,28 @@ def written_whole(folder):
     check("FIT LIST OF inlet disc" in target.read_text(), "--output")
 
 
+def on_a_terminal(folder):
+    """Progress goes to standard error when that is a terminal, and only then."""
+    path = pathlib.Path(folder) / "slow.yaml"
+    path.write_text(yaml.safe_dump(cases_of_bench(), sort_keys=False))
+    leader, follower = os.openpty()
+    done = subprocess.run([PROGRAM, "place", "--format", "json", str(path)], stdout=subprocess.PIPE, stderr=follower)
+    os.close(follower)
+    shown = os.read(leader, 1 << 16).decode()
+    os.close(leader)
+    check(done.returncode == 0 and "partial placements looked at" in shown, f"progress: {shown[:100]!r}")
+
+
 def main():
     with tempfile.TemporaryDirectory() as folder:
-        for part in (fit_lists, hand_work, nothing_fits, refused, out_of_time, written_whole):
+        for part in (fit_lists, hand_work, nothing_fits, refused, out_of_time, written_whole, on_a_terminal):
             part(folder)
     for fault in faults:
         print("FAILED", fault)
+    if not faults:
+        outside("fit lists as printed: angles, masses, running totals, forces, rim speeds", "a reader that sees the page only", "constructed", "all lines to the digits printed")
+        outside("sum of the phasors 5 @ 70 and -7 @ 160", "graphical example of a trade article: 9, read off paper", "READ", "within 5 %; exactly 8.6023 by closed form")
+        outside("merging and splitting of influence coefficients", "Rao, Mechanical Vibrations, two-plane turbine rotor, inputs from memory", "computed", "both bearings to 4 digits")
     print(f"pages of place: {len(faults)} failures")
     return 1 if faults else 0
 
