@@ -58,9 +58,9 @@ static cm_status judge(cm_session *session, cm_job *job)
     if (status == CM_OK)
         status = cm_survey_of(session, job);
     if (status == CM_OK)
-        status = cm_judge(session, job);
-    if (status == CM_OK)
         status = cm_load_range_of(session, job);
+    if (status == CM_OK)
+        status = cm_judge(session, job);
     return status == CM_OK ? cm_foretell(session, job) : status;
 }
 
@@ -86,6 +86,10 @@ static cm_status solve_read(cm_session *session, cm_job *job, cm_job *placed)
     cm_status status = cli_pose(session, job);
     if (status == CM_OK)
         status = cli_answer(session, job);
+    if (status == CM_OK)
+        status = cm_drift_of(session, job);
+    if (status == CM_OK)
+        status = cm_gains_of(session, job);
     if (status == CM_OK)
         status = look_around(session, job);
     if (status == CM_OK)

@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* The report: what to do first, then why it can be believed, then what it takes to compute it again. */
+#include "page/gains.h"
+#include "page/load_range.h"
 #include "page/report.h"
 
 #include "page/tree_common.h"
@@ -49,7 +51,9 @@ static const struct {
     {cm_report_readings, true},
     {totals, true},
     {cm_report_diagrams, true},
+    {cm_words_load_range, false},
     {cm_report_runs, false},
+    {cm_words_drift, false},
     {cm_report_sweeps, false},
     {cm_words_survey, false},
     {cm_report_machine, false},
@@ -57,6 +61,7 @@ static const struct {
     {cm_words_condition, false},
     {cm_report_planes, false},
     {worth, false},
+    {cm_words_gains, false},
     {cm_report_tolerance, false},
     {cm_report_conditions, false},
     {cm_report_method, false},

@@ -49,7 +49,7 @@ async function make(browser, program) {
   await page.goto('file://' + html);
   const png = await page.screenshot();
   const words = await page.evaluate(() => [...document.querySelectorAll('h1, h2, h3, p, li')]
-    .filter((e) => { const box = e.getBoundingClientRect(); return box.height > 0 && box.bottom < innerHeight; })
+    .filter((e) => { const box = e.getBoundingClientRect(); return !e.closest('nav') && box.height > 0 && box.bottom < innerHeight; })
     .map((e) => e.textContent.trim()).join('\n'));
   await context.close();
   fs.rmSync(folder, { recursive: true });
