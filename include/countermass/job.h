@@ -112,7 +112,7 @@ typedef struct cm_drift_report {
 } cm_drift_report;
 /** One reading in several operating states that share its coefficients: masses move it alike in all of them. */
 typedef struct cm_state_floor {
-    int count;
+    int count;                    /**< number of items */
     const int *row;               /**< count: the rows, one a state */
     double value;                 /**< least that its largest amplitude can be, whatever the masses */
     double bound;                 /**< proven: it cannot be less */
@@ -122,13 +122,13 @@ typedef struct cm_state_floor {
 
 /** What masses cannot do between operating states. Result. */
 typedef struct cm_load_range {
-    size_t size;
-    int count;
+    size_t size;                  /**< sizeof the struct; later versions append members */
+    int count;                    /**< number of items */
     const cm_state_floor *floors; /**< readings in at least two states */
     double together;              /**< least largest weighted reading of all these states; NaN: none counts */
-    double together_bound;
-    const double *alone; /**< blocks: the same of one state alone; NaN: not one of them */
-    const double *share; /**< rows: share in the proof of `together` */
+    double together_bound;        /**< proven bound of it */
+    const double *alone;          /**< blocks: the same of one state alone; NaN: not one of them */
+    const double *share;          /**< rows: share in the proof of `together` */
 } cm_load_range;
 
 /** Confidence (the largest kappa) if one thing more were done. */
@@ -140,12 +140,12 @@ typedef struct cm_kappa_gain {
 
 /** What would raise the confidence, each found by doing it. Result. */
 typedef struct cm_kappa_gains {
-    size_t size;
+    size_t size;  /**< sizeof the struct; later versions append members */
     double value; /**< as it is */
     int errors; /**< N of the guarantee: all limits hold with a probability of at least 1 - N exp(-kappa²) */
-    int run_count;
-    const cm_kappa_gain *runs; /**< one of every mass state, the last first */
-    int mass_count;
+    int run_count;               /**< further runs looked at */
+    const cm_kappa_gain *runs;   /**< one of every mass state, the last first */
+    int mass_count;              /**< masses looked at */
     const cm_kappa_gain *masses; /**< planes with a cap */
 } cm_kappa_gains;
 
@@ -228,7 +228,9 @@ CM_API cm_status cm_load_range_of(cm_session *session, cm_job *job);
  *  objectives. */
 CM_API cm_status cm_gains_of(cm_session *session, cm_job *job);
 
-/** Findings about the evidence and the answer (all members that are there are used). */
+/** Findings about the evidence and the answer (all members of the job that are there are used); places are
+ *  indices into the case, -1: none. Errors: CM_NO_MEMORY, CM_NUMERICS. Thresholds and their sources:
+ *  docs/theory/evidence.md. */
 CM_API cm_status cm_judge(cm_session *session, cm_job *job);
 
 #ifdef __cplusplus

@@ -64,8 +64,8 @@ typedef struct cm_shop_plane {
     double drill_diameter;              /**< 0: nothing is drilled */
     double drill_density;               /**< kg/m3 */
     double drill_deepest;               /**< greatest depth, m */
-    double drill_point;                 /**< depth of the point of the drill, m */
-    double drill_step;                  /**< point: full angle, rad; depths to the tip */
+    double drill_point;                 /**< full angle of the point, rad; depths count to the tip */
+    double drill_step;                  /**< depths come in these steps, m */
     int arc_count;                      /**< free arcs of a groove; 0: no groove */
     const cm_shop_arc *arcs;            /**< where nothing may sit */
     double piece_angle;                 /**< rad that one piece takes in the groove */
@@ -187,8 +187,8 @@ typedef struct cm_placement {
     int offer_count;          /**< number of offers */
     const cm_fitting *offers; /**< best first, `best` among them */
     int offers_proven;        /**< 1: no others are better than those listed */
-    cm_fitting
-        fewer; /**< with fewer pieces than the best and a value at most 2 % above; x NULL: none found */
+    /** with fewer pieces than the best and a value at most 2 % above; x NULL: none found */
+    cm_fitting fewer;
     const cm_slip *slips;  /**< CM_SLIP_COUNT of them; NULL: nothing placed */
     double overspeed;      /**< rad/s */
     int overspeed_assumed; /**< 1: the case does not state it */
@@ -206,7 +206,7 @@ typedef struct cm_split {
     cm_complex mass; /**< what is split */
     /** 1: between the nearest free positions on both sides, `number`; 0: between given angles */
     int positions;
-    int number[2];
+    int number[2];           /**< position */
     cm_complex direction[2]; /**< of size 1 */
     double part
         [2]; /**< kg, at the radius of the positions where `positions`; negative: to be taken away there */
@@ -215,20 +215,20 @@ typedef struct cm_split {
 
 /** Several masses as the one that does the same. */
 typedef struct cm_merge {
-    int plane; /**< -1: of no plane in particular */
-    int count; /**< number of items */
-    const cm_complex *masses;
-    cm_complex sum;
-    int old; /**< 1: the masses that are on the plane now */
+    int plane;                /**< -1: of no plane in particular */
+    int count;                /**< number of items */
+    const cm_complex *masses; /**< masses that are made one */
+    cm_complex sum;           /**< what they come to */
+    int old;                  /**< 1: the masses that are on the plane now */
 } cm_merge;
 
 /** Arithmetic that a fitter does by hand. Result. */
 typedef struct cm_hand_work {
-    size_t size; /**< sizeof the struct; later versions append members */
-    int split_count;
-    const cm_split *splits;
-    int merge_count;
-    const cm_merge *merges;
+    size_t size;            /**< sizeof the struct; later versions append members */
+    int split_count;        /**< number of splits */
+    const cm_split *splits; /**< split_count of them */
+    int merge_count;        /**< number of merges */
+    const cm_merge *merges; /**< merge_count of them */
 } cm_hand_work;
 
 /** Splits and merges as asked for, and on its own: the old masses of every plane with several as one, and where masses

@@ -109,8 +109,8 @@ typedef struct cm_problem {
     int then;
     cm_objective second; /**< not `objective` */
     double within;       /**< > 0; of the largest kappa: at least (1 - within) of it */
-    const int *
-        column_of; /**< column_count: which plane a column is, or planes + number of its set; NULL where `columns` is */
+    /** column_count: which plane a column is, or planes + number of its set; NULL where `columns` is */
+    const int *column_of;
 } cm_problem;
 
 /** How a problem came out; none is a failure. */
