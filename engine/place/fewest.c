@@ -41,7 +41,8 @@ static void descend(cm_few *few, int k, double spent, int pieces)
 {
     cm_walk *w = &few->walk;
     cm_walk_children(w, k, spent);
-    qsort(w->children[k], (size_t)w->child_count[k], sizeof(cm_child), by_pieces);
+    if (w->child_count[k])
+        qsort(w->children[k], (size_t)w->child_count[k], sizeof(cm_child), by_pieces);
     for (int i = 0; i < w->child_count[k] && few->nodes < few->most_nodes; i++) {
         cm_child child = w->children[k][i];
         if (pieces + child.handled > few->pieces)

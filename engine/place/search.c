@@ -65,7 +65,8 @@ void cm_walk_children(cm_walk *w, int k, double spent)
     else if (w->budget >= 0)
         for (int i = 0; i < points->count; i++)
             gather(w, i);
-    qsort(w->children[k], (size_t)w->child_count[k], sizeof(cm_child), by_cost);
+    if (w->child_count[k]) /* without children there may be no list */
+        qsort(w->children[k], (size_t)w->child_count[k], sizeof(cm_child), by_cost);
 }
 
 /* ---- the second test ---- */
