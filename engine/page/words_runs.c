@@ -3,6 +3,8 @@
  * a run: a line a sensor, and for each speed what was measured, with what was expected before it where it was told. */
 #include "page/words.h"
 
+#include "tree/node.h"
+
 #include <math.h>
 
 static size_t cell_of(const cm_job *job, int row, int run)
@@ -69,6 +71,16 @@ static const char *shifted(cm_session *session, const cm_job *job, int run)
                    : words;
 }
 
+/* Notes of the run: a text or a list of texts. */
+static const char *with_notes(cm_session *session, const char *words, const cm_node *notes)
+{
+    if (notes && notes->kind == CM_TEXT)
+        return joined(session, words, notes->text);
+    for (const cm_node *note = notes ? notes->first : NULL; note; note = note->next)
+        words = note->text ? joined(session, words, note->text) : words;
+    return words;
+}
+
 static const char *circumstances(cm_session *session, const cm_job *job, int run)
 {
     static const char *const taken[] = {NULL, "taken while holding", "taken during run-up",
@@ -91,7 +103,7 @@ static const char *circumstances(cm_session *session, const cm_job *job, int run
                        cm_format(session, "%s left out: %s",
                                  cm_count_of(session, given->left_out, "reading", "readings"),
                                  given->leave_out.because));
-    return words;
+    return with_notes(session, words, given->notes);
 }
 
 /* ---- the table ---- */

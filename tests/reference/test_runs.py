@@ -168,6 +168,15 @@ def changes(job):
     return job.head() + "\n".join(lines) + "\n", plain(job, totals, readings)
 
 
+def own_radius(job):
+    """A mass at a radius of its own counts as the mass at the plane's radius that has the same unbalance."""
+    totals = totals_of(job)
+    readings = make_readings(job, totals)
+    same = plain(job, totals, readings)
+    far = job.mass("P2", totals[2][1] * 200 / 250).replace("}", ", radius: 250}")
+    return same.replace(f"{{id: r2, masses: [{job.mass('P2', totals[2][1])}]", f"{{id: r2, masses: [{far}]"), same
+
+
 def left_out(job):
     """Readings of a broken cable, and a whole run, stay in the file and out of the fit."""
     totals = totals_of(job)
@@ -371,7 +380,7 @@ def from_csv(job):
 
 # No spread to compare: the plain form knows the coefficients, or knows nothing of the angle's error.
 SHIFTED = [states, groups, drift, drift_in_time, reference_found, known_set]
-FEATURES = [sets, fixed_set, changes, left_out, own_slow_roll, moved_reference, run_weights,
+FEATURES = [sets, fixed_set, changes, own_radius, left_out, own_slow_roll, moved_reference, run_weights,
             from_csv, *SHIFTED]
 
 
