@@ -19,7 +19,7 @@ for script in tests/reference/test_*.py tests/cli/test_*.py tests/property/test_
     /usr/bin/python3 "$script" "$build/countermass" >"$build/log" 2>&1 || echo "$script: did not pass here"
 done
 if [ -x "$build/tests/fail/faults" ]; then
-    /usr/bin/python3 tests/fail/test_faults.py "$build/tests/fail/faults" short >"$build/log" 2>&1 ||
+    /usr/bin/python3 tests/fail/test_faults.py "$build/tests/fail/faults" >"$build/log" 2>&1 ||
         echo "tests/fail/test_faults.py: did not pass here"
 fi
 
