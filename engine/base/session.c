@@ -8,7 +8,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { BLOCK_BYTES = 64 * 1024, ALIGNMENT = 16 };
+/* Builds with sanitizers set this to next to nothing: then every piece is a block of its own, and what reaches beyond
+ * it is seen. */
+#ifndef CM_BLOCK_BYTES
+#define CM_BLOCK_BYTES (64 * 1024)
+#endif
+
+enum { BLOCK_BYTES = CM_BLOCK_BYTES, ALIGNMENT = 16 };
 
 struct cm_block {
     cm_block *older;
