@@ -16,6 +16,7 @@
 #define VALUE_ZERO 1e-12 /* of the weighted readings: as in solve.c, what its gap of exactly 0 says */
 #define AT_CAP 1e-6
 #define VIOLATION_ALLOWED 1e-7 /* of what is kept, before masses are no answer */
+#define KEPT_EXACTLY 2e-10     /* of the first objective beyond what is kept: below this it counts as kept */
 
 static double keep_at(const cm_problem *p, double value)
 {
@@ -193,6 +194,37 @@ static void solve_second(void *data)
     s->found = cm_solve_problem(s->session, s->problem);
 }
 
+/* How far masses are beyond what is kept, in the unit of the first objective. */
+static double beyond_kept(const cm_problem *p, double kept, const cm_answer *found)
+{
+    double value = cm_recheck_value(p, found->x);
+    return p->objective == CM_CONFIDENCE ? kept - value : value - kept;
+}
+
+/* Masses that the last digits put beyond what is kept: once more with that much less room. The bound stays that of all
+ * the room there is. */
+static void keep_exactly(const cm_problem *p, cm_second *s, cm_problem *second)
+{
+    double kept = second->keep_at, excess = beyond_kept(p, kept, s->found);
+    if (!(excess > KEPT_EXACTLY * kept) || is_zero(p, s->found))
+        return;
+    const cm_answer *loose = s->found;
+    second->keep_at = p->objective == CM_CONFIDENCE ? kept + 2 * excess : kept - 2 * excess;
+    bool solved = cm_attempt(s->session, solve_second, s);
+    second->keep_at = kept;
+    if (!solved || s->found->outcome != CM_OPTIMAL || !(beyond_kept(p, kept, s->found) < excess)) {
+        s->found = loose;
+        return;
+    }
+    cm_answer *tight = CM_NEW(s->session, 1, cm_answer);
+    *tight = *s->found;
+    tight->bound = loose->bound;
+    bool falls = second->objective != CM_CONFIDENCE;
+    double open = falls ? tight->value - tight->bound : tight->bound - tight->value;
+    tight->gap = open > 0 ? open / (falls ? tight->value : fmax(tight->value, 1e-6)) : 0;
+    s->found = tight;
+}
+
 /* Nothing better was found: what the first answer is worth by the second objective, without proof. */
 static void stay(const cm_problem *second, cm_answer *answer)
 {
@@ -214,6 +246,8 @@ const cm_answer *cm_solve_asked(cm_session *session, const cm_problem *problem)
     *second = second_of(session, problem, first);
     cm_second s = {session, second, NULL};
     bool solved = cm_attempt(session, solve_second, &s);
+    if (solved && s.found->outcome == CM_OPTIMAL)
+        keep_exactly(problem, &s, second);
     if (solved && s.found->outcome == CM_OPTIMAL &&
         cm_recheck_violation(second, s.found->x) <= VIOLATION_ALLOWED)
         take_masses(session, problem, s.found, answer);
