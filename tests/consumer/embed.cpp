@@ -33,6 +33,12 @@ static cm_status steps(cm_session *session, const char *file, cm_page **page)
     if (status == CM_OK)
         status = cm_spread_by_repetition(session, &job);
     if (status == CM_OK)
+        status = cm_drift_of(session, &job);
+    if (status == CM_OK)
+        status = cm_load_range_of(session, &job);
+    if (status == CM_OK)
+        status = cm_gains_of(session, &job);
+    if (status == CM_OK)
         status = cm_judge(session, &job);
     if (status == CM_OK)
         status = cm_foretell(session, &job);
