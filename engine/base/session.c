@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Session, arena and messages. The only file that calls malloc and free. */
 #include "base/session.h"
+#include "base/guard.h"
 #include "base/number.h"
 
 #include <stdint.h>
@@ -8,13 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Builds with sanitizers set this to next to nothing: then every piece is a block of its own, and what reaches beyond
- * it is seen. */
-#ifndef CM_BLOCK_BYTES
-#define CM_BLOCK_BYTES (64 * 1024)
-#endif
-
-enum { BLOCK_BYTES = CM_BLOCK_BYTES, ALIGNMENT = 16 };
+/* Fast kernels of BLAS read some numbers ahead of the last column; TAIL_BYTES keeps that within the block. */
+enum { BLOCK_BYTES = 64 * 1024, ALIGNMENT = 16, TAIL_BYTES = 256 };
 
 struct cm_block {
     cm_block *older;
@@ -62,6 +58,7 @@ static void release_blocks(cm_session *session, cm_block **list, const cm_block 
 {
     while (*list && *list != until) {
         cm_block *older = (*list)->older;
+        CM_GIVE((*list)->bytes, (*list)->room + TAIL_BYTES);
         session->host.release(session->host.context, *list);
         *list = older;
     }
@@ -91,28 +88,31 @@ static cm_block *new_block(cm_session *session, cm_block **list, size_t bytes)
 {
     size_t room = bytes > BLOCK_BYTES ? bytes : BLOCK_BYTES;
     cm_block *block = NULL;
-    if (room <= SIZE_MAX - sizeof *block)
-        block = session->host.allocate(session->host.context, sizeof *block + room);
+    if (room <= SIZE_MAX - sizeof *block - TAIL_BYTES)
+        block = session->host.allocate(session->host.context, sizeof *block + room + TAIL_BYTES);
     if (!block)
         cm_fail(session, CM_NO_MEMORY, NULL);
     block->older = *list;
     block->used = 0;
     block->room = room;
+    CM_GUARD(block->bytes, room + TAIL_BYTES);
     *list = block;
     return block;
 }
 
 static void *allocate_from(cm_session *session, cm_block **list, size_t count, size_t size)
 {
-    if (size && count > (SIZE_MAX - ALIGNMENT) / size)
+    if (size && count > (SIZE_MAX - ALIGNMENT - CM_GUARD_BYTES) / size)
         cm_fail(session, CM_NO_MEMORY, NULL);
-    size_t bytes = (count * size + ALIGNMENT - 1) / ALIGNMENT * ALIGNMENT;
+    size_t wanted = count * size;
+    size_t bytes = (wanted + ALIGNMENT - 1) / ALIGNMENT * ALIGNMENT + CM_GUARD_BYTES;
     cm_block *block = *list;
     if (!block || block->room - block->used < bytes)
         block = new_block(session, list, bytes);
     void *memory = block->bytes + block->used;
     block->used += bytes;
-    return memset(memory, 0, bytes);
+    CM_GIVE(memory, wanted);
+    return memset(memory, 0, wanted);
 }
 
 void *cm_alloc(cm_session *session, size_t count, size_t size)
@@ -140,8 +140,10 @@ cm_mark cm_mark_of(const cm_session *session)
 void cm_release_to(cm_session *session, cm_mark mark)
 {
     release_blocks(session, &session->blocks, mark.block);
-    if (session->blocks)
-        session->blocks->used = mark.used;
+    if (!session->blocks)
+        return;
+    CM_GUARD(session->blocks->bytes + mark.used, session->blocks->used - mark.used);
+    session->blocks->used = mark.used;
 }
 
 char *cm_copy_text(cm_session *session, const char *text, size_t length)

@@ -90,6 +90,8 @@ void cm_read_sites(cm_reader *reader, const cm_key *key, const cm_node *node, vo
         cm_wrong(reader, count ? &angles->key_place : &node->place,
                  "sites need 'count' or 'angles', not %s; write, for example, sites: {count: 24}",
                  count ? "both" : "neither");
+    if (count && angles) /* the one may be more than the other */
+        plane->sites.count = 0;
     if (plane->sites.count > MOST_SITES) {
         cm_wrong(reader, &node->place, "a plane has at most %d positions", MOST_SITES);
         plane->sites.count = 0;
@@ -105,11 +107,12 @@ void cm_read_site_angles(cm_reader *reader, const cm_key *key, const cm_node *no
     cm_sites *sites = &((cm_plane *)record)->sites;
     if (!cm_need_list(reader, node, key->name))
         return;
-    sites->angles = CM_NEW(reader->session, node->count + 1, double);
+    double *angles = CM_NEW(reader->session, node->count + 1, double);
+    int count = 0; /* sites->count may hold what the key `count` said */
     for (const cm_node *item = node->first; item; item = item->next)
-        if (cm_number_of(reader, key->name, CM_MEASURE_DEGREES, CM_ANY_VALUE, item,
-                         &sites->angles[sites->count]))
-            sites->count++;
+        count += cm_number_of(reader, key->name, CM_MEASURE_DEGREES, CM_ANY_VALUE, item, &angles[count]);
+    sites->angles = angles;
+    sites->count = count;
 }
 
 void cm_read_blocked_sites(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
@@ -118,6 +121,7 @@ void cm_read_blocked_sites(cm_reader *reader, const cm_key *key, const cm_node *
     if (!cm_need_list(reader, node, key->name))
         return;
     sites->blocked = CM_NEW(reader->session, node->count + 1, int);
+    sites->blocked_count = 0;
     for (const cm_node *item = node->first; item; item = item->next)
         sites->blocked_count += whole_of(reader, key, item, &sites->blocked[sites->blocked_count]);
 }
