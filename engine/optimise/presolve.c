@@ -272,7 +272,7 @@ static void add_gradient(const cm_presolved *pre, const cm_certificate *c, doubl
             for (int part = 0; part < cm_pair_part_count(pair); part++)
                 sum += conj(cm_pair_part_at(pair, part, p->a + j * m)) *
                        (c->pair_objective[2 * k + part] + c->pair_limit[2 * k + part]);
-            for (int l = 0; pair->spread && l < cm_pair_part_count(pair) * n; l++)
+            for (int l = 0; p->spread && pair->spread && l < cm_pair_part_count(pair) * n; l++)
                 sum += conj(pair->spread[j + 1 + n * l]) * c->spread_pair[l + 2 * k * n];
         }
         for (int i = 0; p->spread && i < p->rows; i++)
