@@ -49,6 +49,8 @@ static void add_unit_pattern(cm_text *out, const char *name)
             cm_text_add(out, " *");
         else if (strcmp(name, "pp") == 0)
             cm_text_add(out, "p-?");
+        else if (*name == 'u')
+            cm_text_add(out, "[uµμ]");
         else
             cm_text_add_bytes(out, name, 1);
 }

@@ -42,7 +42,7 @@ static bool over_trip(const cm_sensor *sensor, const cm_reading *reading)
 static const char *size_of(const cm_notes *notes, const cm_sensor *sensor, double size)
 {
     return cm_format(notes->session, "%s %s", cm_three_digits(notes->session, size / sensor->unit->factor),
-                     sensor->unit->name);
+                     cm_unit_words(sensor->unit));
 }
 
 static void say_size(cm_notes *notes, int index, const cm_peak *peak, bool unlikely)

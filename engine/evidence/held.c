@@ -98,7 +98,7 @@ static void ask_speed(cm_notes *notes, int v)
             "practice, no "
             "source). %s Hold all runs at one speed, or repeat the run that was off.",
             c->speeds[v].id, cm_three_digits(notes->session, 100 * part),
-            cm_five_digits(notes->session, range.low / c->speed_unit->factor), c->speed_unit->name,
+            cm_five_digits(notes->session, range.low / c->speed_unit->factor), cm_unit_words(c->speed_unit),
             c->runs[range.low_run].id, cm_five_digits(notes->session, range.high / c->speed_unit->factor),
             c->runs[range.high_run].id, slope_words(notes, row, &slope, error));
 }

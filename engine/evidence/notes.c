@@ -60,7 +60,7 @@ const char *cm_five_digits(cm_session *session, double value)
 static const char *with_unit(const cm_notes *notes, double value, const cm_unit *unit)
 {
     return cm_format(notes->session, "%s %s", cm_three_digits(notes->session, value / unit->factor),
-                     unit->name);
+                     cm_unit_words(unit));
 }
 
 const char *cm_row_size(const cm_notes *notes, int row, double size)

@@ -32,7 +32,7 @@ static void ask_orbit(cm_notes *notes, int k)
                 "The orbit of %s (%s) at %s is predicted at %s %s, over its limit of %s.",
                 job->given->pairs[orbit->pair].id, orbit->axis == CM_ORBIT_FORWARD ? "forward" : "major-axis",
                 job->given->speeds[orbit->speed].id, cm_three_digits(notes->session, size / unit->factor),
-                unit->name, cm_three_digits(notes->session, pair->limit / unit->factor));
+                cm_unit_words(unit), cm_three_digits(notes->session, pair->limit / unit->factor));
 }
 
 void cm_ask_readings(cm_notes *notes)

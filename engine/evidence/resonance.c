@@ -141,7 +141,7 @@ static const char *speed_words(const cm_notes *notes, double omega)
 {
     const cm_case *c = notes->job->given;
     return cm_format(notes->session, "%s %s", cm_five_digits(notes->session, omega / c->speed_unit->factor),
-                     c->speed_unit->name);
+                     cm_unit_words(c->speed_unit));
 }
 
 /* The first run that held a speed of the case within low … high; -1: none. */
@@ -246,7 +246,7 @@ void cm_ask_sweep_rate(cm_notes *notes)
                     "late. Sweep more slowly past it, as far as the plant's procedures allow.",
                     notes->job->given->runs[sweep->run].id,
                     cm_three_digits(notes->session, sweep->rate * per_minute),
-                    notes->job->given->speed_unit->name,
+                    cm_unit_words(notes->job->given->speed_unit),
                     cm_three_digits(notes->session, r->rate_limit * per_minute),
                     speed_words(notes, r->omega));
         }

@@ -64,7 +64,7 @@ static void ask_roll(cm_notes *notes, int s, double complex roll, int run)
         limit = fmin(limit, sensor->limit[v]);
     const char *size =
         cm_format(notes->session, "%s %s", cm_three_digits(notes->session, cabs(roll) / sensor->unit->factor),
-                  sensor->unit->name);
+                  cm_unit_words(sensor->unit));
     cm_where where = {run, -1, s, -1};
     if (sensor->kind == CM_HOUSING)
         cm_note(notes, "slow-roll", CM_WARNING, where,

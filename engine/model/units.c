@@ -81,7 +81,21 @@ static const char *without_blanks(const char *text)
     return text + strspn(text, " \t");
 }
 
-/* Equal when blanks are left out and "p-p" is read as "pp". */
+/* How people write the units that the table has in plain letters. */
+static const struct {
+    const char *name, *words;
+} WRITTEN[] = {
+    {"um", "µm"},         {"um pp", "µm pp"}, {"um pk", "µm pk"},
+    {"um rms", "µm rms"}, {"rpm", "r/min"},   {NULL, NULL},
+};
+
+/* The micro sign and the Greek letter, one byte before the end of each. */
+static const char *after_micro(const char *text)
+{
+    return strncmp(text, "µ", 2) == 0 || strncmp(text, "μ", 2) == 0 ? text + 1 : NULL;
+}
+
+/* Equal when blanks are left out, "p-p" is read as "pp" and the micro sign as u. */
 static bool same_unit(const char *name, const char *given)
 {
     for (;; name++, given++) {
@@ -89,7 +103,9 @@ static bool same_unit(const char *name, const char *given)
         given = without_blanks(given);
         if (strcmp(name, "pp") == 0 && strncmp(given, "p-p", 3) == 0 && !*without_blanks(given + 3))
             return true;
-        if (*name != *given)
+        if (*name == 'u' && after_micro(given))
+            given = after_micro(given);
+        else if (*name != *given)
             return false;
         if (!*name)
             return true;
@@ -102,6 +118,14 @@ const cm_unit *cm_unit_find(const char *name)
         if (same_unit(unit->name, name))
             return unit;
     return NULL;
+}
+
+const char *cm_unit_words(const cm_unit *unit)
+{
+    for (int i = 0; WRITTEN[i].name; i++)
+        if (strcmp(WRITTEN[i].name, unit->name) == 0)
+            return WRITTEN[i].words;
+    return unit->name;
 }
 
 bool cm_is_vibration(cm_quantity quantity)

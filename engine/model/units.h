@@ -34,8 +34,11 @@ struct cm_unit {
     double assumed_floor;
 };
 
-/** The unit called `name` (spellings p-p, r/min, spaces allowed), or NULL. */
+/** The unit called `name` (spellings p-p, r/min, µm, spaces allowed), or NULL. */
 const cm_unit *cm_unit_find(const char *name);
+
+/** The unit as people write it: "µm pp", "r/min". */
+const char *cm_unit_words(const cm_unit *unit);
 
 /** All units, ended by a NULL name; for messages, schema and documents. */
 extern const cm_unit CM_UNITS[];

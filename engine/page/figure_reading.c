@@ -186,7 +186,7 @@ static const char *describe(cm_session *session, const cm_job *job, int row)
                           cm_digits(session, cm_after_radius(job, row), 3));
     if (isfinite(cm_user_limit(job, row)))
         words = cm_format(session, "%sLimit %s. ", words, cm_digits(session, cm_user_limit(job, row), 4));
-    return cm_format(session, "%sAll in %s.", words, cm_unit_words(session, cm_sensor_of(job, row)->unit));
+    return cm_format(session, "%sAll in %s.", words, cm_unit_words(cm_sensor_of(job, row)->unit));
 }
 
 const cm_drawing *cm_figure_reading(cm_session *session, const cm_job *job, int row)
@@ -198,7 +198,7 @@ const cm_drawing *cm_figure_reading(cm_session *session, const cm_job *job, int 
     cm_draw_words(d, "strong", CM_LEFT, (cm_point){4, 12},
                   cm_shorten(session, cm_sensor_of(job, row)->id, 18));
     cm_draw_words(d, "small soft", CM_RIGHT, (cm_point){WIDTH - 4, 12},
-                  cm_unit_words(session, cm_sensor_of(job, row)->unit));
+                  cm_unit_words(cm_sensor_of(job, row)->unit));
     cm_dial_face(&dial, 45);
     cm_dial_rings(&dial);
     draw_limit(&dial, job, row);

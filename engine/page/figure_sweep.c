@@ -87,8 +87,7 @@ static void draw_speeds(const sweep_view *v)
                       cm_digits(v->drawing->session, speed, 6));
     }
     cm_draw_words(v->drawing, "small", CM_RIGHT, (cm_point){RIGHT, FOOT + 30},
-                  cm_format(v->drawing->session, "speed, %s",
-                            cm_unit_words(v->drawing->session, v->given->speed_unit)));
+                  cm_format(v->drawing->session, "speed, %s", cm_unit_words(v->given->speed_unit)));
 }
 
 const cm_drawing *cm_figure_sweep(cm_session *session, const cm_job *job, int sweep, int sensor)
@@ -110,9 +109,9 @@ const cm_drawing *cm_figure_sweep(cm_session *session, const cm_job *job, int sw
                     0};
     cm_axis phase = {v.drawing, {LEFT, FOOT}, {LEFT, MIDDLE + 10}, 360, RIGHT - LEFT, 90};
     draw_speeds(&v);
-    cm_axis_draw(&size, 4,
-                 cm_format(session, "%s, %s", cm_shorten(session, v.sensor->id, 18),
-                           cm_unit_words(session, v.sensor->unit)));
+    cm_axis_draw(
+        &size, 4,
+        cm_format(session, "%s, %s", cm_shorten(session, v.sensor->id, 18), cm_unit_words(v.sensor->unit)));
     cm_axis_draw(&phase, 4, job->given->phase_lag ? "phase lag, degrees" : "phase lead, degrees");
     draw_resonances(&v, found);
     draw_points(&v, &size, &phase);

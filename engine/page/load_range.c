@@ -109,7 +109,7 @@ static double least_limit(const cm_job *job, const cm_state_floor *floor)
 static void say_floor(cm_document *d, const cm_job *job, const cm_state_floor *floor)
 {
     const char *sensor = cm_short_name(d->session, cm_sensor_of(job, floor->row[0])->id);
-    const char *unit = cm_unit_words(d->session, cm_sensor_of(job, floor->row[0])->unit);
+    const char *unit = cm_unit_words(cm_sensor_of(job, floor->row[0])->unit);
     double limit = least_limit(job, floor), value = user(job, floor, floor->value);
     const char *against =
         isnan(limit) ? ""

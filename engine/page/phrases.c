@@ -71,13 +71,6 @@ const char *cm_reading_name(cm_session *session, const cm_job *job, int row)
                      cm_short_name(session, cm_speed_of(job, row)->id));
 }
 
-const char *cm_unit_words(cm_session *session, const cm_unit *unit)
-{
-    if (strncmp(unit->name, "um", 2) == 0)
-        return cm_format(session, "µm%s", unit->name + 2);
-    return strcmp(unit->name, "rpm") == 0 ? "r/min" : unit->name;
-}
-
 const char *cm_sense(const cm_case *c)
 {
     return c->against_rotation ? "against rotation" : "with rotation";

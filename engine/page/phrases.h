@@ -29,9 +29,6 @@ const char *cm_short_name(cm_session *session, const char *id);
 /** "DE-x at service". */
 const char *cm_reading_name(cm_session *session, const cm_job *job, int row);
 
-/** Units as people write them: "µm pp", "r/min". */
-const char *cm_unit_words(cm_session *session, const cm_unit *unit);
-
 /** "against rotation" or "with rotation". */
 const char *cm_sense(const cm_case *c);
 

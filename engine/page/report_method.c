@@ -143,7 +143,7 @@ static void add_base_readings(cm_document *d, const cm_job *job)
         const char *cells[] = {
             cm_speed_of(job, i)->id,
             cm_sensor_of(job, i)->id,
-            cm_unit_words(d->session, cm_sensor_of(job, i)->unit),
+            cm_unit_words(cm_sensor_of(job, i)->unit),
             exact(d, cm_user_reading(job, i, cm_compensated(job->problem, i, job->problem->y[i]))),
             cm_digits(d->session, weight, 4),
             cm_digits(d->session, cm_user_amplitude(job, i, job->influence->scatter[i]), 3)};

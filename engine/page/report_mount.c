@@ -71,7 +71,7 @@ static void say_force(cm_document *d, const cm_job *job, int plane, double mass)
     if (force > 0)
         cm_say(d, CM_PLAIN, "Pulls with %s N at %s %s.", cm_decimal(d->session, force, 0),
                cm_digits(d->session, omega / job->given->speed_unit->factor, 5),
-               cm_unit_words(d->session, job->given->speed_unit));
+               cm_unit_words(job->given->speed_unit));
 }
 
 static void say_where(cm_document *d, const cm_job *job, int plane, double angle)

@@ -86,7 +86,7 @@ static void add_run(cm_document *d, cm_table *table, const cm_job *job, int run)
         cm_digits(d->session, w.predicted, 3),
         w.apart_row < 0 ? "-"
                         : cm_format(d->session, "%s %s, %s", cm_digits(d->session, w.apart, 3),
-                                    cm_unit_words(d->session, cm_sensor_of(job, w.apart_row)->unit),
+                                    cm_unit_words(cm_sensor_of(job, w.apart_row)->unit),
                                     cm_reading_name(d->session, job, w.apart_row)),
     };
     cm_table_row(d, table, cells);

@@ -97,7 +97,7 @@ static void add_row(cm_session *session, cm_node *list, const cm_job *job, int r
     size_t block = (size_t)(p->planes + 1) * (size_t)(p->planes + 1);
     cm_node *map = cm_node_add_map(session, list, NULL);
     cm_tree_row(session, map, job, row);
-    cm_node_add_text(session, map, "unit", cm_unit_words(session, cm_sensor_of(job, row)->unit));
+    cm_node_add_text(session, map, "unit", cm_unit_words(cm_sensor_of(job, row)->unit));
     cm_node_add_number(session, map, "limit", cm_user_limit(job, row));
     cm_node_add_number(session, map, "weight", p->weight[row] * unit);
     cm_node_add_boolean(session, map, "told", cm_is_predicted(job, row));

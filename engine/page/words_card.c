@@ -18,7 +18,7 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm
         r->is_read ? cm_phasor(d->session, cm_user_reading(job, r->row, r->measured), decimals) : unread;
     const char *cells[COLUMNS] = {
         cm_format(d->session, "%s", cm_sensor_of(job, r->row)->id),
-        cm_unit_words(d->session, cm_sensor_of(job, r->row)->unit),
+        cm_unit_words(cm_sensor_of(job, r->row)->unit),
         cm_phasor(d->session, cm_user_reading(job, r->row, r->expected), decimals),
         cm_decimal(d->session, cm_user_amplitude(job, r->row, r->radius90), decimals),
         cm_format(d->session, "%s (%s)",
@@ -46,7 +46,7 @@ static void say_speed(cm_document *d, const cm_job *job, int speed, bool by_hand
     const cm_speed *s = &job->given->speeds[speed];
     cm_say(d, CM_PLAIN, "At %s, %s %s:", cm_short_name(d->session, s->id),
            cm_digits(d->session, s->omega / job->given->speed_unit->factor, 6),
-           cm_unit_words(d->session, job->given->speed_unit));
+           cm_unit_words(job->given->speed_unit));
     cm_table *table = cm_table_open(d, COLUMNS, columns);
     for (int i = 0; i < card->count; i++)
         if (job->given->row_speed[card->rows[i].row] == speed)
@@ -71,7 +71,7 @@ static void say_if_so(cm_document *d, const cm_job *job)
         cm_say(d, CM_CAREFUL, "If the likeliest reason holds, %s would come to %s %s.",
                cm_reading_name(d->session, job, worst->row),
                cm_digits(d->session, cm_user_amplitude(job, worst->row, worst->if_so), 3),
-               cm_unit_words(d->session, cm_sensor_of(job, worst->row)->unit));
+               cm_unit_words(cm_sensor_of(job, worst->row)->unit));
 }
 
 static void say_verdict(cm_document *d, const cm_job *job)

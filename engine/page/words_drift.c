@@ -20,7 +20,7 @@ static void say_evidence(cm_document *d, const cm_job *job)
            cm_count_of(d->session, r->told, "reading", "readings"), cm_digits(d->session, r->deviations, 2),
            cm_percent(d->session, r->chance), r->assumed ? ", by the assumed scatter" : "",
            cm_reading_name(d->session, job, i), cm_phasor(d->session, change, decimals),
-           cm_unit_words(d->session, cm_sensor_of(job, i)->unit), cm_decimal(d->session, std, decimals));
+           cm_unit_words(cm_sensor_of(job, i)->unit), cm_decimal(d->session, std, decimals));
 }
 
 static const char *setting(int fitted)

@@ -54,7 +54,7 @@ static bool one_unit(const cm_job *job, int speed)
 
 static const char *unit_words(cm_session *session, const cm_job *job, int row)
 {
-    return cm_format(session, "%s/%s", cm_unit_words(session, cm_sensor_of(job, row)->unit),
+    return cm_format(session, "%s/%s", cm_unit_words(cm_sensor_of(job, row)->unit),
                      job->given->mass_unit->name);
 }
 
@@ -92,7 +92,7 @@ static void say_speed(cm_document *d, const cm_job *job, int speed)
             cm_section(
                 d, "INFLUENCE AT %s, %s %s", cm_short_name(d->session, job->given->speeds[speed].id),
                 cm_digits(d->session, job->given->speeds[speed].omega / job->given->speed_unit->factor, 6),
-                cm_unit_words(d->session, job->given->speed_unit));
+                cm_unit_words(job->given->speed_unit));
             table = open_matrix(d, job, common ? unit_words(d->session, job, i) : NULL);
         }
         add_row(d, table, job, i, decimals, common);

@@ -33,7 +33,7 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, int row)
     const char *cells[COLUMNS] = {
         cm_speed_of(job, row)->id,
         cm_sensor_of(job, row)->id,
-        cm_unit_words(d->session, cm_sensor_of(job, row)->unit),
+        cm_unit_words(cm_sensor_of(job, row)->unit),
         judged_words(job, row),
         cm_decimal(d->session, rest, 1),
         cm_decimal(d->session, overall && told ? cm_overall(job, row, before) : NAN, 1),

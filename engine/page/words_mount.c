@@ -112,7 +112,7 @@ void cm_say_overspeed(cm_document *d, const cm_job *job)
     bool assumed, radius_missing = false;
     double omega = cm_overspeed_of(job->given, &assumed);
     double shown = omega / job->given->speed_unit->factor;
-    const char *unit = cm_unit_words(d->session, job->given->speed_unit);
+    const char *unit = cm_unit_words(job->given->speed_unit);
     cm_say(
         d, assumed ? CM_CAREFUL : CM_PLAIN, "Force and rim speed are for %s of %s %s%s",
         assumed ? "an overspeed" : "the overspeed", cm_digits(d->session, shown, 5), unit,

@@ -32,7 +32,7 @@ void cm_words_orbits(cm_document *d, const cm_job *job)
 {
     if (job->given->orbit_count == 0)
         return;
-    const char *unit = cm_unit_words(d->session, cm_orbit_unit(job, 0));
+    const char *unit = cm_unit_words(cm_orbit_unit(job, 0));
     for (int k = 1; k < job->given->orbit_count; k++)
         if (cm_orbit_unit(job, k) != cm_orbit_unit(job, 0))
             unit = NULL;
@@ -110,7 +110,7 @@ void cm_say_worst_orbit(cm_document *d, const cm_job *job, bool after)
     if (worst < 0)
         return;
     double ratio = ratio_of(job, worst, after), limit = cm_orbit_limit(job, worst);
-    const char *unit = cm_unit_words(d->session, cm_orbit_unit(job, worst));
+    const char *unit = cm_unit_words(cm_orbit_unit(job, worst));
     cm_item(d, ratio > 1 ? CM_BAD : CM_GOOD, "Worst orbit %s: %s, %s %s, %s times its limit of %s %s.",
             after ? "after" : "before", cm_orbit_name(d->session, job, worst),
             cm_digits(d->session, ratio * limit, 3), unit, cm_digits(d->session, ratio, 3),

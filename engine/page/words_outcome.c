@@ -26,12 +26,11 @@ void cm_words_infeasible(cm_document *d, const cm_job *job)
     for (int i = 0; a->conflict_rows && i < job->problem->rows; i++)
         if (a->conflict_rows[i])
             cm_item(d, CM_PLAIN, "the limit of %s %s on %s", cm_digits(d->session, cm_user_limit(job, i), 4),
-                    cm_unit_words(d->session, cm_sensor_of(job, i)->unit),
-                    cm_reading_name(d->session, job, i));
+                    cm_unit_words(cm_sensor_of(job, i)->unit), cm_reading_name(d->session, job, i));
     for (int k = 0; a->conflict_pairs && k < job->problem->pair_count; k++)
         if (a->conflict_pairs[k])
             cm_item(d, CM_PLAIN, "the limit of %s %s on %s", cm_digits(d->session, cm_orbit_limit(job, k), 4),
-                    cm_unit_words(d->session, cm_orbit_unit(job, k)), cm_orbit_name(d->session, job, k));
+                    cm_unit_words(cm_orbit_unit(job, k)), cm_orbit_name(d->session, job, k));
     for (int j = 0; a->conflict_planes && j < job->problem->planes; j++)
         if (a->conflict_planes[j])
             cm_item(d, CM_PLAIN, "the greatest mass that %s can carry",

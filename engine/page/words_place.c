@@ -229,7 +229,7 @@ static void say_overspeed(cm_document *d, const cm_job *job)
         return;
     cm_say(d, CM_PLAIN, "Forces and rim speeds are for overspeed, %s %s%s.",
            cm_digits(d->session, p->overspeed / job->given->speed_unit->factor, 6),
-           cm_unit_words(d->session, job->given->speed_unit),
+           cm_unit_words(job->given->speed_unit),
            p->overspeed_assumed ? " (assumed: 1.1 times the highest speed of the case)" : "");
 }
 

@@ -41,7 +41,7 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, int row,
     cm_size_angle after = cm_user_reading(job, row, cm_after(job, row));
     const char *cells[COLUMNS] = {
         cm_sensor_of(job, row)->id,
-        common ? "" : cm_unit_words(d->session, cm_sensor_of(job, row)->unit),
+        common ? "" : cm_unit_words(cm_sensor_of(job, row)->unit),
         cm_digits(d->session, limit, 4),
         told ? cm_phasor(d->session, cm_user_reading(job, row, before), decimals) : "not told",
         predicted ? cm_phasor(d->session, after, decimals) : "not told",
@@ -64,7 +64,7 @@ static int rows_at(const cm_job *job, int speed)
 static void say_speed(cm_document *d, const cm_job *job, int speed)
 {
     const cm_unit *unit = common_unit(job, speed);
-    const char *shared = unit ? cm_unit_words(d->session, unit) : NULL;
+    const char *shared = unit ? cm_unit_words(unit) : NULL;
     const char *phasor = unit ? cm_format(d->session, "%s @ deg", shared) : "@ degrees";
     const cm_column columns[COLUMNS] = {
         {.head = "sensor", .key = true},
@@ -79,7 +79,7 @@ static void say_speed(cm_document *d, const cm_job *job, int speed)
     const cm_speed *s = &job->given->speeds[speed];
     double shown = s->omega / job->given->speed_unit->factor;
     cm_section(d, "PREDICTED VIBRATION AT %s, %s %s", cm_short_name(d->session, s->id),
-               cm_digits(d->session, shown, 6), cm_unit_words(d->session, job->given->speed_unit));
+               cm_digits(d->session, shown, 6), cm_unit_words(job->given->speed_unit));
     cm_table *table = cm_table_open(d, COLUMNS, columns);
     int decimals = amplitude_decimals(job, speed);
     for (int i = 0; i < job->problem->rows; i++)

@@ -39,7 +39,7 @@ static const char *machine(cm_session *session, const cm_job *job)
                   cm_format(session, "%s, service speed %s %s",
                             cm_count_of(session, job->given->rotor.bearing_count, "bearing", "bearings"),
                             cm_digits(session, job->given->service_speed / job->given->speed_unit->factor, 5),
-                            cm_unit_words(session, job->given->speed_unit)));
+                            cm_unit_words(job->given->speed_unit)));
 }
 
 static const char *instruments(cm_session *session, const cm_job *job)
@@ -89,8 +89,7 @@ static const char *largest(cm_session *session, const cm_job *job, int run)
         return "";
     cm_size_angle p = cm_user_reading(job, worst, r->readings[(size_t)worst + (size_t)run * (size_t)r->rows]);
     return cm_format(session, "%s %s in %s (and the table of all readings)", cm_phasor(session, p, 1),
-                     cm_unit_words(session, cm_sensor_of(job, worst)->unit),
-                     cm_reading_name(session, job, worst));
+                     cm_unit_words(cm_sensor_of(job, worst)->unit), cm_reading_name(session, job, worst));
 }
 
 static const char *first_reading(cm_session *session, const cm_job *job)

@@ -153,7 +153,7 @@ static void add_sensor(cm_document *d, cm_table *table, const layout *l, const c
     const char **cells = CM_NEW(d->session, l->count, const char *);
     bool any = false;
     cells[0] = job->given->sensors[sensor].id;
-    cells[1] = cm_unit_words(d->session, job->given->sensors[sensor].unit);
+    cells[1] = cm_unit_words(job->given->sensors[sensor].unit);
     for (int k = 2; k < l->count; k++) {
         int row = row_of(job, sensor, l->speed[k]);
         any = any || is_read(job, row, run);

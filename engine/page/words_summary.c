@@ -59,7 +59,7 @@ static void say_worst(cm_document *d, const cm_job *job, moment when, bool limit
     double level = cm_level(job, w.row, reading);
     if (when == AFTER && w.ratio < NOTHING_LEFT * find_worst(job, BEFORE, limits).ratio)
         w.ratio = 0, level = 0;
-    const char *unit = cm_unit_words(d->session, cm_sensor_of(job, w.row)->unit);
+    const char *unit = cm_unit_words(cm_sensor_of(job, w.row)->unit);
     const char *against = "";
     if (limits)
         against = cm_format(d->session, ", %s times its limit of %s %s", cm_digits(d->session, w.ratio, 3),

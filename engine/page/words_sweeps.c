@@ -32,7 +32,7 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm
 
 static void say_sweep(cm_document *d, const cm_job *job, const cm_sweep_result *sweep)
 {
-    const char *unit = cm_unit_words(d->session, job->given->speed_unit);
+    const char *unit = cm_unit_words(job->given->speed_unit);
     const cm_column columns[COLUMNS] = {
         {.head = "resonance", .unit = unit, .right = true},
         {.head = "amplification", .right = true},

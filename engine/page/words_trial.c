@@ -65,7 +65,7 @@ static void say_how_much(cm_document *d, const cm_job *job, const cm_trial *tria
 static const char *speed_words(cm_session *session, const cm_job *job, double omega)
 {
     return cm_format(session, "%s %s", cm_digits(session, omega / job->given->speed_unit->factor, 5),
-                     cm_unit_words(session, job->given->speed_unit));
+                     cm_unit_words(job->given->speed_unit));
 }
 
 /* Which side of the resonance this case runs on; bands chosen. */
@@ -231,8 +231,7 @@ static const char *bound_words(cm_session *session, const cm_job *job, const cm_
         return cm_format(session, "%s stays below %s %s, its %s, at the worst angle",
                          cm_reading_name(session, job, bound->row),
                          cm_digits(session, cm_user_amplitude(job, bound->row, bound->ceiling), 3),
-                         cm_unit_words(session, cm_sensor_of(job, bound->row)->unit),
-                         ceilings[bound->source]);
+                         cm_unit_words(cm_sensor_of(job, bound->row)->unit), ceilings[bound->source]);
     if (bound->kind == CM_BOUND_LOAD)
         return cm_format(session, "force of 10 %% of the static load of bearing %s",
                          cm_short_name(session, job->given->rotor.bearings[bound->bearing].id));

@@ -212,7 +212,7 @@ def test_tables(program):
 
 
 def main():
-    program = sys.argv[1]
+    program = str(pathlib.Path(sys.argv[1]).resolve())
     differ, worst = test_scipy(program)
     wrong = test_closed_form(program) + differ + test_findings(program) + test_tables(program)
     print("\n".join(wrong))

@@ -27,6 +27,8 @@ static void test_units(void)
     check_unit("um pp", CM_DISPLACEMENT, 0.5e-6);
     check_unit("um p-p", CM_DISPLACEMENT, 0.5e-6);
     check_unit("ump-p", CM_DISPLACEMENT, 0.5e-6);
+    check_unit("µm pp", CM_DISPLACEMENT, 0.5e-6);
+    check_unit("μmp-p", CM_DISPLACEMENT, 0.5e-6);
     check_unit(" um  pp ", CM_DISPLACEMENT, 0.5e-6);
     check_unit("mil pp", CM_DISPLACEMENT, 12.7e-6);
     check_unit("milpk", CM_DISPLACEMENT, 25.4e-6);
@@ -46,8 +48,8 @@ static void test_units(void)
 
 static void test_no_units(void)
 {
-    static const char *const names[] = {"",     " ",   "rp", "RPM",     "mm/s", "um pp pp",
-                                        "m/s2", "p-p", "pp", "mm p-px", "gg"};
+    static const char *const names[] = {"",    " ",  "rp",      "RPM", "mm/s", "um pp pp", "m/s2",
+                                        "p-p", "pp", "mm p-px", "gg",  "µ",    "mµ"};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
         CU_ASSERT_PTR_NULL(cm_unit_find(names[i]));
     for (const cm_unit *unit = CM_UNITS; unit->name; unit++) {
