@@ -34,6 +34,18 @@ static void number_rows(cm_session *session, cm_case *c)
     }
 }
 
+/* A record given where a case belongs would be told of every one of its keys. */
+static void refuse_record(cm_reader *reader, const cm_node *root)
+{
+    const cm_node *record = root->kind == CM_MAP ? cm_node_get(root, "record") : NULL;
+    if (!record || cm_node_get(root, "case"))
+        return;
+    cm_wrong(reader, &record->key_place,
+             "this is an influence record, not a case; a case uses it with influence: [{record: %s}]",
+             file_name(reader->c->file));
+    cm_errors_fail(reader->session, &reader->errors);
+}
+
 static const cm_case *read_case(cm_session *session, const char *name, const char *bytes, size_t length)
 {
     int first = session->message_count;
@@ -47,6 +59,7 @@ static const cm_case *read_case(cm_session *session, const char *name, const cha
     cm_node *root = cm_yaml_read(session, c->file, bytes, length);
     cm_errors_take(session, &reader->errors, first);
     reader->root = root;
+    refuse_record(reader, root);
     cm_start_case(reader);
     cm_check_sizes(reader);
     cm_read_section(reader, &CM_CASE_FILE, root, c);

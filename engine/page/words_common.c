@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Sections that several pages share: head, findings, condition, cautions. */
+/* Sections that several pages share: head, condition, cautions. */
 #include "page/words.h"
 
 #include "standards/hazard.h"
@@ -24,45 +24,6 @@ void cm_words_head(cm_document *d, const cm_job *job, const char *what)
     cm_title(d, "%s", job->given->title);
     cm_say(d, CM_PLAIN, "%s", what);
     add_header(d, job->given);
-}
-
-static const struct {
-    const char *word;
-    cm_tone tone;
-} SEVERITY[] = {
-    [CM_NOTE] = {"Note", CM_PLAIN}, [CM_WARNING] = {"Warning", CM_CAREFUL}, [CM_ERROR] = {"Fault", CM_BAD}};
-
-static const char *place_of(cm_session *session, const cm_case *c, const cm_finding *f)
-{
-    const char *at = "";
-    if (f->run >= 0)
-        at = cm_format(session, "run %s", cm_short_name(session, c->runs[f->run].id));
-    if (f->sensor >= 0)
-        at = cm_format(session, "%s%s%s", at, *at ? ", " : "",
-                       cm_short_name(session, c->sensors[f->sensor].id));
-    if (f->plane >= 0)
-        at =
-            cm_format(session, "%s%s%s", at, *at ? ", " : "", cm_short_name(session, c->planes[f->plane].id));
-    if (f->speed >= 0)
-        at = cm_format(session, "%s%s%s", at, *at ? " at " : "at ",
-                       cm_short_name(session, c->speeds[f->speed].id));
-    return *at ? cm_format(session, " (%s)", at) : "";
-}
-
-void cm_words_findings(cm_document *d, const cm_job *job, const char *title, const char *empty)
-{
-    int count = job->findings ? job->findings->count : 0;
-    if (count || empty)
-        cm_section(d, "%s", title);
-    if (!count && empty)
-        cm_say(d, CM_GOOD, "%s", empty);
-    for (int severity = CM_ERROR; severity >= CM_NOTE; severity--)
-        for (int i = 0; i < count; i++) {
-            const cm_finding *f = &job->findings->items[i];
-            if ((int)f->severity == severity)
-                cm_item(d, SEVERITY[severity].tone, "%s, %s%s: %s", SEVERITY[severity].word, f->code,
-                        place_of(d->session, job->given, f), f->message);
-        }
 }
 
 /* Bands of the condition number (common practice, no source). */

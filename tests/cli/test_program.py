@@ -4,11 +4,13 @@
 usage: test_program.py [PROGRAM]
 JSON is read by Python's json, YAML by PyYAML: both independent of the writers under test.
 """
+import collections
 import glob
 import json
 import math
 import os
 import pty
+import re
 import subprocess
 import sys
 import tempfile
@@ -348,6 +350,20 @@ class Pages(Files):
                 has_runs = "\nruns:" in text.read()
             for command in ("solve", "influence", "check", "verify") if has_runs else ("verify",):
                 self.assert_narrow(run(command, os.path.relpath(case, ROOT)).stdout)
+
+    def test_findings_of_one_kind_stand_together(self):
+        grouped = 0
+        for case in sorted(glob.glob(os.path.join(ROOT, "cases/demo/*.yaml"))):
+            kinds = collections.Counter((f["severity"].capitalize(), f["code"]) for f in
+                                        json.loads(run("check", "--format", "json", case).stdout)["findings"])
+            page = run("check", case).stdout
+            for (severity, code), count in kinds.items():
+                full = 2 if count > 3 else count
+                self.assertEqual(len(re.findall(rf"- {severity}, {code}[ :]", page)), full, (case, code))
+                more = re.findall(rf"- {severity}, {code}, (\d+)\s+more\s+of\s+this\s+kind", page)
+                self.assertEqual(more, [str(count - 2)] if count > 3 else [], (case, code))
+                grouped += count > 3
+        self.assertGreater(grouped, 0)
 
     def test_hostile_ids(self):
         text = small()
