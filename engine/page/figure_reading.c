@@ -214,7 +214,7 @@ const cm_drawing *cm_figure_reading_key(cm_session *session, const cm_job *job)
         cm_format(session, "phase %s: 0 on top, growing %s", job->given->phase_lag ? "lag" : "lead",
                   cm_growth_of_phases(job->given) > 0 ? "clockwise" : "counter-clockwise");
     cm_drawing *d = cm_drawing_new(
-        session, 360, 112, "Key to the diagrams",
+        session, 410, 98, "Key to the diagrams",
         cm_format(session,
                   "Ring with number: a run. Dots: repeated readings. Outlined arrow: before. "
                   "Arrow with disc and shaded circle: predicted and the radius that holds 90 %%. "
@@ -225,19 +225,19 @@ const cm_drawing *cm_figure_reading_key(cm_session *session, const cm_job *job)
     cm_draw_mark(d, "run-mark", CM_MARK_RING, (cm_point){16, 14}, 2.5);
     cm_draw_words(d, "small", CM_MIDDLE, (cm_point){24, 13}, "1");
     cm_draw_words(d, "", CM_LEFT, (cm_point){32, 18}, "run (numbers: history of the runs)");
-    cm_draw_mark(d, "cloud", CM_MARK_DOT, (cm_point){234, 12}, 4);
-    cm_draw_mark(d, "cloud", CM_MARK_DOT, (cm_point){240, 17}, 4);
-    cm_draw_words(d, "", CM_LEFT, (cm_point){250, 18}, "repeated readings");
+    cm_draw_mark(d, "cloud", CM_MARK_DOT, (cm_point){264, 12}, 4);
+    cm_draw_mark(d, "cloud", CM_MARK_DOT, (cm_point){270, 17}, 4);
+    cm_draw_words(d, "", CM_LEFT, (cm_point){282, 18}, "repeated readings");
     cm_draw_arrow(d, "before", (cm_point){6, 38}, (cm_point){28, 38});
     cm_draw_words(d, "", CM_LEFT, (cm_point){36, 42}, "before");
-    cm_draw_circle(d, "region", (cm_point){204, 38}, 10);
-    cm_draw_mark(d, "after-mark", CM_MARK_DISC, (cm_point){204, 38}, 4);
-    cm_draw_words(d, "", CM_LEFT, (cm_point){218, 42}, "predicted, 90 % region");
+    cm_draw_circle(d, "region", (cm_point){267, 39}, 10);
+    cm_draw_mark(d, "after-mark", CM_MARK_DISC, (cm_point){267, 39}, 4);
+    cm_draw_words(d, "", CM_LEFT, (cm_point){282, 42}, "predicted, 90 % region");
     cm_draw_mark(d, "measured", CM_MARK_CROSS, (cm_point){10, 64}, 4);
     cm_draw_mark(d, "measured-mark", CM_MARK_DIAMOND, (cm_point){26, 64}, 4);
     cm_draw_words(d, "", CM_LEFT, (cm_point){36, 68}, "last run: predicted (90 %), measured");
-    cm_draw_line(d, "limit", (cm_point){194, 84}, (cm_point){214, 84});
-    cm_draw_words(d, "", CM_LEFT, (cm_point){218, 88}, "limit");
-    cm_draw_words(d, "soft", CM_LEFT, (cm_point){4, 108}, way);
+    cm_draw_line(d, "limit", (cm_point){257, 64}, (cm_point){277, 64});
+    cm_draw_words(d, "", CM_LEFT, (cm_point){282, 68}, "limit");
+    cm_draw_words(d, "soft", CM_LEFT, (cm_point){4, 92}, way);
     return d;
 }

@@ -175,7 +175,7 @@ static void say_doubts(cm_document *d, const cm_job *job)
             cm_item(d, CM_BAD, "%s", f->message);
     }
     if (warnings > 0)
-        cm_item(d, CM_CAREFUL, "%s below (WARNINGS AND NOTES): read before mounting.",
+        cm_item(d, CM_CAREFUL, "%s below, under warnings and notes: read before mounting.",
                 cm_count_of(d->session, warnings, "warning", "warnings"));
 }
 
