@@ -15,7 +15,7 @@
 
 #define PULL_PASSES 50
 #define DOUBTFUL_SHARE 1e-2 /* multipliers up to this may belong to bounds that only touch */
-#define NO_DIFFERENCE 1e-3  /* share of what the factor is above 1 that may be lost without them */
+#define NO_DIFFERENCE 1e-5  /* share of what the factor is above 1 that may be lost without them */
 #define BARELY 1e-12        /* what limits may be exceeded by */
 #define TIGHT 1e-6          /* a value of zero need not be near its bound: then nothing holds it up */
 

@@ -110,6 +110,23 @@ static cm_status affine(cm_session *session)
     return cm_leave(session);
 }
 
+/* Typical masses from 5e-4 to 2e3: one tie can always be met, and to the last digits. */
+static cm_status far_apart(cm_session *session)
+{
+    CM_ENTER(session);
+    const double complex ties[] = {3 - 2 * CMPLX(0, 1), 1, -1, 2 * CMPLX(0, 1)};
+    const double complex value[] = {0.6 - 0.15 * CMPLX(0, 1)};
+    const double scale[] = {2.4e3, 1.2e-2, 420, 5e-4};
+    cm_affine set = cm_affine_set(session, 4, 1, ties, value, NULL, NULL, scale);
+    CU_ASSERT_EQUAL(set.contradiction, -1);
+    CU_ASSERT_EQUAL(set.unknowns, 3);
+    double complex left = value[0];
+    for (int j = 0; j < 4; j++)
+        left -= ties[j] * set.origin[j];
+    ASSERT_NEAR_COMPLEX(left, 0, 1e-14);
+    return cm_leave(session);
+}
+
 static cm_status contradicting(cm_session *session)
 {
     CM_ENTER(session);
@@ -152,6 +169,7 @@ static void test_wide(void)
 static void test_affine(void)
 {
     in_session(affine);
+    in_session(far_apart);
 }
 
 static void test_contradicting(void)
