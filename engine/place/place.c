@@ -269,24 +269,46 @@ static bool is_before(const cm_fitting *a, const cm_fitting *b)
     return fabs(a->value - b->value) > same ? a->value < b->value : a->pieces < b->pieces;
 }
 
-/* Fit lists of all choices found. Pieces in a groove slide first, which may change the order. */
+static void insert(cm_fitting *offers, int at, cm_fitting one)
+{
+    for (; at > 0 && is_before(&one, &offers[at - 1]); at--)
+        offers[at] = offers[at - 1];
+    offers[at] = one;
+}
+
+static cm_fitting fitting_at(cm_placing *job, const int *point)
+{
+    return cm_fitting_of(job->session, &job->board, job->shelves, point, job->out->overspeed);
+}
+
+/* Fit lists of all choices found. Pieces in a groove slide first, which may change the order, and may make the best of
+ * a choice that was found for other reasons. */
 static cm_fitting *fit_all(cm_placing *job)
 {
-    int count = job->found.count;
-    bool more = job->near_bound && job->near_bound[0] >= 0;
-    cm_fitting *offers = CM_NEW(job->session, count + more, cm_fitting);
-    for (int i = 0; i < count + more; i++) {
-        const int *point = i < count ? job->found.point + (size_t)i * (size_t)job->board.n : job->near_bound;
-        cm_fitting one = cm_fitting_of(job->session, &job->board, job->shelves, point, job->out->overspeed);
-        if (i == count && (!(one.value < offers[0].value) || !(cm_recheck_violation(job->p, one.x) <= 1e-9)))
-            break;
-        int at = i;
-        for (; at > 0 && is_before(&one, &offers[at - 1]); at--)
-            offers[at] = offers[at - 1];
-        offers[at] = one;
-        job->out->offer_count = i + 1;
+    const int *others[] = {job->near_bound && job->near_bound[0] >= 0 ? job->near_bound : NULL, job->fewer};
+    int count = 0, board = job->board.n;
+    cm_fitting *offers = CM_NEW(job->session, job->found.count + 2, cm_fitting);
+    for (; count < job->found.count; count++)
+        insert(offers, count, fitting_at(job, job->found.point + (size_t)count * (size_t)board));
+    for (int i = 0; i < 2; i++) {
+        if (!others[i])
+            continue;
+        cm_fitting one = fitting_at(job, others[i]);
+        if (one.value < offers[0].value && cm_recheck_violation(job->p, one.x) <= 1e-9)
+            insert(offers, count++, one);
     }
+    job->out->offer_count = count;
     return offers;
+}
+
+/* The choice with fewer pieces, if it still is one after its pieces slid. */
+static void put_fewer(cm_placing *job)
+{
+    cm_placement *out = job->out;
+    cm_fitting fewer = fitting_at(job, job->fewer);
+    if (fewer.pieces < out->best.pieces && fewer.value <= NEARLY * out->best.value &&
+        cm_recheck_violation(job->p, fewer.x) <= 1e-9)
+        out->fewer = fewer;
 }
 
 /* Where pieces slide or sums are sampled, a value that meets the bound is proven all the same. */
@@ -310,7 +332,7 @@ static void write_lists(cm_placing *job)
     out->value = offers[0].value;
     close_gap(job);
     if (job->fewer)
-        out->fewer = cm_fitting_of(job->session, &job->board, job->shelves, job->fewer, out->overspeed);
+        put_fewer(job);
     out->slips = cm_slips_of(job->session, job->p, out->shop, &out->best);
     if (cm_recheck_violation(job->p, out->best.x) > 1e-9)
         cm_fail(job->session, CM_NUMERICS,

@@ -225,9 +225,29 @@ def drills(folder):
             check(abs(e["depth"] - e["full_depth"] - min(e["depth"], 7 / math.tan(math.radians(59)))) < 1e-9, "depth at full diameter")
 
 
+# ---- what is said of other choices, where pieces slide after they were chosen ----
+
+
+def other_choices(folder):
+    for seed in (0, 3):
+        rng = random.Random(seed)
+        drilling = {"id": "P2", "radius": 200, "sites": {"count": 12}, "action": "remove",
+                    "drill": {"diameter": 12, "density": 7850, "greatest_depth": 40}}
+        case, y, a = case_of(rng, [groove_plane([(350, 370)], 3), drilling], 2)
+        result = place(case, folder, "--time", "3")
+        own = [value_of("least-squares", y + a @ totals(offer, case)) for offer in result["offers"]]
+        check(all(abs(v - o["value"]) <= 1e-6 * v + 1e-9 for v, o in zip(own, result["offers"])), f"offers {seed}: {own}")
+        check(all(v <= w * (1 + 1e-9) for v, w in itertools.pairwise(own)), f"offers {seed} are not in order: {own}")
+        check(result["offers"][0]["placements"] == result["placements"], f"offers {seed}: the first is not the best")
+        fewer = result["fewer_pieces"]
+        check(fewer is None or (own[0] * (1 - 1e-9) <= fewer["value"] <= 1.02 * own[0] and
+                                fewer["pieces"] < result["offers"][0]["pieces"]),
+              f"fewer pieces {seed}: {fewer and fewer['value']}, the best is {own[0]}")
+
+
 def main():
     with tempfile.TemporaryDirectory() as folder:
-        for part in (long_lists, orbits, grooves, drills):
+        for part in (long_lists, orbits, grooves, drills, other_choices):
             part(folder)
     for fault in faults:
         print("FAILED", fault)
