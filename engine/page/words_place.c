@@ -116,6 +116,15 @@ static const char *slip_words(cm_session *session, const cm_job *job, const cm_s
     return cm_format(session, "%s", words[slip->kind]);
 }
 
+/* As mistakes are told: limits count as 1 where none is given. */
+static double ratio_as_listed(const cm_job *job)
+{
+    double most = job->placement->best.largest_ratio;
+    for (int i = 0; !has_limits(job) && i < job->problem->rows; i++)
+        most = fmax(most, job->problem->weight[i] * cabs(job->answer->r[i]));
+    return most;
+}
+
 static void say_slips(cm_document *d, const cm_job *job)
 {
     const cm_column columns[] = {{.head = "what goes wrong", .key = true, .most = 30},
@@ -128,7 +137,7 @@ static void say_slips(cm_document *d, const cm_job *job)
     cm_say(d, CM_PLAIN,
            "Largest reading against its limit (limits count as 1 where none is given) with everything placed "
            "on a plane off by the same amount; as listed it is %s.",
-           cm_digits(d->session, job->placement->best.largest_ratio, 3));
+           cm_digits(d->session, ratio_as_listed(job), 3));
     cm_table *table = cm_table_open(d, 4, columns);
     for (int i = 0; i < CM_SLIP_COUNT; i++) {
         const cm_slip *slip = &job->placement->slips[i];

@@ -184,7 +184,9 @@ static void judge_without(cm_session *session, const cm_choice *choice, const cm
     if (answer->outcome != CM_OPTIMAL)
         return;
     out->value = cm_recheck_value(full, answer->x);
-    out->largest_ratio = cm_recheck_ratio(full, answer->x);
+    double complex *r = CM_NEW(session, full->rows, double complex);
+    cm_recheck_readings(full, answer->x, r);
+    out->largest_ratio = cm_choice_ratio(choice, full, cm_recheck_ratio(full, answer->x), r);
 }
 
 static int leave_out(cm_session *session, const cm_choice *choice, const cm_problem *full, const int *group,

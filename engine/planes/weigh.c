@@ -286,16 +286,15 @@ static void row_shares(const cm_problem *p, const cm_answer *answer, double *row
         rows[i] /= sum;
 }
 
-/* Largest reading over its limit; where no reading that counts has a limit, limits count as 1 of their common unit. */
-static double largest_ratio(const cm_choice *choice, const cm_problem *p, const cm_answer *answer)
+double cm_choice_ratio(const cm_choice *choice, const cm_problem *p, double ratio, const cm_complex *r)
 {
     double most = 0;
-    if (!isnan(answer->largest_ratio) || !choice->given)
-        return answer->largest_ratio;
+    if (!isnan(ratio) || !choice->given)
+        return ratio;
     for (int i = 0; i < p->rows; i++)
         if (p->weight[i] > 0)
-            most = fmax(most, cabs(answer->r[i]) /
-                                  choice->given->sensors[choice->given->row_sensor[i]].unit->factor);
+            most =
+                fmax(most, cabs(r[i]) / choice->given->sensors[choice->given->row_sensor[i]].unit->factor);
     return most;
 }
 
@@ -306,7 +305,7 @@ static void put_answer(const cm_choice *choice, const cm_problem *p, const cm_an
     if (p->objective != CM_CONFIDENCE && answer->value <= VALUE_ZERO * choice->scale)
         out->value = 0;
     out->bound = answer->bound;
-    out->largest_ratio = largest_ratio(choice, p, answer);
+    out->largest_ratio = cm_choice_ratio(choice, p, answer->largest_ratio, answer->r);
     out->total_mass = total_mass(p, answer->x);
     out->expected = expected(choice, p, answer);
 }

@@ -39,6 +39,9 @@ cm_plane_set cm_weigh_set(cm_session *session, const cm_choice *choice, cm_set s
 
 int cm_set_size(cm_set set);
 
+/** `ratio`, of the readings r to their limits; where none that counts has a limit (NaN), limits count as 1 of the unit. */
+double cm_choice_ratio(const cm_choice *choice, const cm_problem *p, double ratio, const cm_complex *r);
+
 /** What one unit of bit t does to a row. */
 double complex cm_choice_effect(const cm_choice *choice, int row, int t);
 

@@ -1,0 +1,291 @@
+# SPDX-License-Identifier: MIT
+"""What a page says in cases that are rare. Each row: what is asked, of which case, its exit status and its words;
+figures in the words are worked out beside the row.  usage: test_rare.py [PROGRAM]
+"""
+import json
+import math
+import os
+import re
+import subprocess
+import sys
+import tempfile
+import unittest
+
+ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
+PROGRAM = os.path.join(ROOT, "build", "countermass")
+
+HEAD = "case: {format: 1, title: t}\nconventions: {phase: lag, mass_angle: against-rotation}\n"
+SPEED = "speeds: [{id: s, speed: 3000}]\n"
+SENSORS = "sensors: [{id: A, repeatability: 1}, {id: B, repeatability: 1}]\n"
+PLANES = "planes: [{id: P1, radius: 200}, {id: P2, radius: 200}]\n"
+FOUND = "  - {id: r0, readings: {s: {A: 40 @ 0, B: 30 @ 90}}}\n"
+# P1 moves A by 0.2 a gram, P2 moves B by 0.2 a gram, at the same angle; neither moves the other
+FIRST = "  - {id: r1, masses: [{plane: P1, mass: 50, angle: 0}], readings: {s: {A: 50 @ 0, B: 30 @ 90}}}\n"
+SECOND = "  - {id: r2, masses: [{plane: P2, mass: 50, angle: 0}], readings: {s: {A: 40 @ 0, B: 31.6227766 @ 71.5650512}}}\n"
+TRIALS = "runs:\n" + FOUND + FIRST + SECOND
+KNOWN = ("influence:\n" + "".join(f"  - {{plane: {p}, speed: s, sensor: {s}, value: {v} @ 0, uncertainty: 0.01}}\n"
+                                  for p, s, v in (("P1", "A", 0.2), ("P1", "B", 0.02), ("P2", "A", 0.02), ("P2", "B", 0.2))))
+
+
+def words(text):
+    return " ".join(text.split())
+
+
+class Rare(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.addCleanup(self.folder.cleanup)
+
+    def run_on(self, command, text, *options):
+        path = os.path.join(self.folder.name, "case.yaml")
+        with open(path, "w", encoding="utf-8") as out:
+            out.write(text)
+        return subprocess.run([PROGRAM, command, *options, path], capture_output=True, text=True, timeout=60)
+
+    def says(self, command, text, status, *phrases, without=()):
+        asked = command.split()
+        done = self.run_on(asked[0], text, *asked[1:])
+        self.assertEqual(done.returncode, status, f"{command}: {done.stderr}\n{done.stdout[:3000]}\n{text}")
+        page = words(done.stdout)
+        for phrase in phrases:
+            self.assertIn(phrase, page)
+        for phrase in without:
+            self.assertNotIn(phrase, page)
+        return done.stdout
+
+
+class Check(Rare):
+    def test_run_so_far(self):
+        # the run's masses are known to make -20 of A: 40 - 20 = 20
+        good = "  - {id: r1, masses: [{plane: P1, mass: 100, angle: 180}], readings: {s: {A: 20.5 @ 0, B: 28.2 @ 94}}}\n"
+        text = HEAD + SPEED + SENSORS + PLANES + "runs:\n" + FOUND + good + KNOWN
+        self.says("check --so-far", text, 0, "The run on its way up: go on.", "Go on: what r1 has read so far is what "
+                  "the masses let expect (2 readings; chance ", without=("Stop:",))
+        self.says("check --so-far", text[:text.index("influence:")], 1, "The runs before do not tell what r1 should read "
+                  "at these speeds: no verdict.", "The run on its way up: no verdict, the runs before do not tell it.")
+        self.says("check --so-far", text.replace("A: 20.5 @ 0", "A: 60 @ 0"), 1, "STOP, see below", "Stop: what r1 has read")
+
+
+SHOP = ("planes:\n"
+        "  - {id: P1, radius: 200, pieces: [{mass: 30, stock: 3}], groove: {piece_length: 30, blocked: [[350, 370]]}}\n"
+        "  - {id: P2, radius: 200, action: remove, sites: {count: 12, called: hole},\n"
+        "     drill: {diameter: 12, density: 7850 kg/m3, greatest_depth: 40}}\n")
+
+
+class Place(Rare):
+    CASE = HEAD + SPEED + SENSORS + SHOP + "runs:\n" + FOUND + KNOWN.replace("0.2 @ 0", "0.7 @ 0")
+
+    def test_groove_and_drilled_holes(self):
+        page = self.says("place --time 2", self.CASE, 0,
+                         "A groove: pieces of 30 mm along it slide to any free angle, here to the angle of their middle.",
+                         "No room from 350.0 on to 10.0 degrees.", "12 holes, 30 degrees apart.", "The best that was found: ")
+        holes = re.findall(r"hole (\d+): diameter 12 mm, ([\d.]+) mm down to the tip of the point \(118 degrees\), of this "
+                           r"([\d.]+) mm at full diameter; takes ([\d.]+) g\.", words(page))
+        self.assertTrue(holes)
+        for _, depth, full, mass in holes:
+            depth, full, mass = float(depth), float(full), float(mass)
+            tip = min(depth, 6 / math.tan(math.radians(59)))  # a cone of 118 degrees under a cylinder of 12 mm
+            at_tip = tip * math.tan(math.radians(59))
+            self.assertAlmostEqual(full, depth - tip, delta=1e-3)
+            self.assertAlmostEqual(mass, 7.85e-3 * math.pi * at_tip**2 * (depth - tip + tip / 3), delta=1e-3)
+
+    def test_mistakes_where_no_limit_is_given(self):
+        tree = json.loads(self.run_on("place", self.CASE, "--time", "2", "--format", "json").stdout)
+        most = max(p["after"]["amplitude"] for p in tree["predicted"])
+        page = self.says("place --time 2", self.CASE, 0, "limits count as 1 where none is given")
+        listed = float(re.search(r"as listed it is (\S+)\.", words(page))[1])
+        self.assertAlmostEqual(listed, most, delta=0.006 * most)
+
+    def test_drawing_of_a_groove(self):
+        path = os.path.join(self.folder.name, "plot.svg")
+        self.run_on("place", self.CASE, "--time", "2", "--plot", path, "--output", os.path.join(self.folder.name, "page"))
+        tree = json.loads(self.run_on("place", self.CASE, "--time", "2", "--format", "json").stdout)
+        with open(path, encoding="utf-8") as drawing:
+            first = drawing.read().split("<g transform")[1]
+        marks = [(float(x), float(y)) for x, y in re.findall(r'class="mass" cx="([\d.]+)" cy="([\d.]+)" r="7"', first)]
+        # 84 around (140, 126), angle 0 up; angles against rotation grow clockwise on a rotor drawn to turn the other way
+        angles = [math.radians(p["angle"]) for p in tree["placements"] if p["plane"] == "P1"]
+        self.assertEqual(len(marks), len(angles))
+        for (x, y), (u, v) in zip(sorted(marks), sorted((140 + 84 * math.sin(t), 126 - 84 * math.cos(t)) for t in angles)):
+            self.assertAlmostEqual(x, u, delta=0.02)
+            self.assertAlmostEqual(y, v, delta=0.02)
+
+    def test_not_told(self):
+        text = self.CASE[:self.CASE.index("influence:")]
+        page = self.says("place", text, 1, "No masses: the runs do not tell what these readings would do.",
+                         "BEFORE ANYTHING TURNS")
+        self.assertNotIn("FIT LIST", page)
+        tree = json.loads(self.run_on("place", text, "--format", "json").stdout)
+        self.assertEqual((tree["status"], tree["placements"], tree["predicted"]), ("undetermined", [], []))
+        self.assertEqual([u["planes"] for u in tree["undetermined"]], [["P1", "P2"], ["P1", "P2"]])
+
+    def test_splitting_by_hand(self):
+        # the law of sines: 10 sin(50)/sin(30) and 10 sin(-20)/sin(30)
+        done = self.run_on("place", self.CASE, "--time", "1", "--split", "P2: 10 @ 40 between 60 and 90")
+        self.assertIn("10.00 g @ 40.0 is the same as 15.32 g at 60.0 degrees and -6.84 g at 90.0 degrees (negative: take it "
+                      "away, or put it on the opposite side).", words(done.stdout))
+        for option, wish, message in (("--split", "P1: 10 @ 40", "names no plane in use that has 'sites'"),
+                                      ("--split", "10 @ 40 between 60", "cannot be read"),
+                                      ("--split", "10 g 40", "cannot be read"), ("--split", "P2: ten @ 40", "cannot be read"),
+                                      ("--merge", "P2: 10 @ 40 + ", "cannot be read"),
+                                      ("--merge", "10 @ 40 and 5", "cannot be read")):
+            done = self.run_on("place", self.CASE, "--time", "1", option, wish)
+            self.assertEqual((done.returncode, done.stdout), (2, ""), wish)
+            self.assertIn(message, done.stderr)
+            self.assertIn(wish, done.stderr)
+
+
+class Trial(Rare):
+    SETS = "sets: [{id: couple, of: {P1: 1 @ 0, P2: 2 @ 180}}]\n"
+
+    def test_set_with_its_angle(self):
+        # the set answers with 0.4 um at 0 a unit on both; readings of 40 at 0: its masses go opposite, to 180 and 0
+        text = (HEAD + SPEED + "sensors: [{id: A, repeatability: 1, alarm: 60}, {id: B, repeatability: 1, alarm: 60}]\n" + PLANES +
+                self.SETS + "rotor: {mass: 500 kg, service_speed: 3000, grade: G6.3}\nruns:\n" + FOUND.replace("B: 30 @ 90", "B: 40 @ 0") +
+                "influence: [{plane: couple, speed: s, sensor: A, value: 0.4 @ 0, uncertainty: 0.001}, "
+                "{plane: couple, speed: s, sensor: B, value: 0.4 @ 0, uncertainty: 0.001}]\n")
+        page = words(self.says("trial", text, 0, "TRIAL MASSES ON THE SET couple", "Put on together, opposite the estimated heavy spot"))
+        one, two = (float(re.search(rf"{p}: ([\d.]+) g at {angle} degrees", page)[1]) for p, angle in (("P1", "180.0"), ("P2", "0.0")))
+        self.assertAlmostEqual(two / one, 2, delta=0.02)
+
+    def test_untold_reading_pieces_and_unloaded_bearing(self):
+        text = (HEAD + SPEED + "sensors: [{id: A, repeatability: 1, alarm: 60}, {id: B, repeatability: 1, alarm: 60}]\n"
+                "planes: [{id: P1, radius: 200, position: 100, pieces: [{mass: 500}]}]\n"
+                "rotor: {mass: 500 kg, service_speed: 3000, bearings: [{id: D, position: 0, static_load: 1 N}, "
+                "{id: N, position: 1000, static_load: 4900 N}]}\nruns:\n" + FOUND +
+                "influence: [{plane: P1, speed: s, sensor: A, value: 0.4 @ 0, uncertainty: 0.001}]\n")
+        self.says("trial", text, 0, "1 reading has of unknown influence", "No choice of up to four of the pieces listed",
+                  "The bearing nearest to P1 carries next to nothing")
+
+
+class Tolerance(Rare):
+    ROTOR = "rotor: {mass: 1000 kg, service_speed: 3000, grade: G2.5, bearings: [%s]}\n"
+
+    def page(self, bearings, *phrases):
+        loads = ", ".join(f"{{id: B{k}, position: {1000 * k}{load and f', static_load: {load} N'}}}" for k, load in enumerate(bearings))
+        return self.says("tolerance", HEAD + SPEED + self.ROTOR % loads + "planes: [{id: P1, position: 500, radius: 200}]\n", 0, *phrases)
+
+    def test_three_bearings(self):
+        # 2.5 mm/s over 314.16 rad/s: 7.958 um, times 1000 kg; shares follow 2000, 4000 and 3806.65 N
+        page = self.page(["2000", "4000", "3806.65"], "With 3 bearings the shares follow the static loads")
+        rows = re.findall(r"^ *B\d +(\d+) +([\d.]+)", page, re.M)
+        self.assertEqual([share for _, share in rows], ["0.204", "0.408", "0.388"])
+        self.assertEqual([value for value, _ in rows], [f"{1e6 * 2.5e-3 / (100 * math.pi) * 1e3 * load / 9806.65:.0f}"
+                                                        for load in (2000, 4000, 3806.65)])
+        self.page(["2000", "", "4000"], "With 3 bearings statics do not tell the shares, and not every bearing has a `static_load`")
+
+    def test_loads_that_are_not_the_weight(self):
+        self.page(["6000", "6000"], "The static loads add up to 1.22 times the weight of the rotor.")  # 12000/9806.65
+
+
+class Planes(Rare):
+    def test_left_out_sensor_without_limits(self):
+        text = HEAD + SPEED + SENSORS + PLANES + "runs:\n" + FOUND + KNOWN
+        tree = json.loads(self.run_on("planes", text, "--format", "json").stdout)
+        x = {e["sensor"]: e["largest_ratio"] for e in tree["without"]}
+        # without A both masses quiet B, by least norm: B = 30i + 0.02 p + 0.2 q, A = 40 + 0.2 p + 0.02 q
+        step = -30j / (0.02**2 + 0.2**2)
+        self.assertAlmostEqual(x["A"], abs(40 + step * (0.2 * 0.02 + 0.02 * 0.2)), places=6)
+
+
+class Turned(Rare):
+    """Parts that can be refitted in steps."""
+    TWO = "planes: [{id: P1, radius: 200, turns_by: 90}, {id: P2, radius: 200, turns_by: 90}]\n"
+    ONE = "planes: [{id: P1, radius: 200, turns_by: 90}, {id: P2, radius: 200}]\n"
+
+    @staticmethod
+    def turned(parts, readings):
+        return f"  - {{id: r3, turned: {{{parts}}}, readings: {{s: {{{readings}}}}}}}\nnow: {{masses: []}}\n"
+
+    def test_what_is_not_explained(self):
+        # both readings change by 10; a part at P1 moves A only: 1/sqrt(2) of the change is something else
+        text = HEAD + SPEED + SENSORS + self.ONE + TRIALS + self.turned("P1: 90", "A: 50 @ 0, B: 40 @ 90")
+        self.says("planes", text, 0, "71 % of the change of the readings is not explained by an unbalance at these planes")
+        text = text.replace("B: 40 @ 90", "B: 30 @ 90")
+        self.says("planes", text, 0, "PARTS THAT CAN BE TURNED", without=("is not explained",))
+
+    def test_parts_that_are_not_told(self):
+        text = HEAD + SPEED + SENSORS + self.TWO + TRIALS
+        self.says("planes", text + "now: {masses: []}\n", 0, "Part at P1: not told, it stays as found here: no run was made "
+                  "with it turned.", "Part at P2: not told, it stays as found here: no run was made with it turned.")
+        one = "\n".join(line for line in text.splitlines() if "id: r2" not in line) + "\n"
+        self.says("planes", one + self.turned("P2: 90", "A: 50 @ 0, B: 40 @ 90"), 0, "Part at P2: not told, it stays as found "
+                  "here: the runs do not tell what a mass at its plane does to every reading that counts.")
+        alike = text.replace(", B: 31.6227766 @ 71.5650512", "").replace(", B: 30 @ 90", "").replace("{A: 40 @ 0}}}\nnow", "")
+        alike = alike.replace(SECOND.replace(", B: 31.6227766 @ 71.5650512", ""), SECOND.replace("A: 40 @ 0, B: 31.6227766 @ 71.5650512", "A: 45 @ 0"))
+        alike = alike.replace(", {id: B, repeatability: 1}", "")
+        self.says("planes", alike + self.turned("P1: 90, P2: 90", "A: 50 @ 0"), 0, "Part at P1: not told, it stays as found here: "
+                  "the runs with parts turned do not tell its unbalance from that of the others.")
+
+    def test_too_many_positions(self):
+        text = HEAD + SPEED + SENSORS + self.TWO.replace("90", "1") + TRIALS + self.turned("P1: 90, P2: 90", "A: 50 @ 0, B: 40 @ 90")
+        done = self.run_on("planes", text)
+        self.assertEqual((done.returncode, done.stdout), (2, ""))
+        self.assertIn("have 129600 positions together; at most 4096 can be compared", done.stderr)
+
+
+class Report(Rare):
+    def section(self, text, title):
+        path = os.path.join(self.folder.name, "r.html")
+        text = text.replace("mass_angle: against-rotation}", "mass_angle: against-rotation, rotation: clockwise, seen_from: drive end}")
+        done = self.run_on("report", text, "--output", path)
+        self.assertIn(done.returncode, (0, 1), done.stderr)
+        with open(path, encoding="utf-8") as page:
+            whole = page.read()
+        self.assertIn(title, whole)
+        return whole
+
+    def test_header_of_lists(self):
+        head = HEAD.replace("title: t}", "title: t, instruments: [probe 7, analyser], notes: [first note, second note], "
+                            "by: N. N., date: 2026-03-14}")
+        text = head + SPEED + SENSORS + PLANES + TRIALS
+        page = self.section(text, "first note")
+        for phrase in ("analyser", "second note", "N. N."):
+            self.assertIn(phrase, page)
+
+    def test_readings_over_speed(self):
+        """The drawing of a sweep: heights in proportion, phases and speeds where the axes say, the resonance of the formula."""
+        lines, points = ["run,speed,sensor,amplitude,phase"], []
+        for k in range(40):
+            rpm = 900 + 45 * k
+            value = 20 * rpm**2 / complex(1800**2 - rpm**2, 2 * 0.05 * 1800 * rpm)  # one mode, phase lead
+            lag = -math.degrees(math.atan2(value.imag, value.real)) % 360
+            points.append((rpm, abs(value), lag))
+            lines.append(f"r0,{rpm},A,{abs(value)!r},{lag!r}")
+        with open(os.path.join(self.folder.name, "up.csv"), "w", encoding="utf-8") as table:
+            table.write("\n".join(lines) + "\n")
+        text = HEAD + SPEED + SENSORS + PLANES + TRIALS + "sweep: [{run: r0, csv: up.csv}]\n"
+        whole = self.section(text, "A over speed in run r0")
+        self.assertNotIn("B over speed", whole)
+        drawing = whole[whole.index("A over speed in run r0"):]
+        drawing = drawing[:drawing.index("</svg>")]
+        heights = re.findall(r'class="after-mark" cx="([\d.]+)" cy="([\d.]+)"', drawing)
+        phases = re.findall(r'class="cloud" cx="([\d.]+)" cy="([\d.]+)"', drawing)
+        self.assertEqual((len(heights), len(phases)), (40, 40))
+        ticks = [(float(y) - 3.5, float(v)) for y, v in re.findall(r'x="47" y="([\d.]+)" text-anchor="end">(\d+)<', drawing)]
+        split = next(k for k in range(1, len(ticks)) if ticks[k][0] > ticks[k - 1][0])  # the lower axis begins again at 0
+
+        def on(axis, y):
+            (a, u), (b, v) = axis[0], axis[-1]
+            return u + (v - u) * (y - a) / (b - a)
+
+        for (x, y), (_, below), (rpm, size, lag) in zip(heights, phases, points):
+            self.assertAlmostEqual(float(x), 52 + (366 - 52) * (rpm - 900) / (2655 - 900), delta=0.02)
+            self.assertAlmostEqual(on(ticks[:split], float(y)), size, delta=0.1)
+            self.assertAlmostEqual(on(ticks[split:], float(below)), lag, delta=0.1)
+        self.assertIn("phase lag, degrees", drawing)
+        self.assertRegex(drawing, r'class="small strong halo"[^>]*>1800<')
+
+
+class Drift(Rare):
+    def test_what_the_other_setting_would_say(self):
+        # r0, a trial on each plane, nothing made again: drift and influence cannot be told apart
+        text = HEAD + SPEED + SENSORS + PLANES + TRIALS
+        self.says("check", text, 0, "Readings are taken not to drift.", "The runs cannot tell: no state was made again",
+                  "With objective: {drift: linear} there would be no answer: the runs do not tell enough.")
+
+
+if __name__ == "__main__":
+    if len(sys.argv) > 1:
+        PROGRAM = os.path.abspath(sys.argv.pop(1))
+    unittest.main()
