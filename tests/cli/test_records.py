@@ -1,7 +1,10 @@
 # SPDX-License-Identifier: MIT
 """Influence records as a user meets them. Constructed cases.  usage: test_records.py [PROGRAM]"""
+import cmath
 import json
+import math
 import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -104,6 +107,90 @@ class Records(unittest.TestCase):
             said = self.run_program("solve", self.path("b.yaml"), status=2)
             self.assertIn(words, said)
             self.assertRegex(said, r"r\.yaml:\d+:\d+: ")
+
+    def test_record_of_another_machine(self):
+        """What differs between record and case is refused at its line of the record, with both figures."""
+        case = parts().replace("{id: A, repe", "{id: A, kind: housing, angle: 0, repe").replace(
+            "against-rotation}", "against-rotation, rotation: clockwise, seen_from: drive end}")
+        self.write("a.yaml", case + TRIALS)
+        self.run_program("influence", "--record", self.path("r.yaml"), self.path("a.yaml"))
+        naming = case + "influence: [{record: r.yaml}]\n"
+        # which file is changed, how; where the message points; what it says
+        table = [("record", "rotation: clockwise", "rotation: counter-clockwise", r"r\.yaml:1:1", "a rotor that turns the other way"),
+                 ("record", "speed: 3000.0000000000005", "speed: 3040", r"r\.yaml:5:10", "is 3040 rpm, the case's is 3000 rpm: they differ by "
+                  "more than 1 %"),
+                 ("record", "kind: housing", "kind: shaft-absolute", r"r\.yaml:6:11", "'A' is of another kind than the case's"),
+                 ("record", "angle: 0, kind", "angle: 2, kind", r"r\.yaml:6:11", "'A' sits at another angle than the case's"),
+                 ("case", "{id: P1, radius: 260 mm}", "{id: P1}", r"r\.yaml:7:10", "has a radius of 260 mm, the case's has none; give the "
+                  "case's plane its radius"),
+                 ("case", "influence: [{record: r.yaml}]", "influence: [{record: r.yaml}, {record: r.yaml}]", r"b\.yaml:\d+:\d+",
+                  "is already named at line 9; it would count twice"),
+                 ("record", "id: s,", "id: t,", r"b\.yaml:9:\d+", "has no coefficient for a plane, speed and sensor of this case"),
+                 ("record", "speeds: [{id: s, speed: 3000.0000000000005}]", "speeds: [{id: s}]", r"r\.yaml:5:10", "the key 'speed' is missing"),
+                 ("record", "    uncertainty: 0.01767766952966369\n", "    uncertainty: 0.01767766952966369\n    exact: true\n",
+                  r"r\.yaml:\d+:\d+", "is said to be exact; keep one of them"),
+                 ("record", "      P1: [", "      P1: [1 @ 0, 1 @ 0, ", r"r\.yaml:\d+:\d+", "a line of the factor has 1 to 3 entries, not 4"),
+                 ("record", '      P1: ["', '      P3: ["', r"r\.yaml:\d+:\d+", "P3"),
+                 ("record", "covariance:\n", "covariance:\n  - {speed: s, sensor: A, factor: {P1: [0.017677669529663695 @ 0]}}\n",
+                  r"r\.yaml:\d+:\d+", "the covariance of this speed and sensor is already given at line"),
+                 ("record", "covariance:\n", "covariance:\n  - {speed: s, sensor: C, factor: {P1: [1 @ 0]}}\n", r"r\.yaml:\d+:\d+", "C")]
+        good = self.read("r.yaml")
+        for which, old, new, place, message in table:
+            text = {"record": good, "case": naming}
+            self.assertIn(old, text[which])
+            # an id is another one everywhere in the file
+            text[which] = text[which].replace(old, new, 1).replace("speed: s\n", "speed: t\n" if "id: t" in new else "speed: s\n")
+            self.write("r.yaml", text["record"])
+            self.write("b.yaml", text["case"])
+            said = self.run_program("solve", self.path("b.yaml"), status=2)
+            self.assertRegex(said, f"{place}: ", new)
+            self.assertIn(message, said)
+        self.write("r.yaml", good)
+        # seen from elsewhere, the same rotor turns the other way; a degree is no other place
+        for old, new in (("rotation: clockwise, seen_from: drive end", "rotation: counter-clockwise, seen_from: free end"),
+                         ("angle: 0, kind", "angle: 359.5, kind")):
+            self.write("r.yaml", good.replace(old, new, 1))
+            self.write("b.yaml", naming)
+            self.run_program("solve", self.path("b.yaml"))
+
+    def test_part_of_a_record(self):
+        """A case may have fewer planes, sensors and speeds: what it lacks is named, what it has is used."""
+        case = parts().replace(", {id: P2, radius: 260 mm, zero: 30}", "").replace(", {id: B, repeatability: 1 um pp}", "")
+        case = case.replace(", B: 61 um pp @ 220", "") + "influence: [{record: r.yaml}]\n"
+        self.write("b.yaml", case)
+        done = subprocess.run([PROGRAM, "solve", "--format", "json", self.path("b.yaml")], capture_output=True, text=True, check=True)
+        self.assertIn("the case does not have these sensors of the record: B", done.stderr)
+        self.assertIn("the case does not have these planes of the record: P2", done.stderr)
+        # 82 @ 143 against what 80 g at 0 did, 50 @ 100 - 82 @ 143: one plane quiets one reading
+        change = cmath.rect(50, math.radians(100)) - cmath.rect(82, math.radians(143))
+        mass = -cmath.rect(82, math.radians(143)) / (change / 80)
+        found = json.loads(done.stdout)["corrections"][0]
+        self.assertAlmostEqual(found["mass"], abs(mass), places=9)
+        # phases are lags and masses count against rotation: both turn the same way
+        self.assertAlmostEqual((found["angle"] - math.degrees(cmath.phase(mass)) + 180) % 360 - 180, 0, places=9)
+
+    def test_exact_and_shared_coefficients(self):
+        known = ("influence: [{plane: P1, speed: s, sensor: A, value: 0.7 @ 10}, {plane: P1, speed: s, sensor: B, value: 1.4 @ 20}, "
+                 "{plane: P2, speed: s, sensor: A, value: 0.3 @ 30, uncertainty: {size: 10 %, phase: 0, common: 0.7}}, "
+                 "{plane: P2, speed: s, sensor: B, value: 1.7 @ 40, uncertainty: {size: 10 %, phase: 0, common: 0.7}}]\n")
+        self.write("a.yaml", parts() + known)
+        self.run_program("influence", "--record", self.path("r.yaml"), self.path("a.yaml"))
+        record = self.read("r.yaml")
+        self.assertEqual((record.count("exact: true"), len(re.findall(r"common: 0\.(7|6999)", record))), (2, 2))
+        for told, given in zip(self.masses(parts() + "influence: [{record: r.yaml}]\n"), self.masses(parts() + known)):
+            for a, b in zip(told, given):
+                self.assertAlmostEqual(a / b, 1, delta=1e-12)
+
+    def test_nothing_to_record(self):
+        self.write("a.yaml", parts())
+        before = self.read("r.yaml")
+        said = self.run_program("influence", "--record", self.path("r.yaml"), self.path("a.yaml"), status=2)
+        self.assertRegex(said, r"a\.yaml:1:1: the runs determine no coefficient by itself: there is nothing to record")
+        self.assertEqual(self.read("r.yaml"), before)
+
+    def test_one_case_a_record(self):
+        said = self.run_program("influence", "--record", self.path("r.yaml"), self.path("a.yaml"), self.path("a.yaml"), status=2)
+        self.assertIn("--record takes one CASE, not 2", said)
 
     def test_failed_write_leaves_the_old_file(self):
         self.run_program("influence", "--record", self.path("no/such/r.yaml"), self.path("a.yaml"), status=3)
