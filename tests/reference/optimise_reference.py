@@ -187,6 +187,74 @@ def judge_confidence(p, answer):
     return f"kappa {kappa} is not the greatest: {low}, {high}, {p.value(x)}" if undercut or high <= 0 else None
 
 
+# ---- optima at which something is exactly zero, planes up to 1e8 apart in effect ----
+
+def uneven(rng, rows, planes):
+    a = phasors(rng, rows, planes)
+    return a @ np.diag(10.0 ** rng.uniform(-4, 4, planes)) if rng.random() < 0.5 else a
+
+
+def planes_at_rest(rng, objective):
+    """Few masses keep all limits: most planes rest."""
+    planes = int(rng.integers(3, 12))
+    a = uneven(rng, int(rng.integers(1, planes + 1)), planes)
+    p = op.Problem(objective, 10 * phasors(rng, len(a)), a)
+    p.limit = np.abs(p.y) * rng.uniform(0.05, 0.5, p.rows)
+    masses = np.abs(np.linalg.lstsq(a, -p.y, rcond=None)[0])
+    if objective == op.LEAST_CHANGE:
+        p.now = 0.3 * masses.mean() * phasors(rng, planes)
+    p.discs = [(j, 0j, float(m * rng.uniform(0.6, 3))) for j, m in enumerate(masses) if rng.random() < 0.5]
+    return p
+
+
+def nothing_left(rng, objective):
+    """Masses x within all discs and ties leave no reading: the optimum is zero."""
+    planes = int(rng.integers(2, 12))
+    a, x = uneven(rng, int(rng.integers(1, planes + 1)), planes), phasors(rng, planes)
+    p = op.Problem(objective, -a @ x, a)
+    p.weight = 10.0 ** rng.uniform(-1, 1, p.rows)
+    if rng.random() < 0.5:
+        p.limit, p.within_limits = np.abs(p.y) * 0.5, True
+    for j in range(planes):
+        for _ in range(int(rng.integers(0, 3))):
+            away = 0.5 * phasors(rng)[()]
+            p.discs.append((j, x[j] + away, float(abs(away) * rng.uniform(1.0, 1.3))))
+    if rng.random() < 0.3:
+        p.ties = phasors(rng, 1, planes)
+        p.tie_value = p.ties @ x
+    return p
+
+
+def judge_extreme(p, answer, zero):
+    if answer["status"] != 0:
+        return f"status {answer['status']}"
+    if answer["outcome"] == 1:
+        confirmed = not zero and (op.reference(p)[0] == "primal infeasible" or least_factor(p) > 1 + 1e-8)
+        return None if confirmed else "infeasible"
+    if p.violation(answer["x"]) > rounding_of(p):
+        return f"violation {p.violation(answer['x']):.1e}"
+    if answer["gap"] > 1e-8:
+        return "open"
+    return f"value {answer['value']}" if zero and p.value(answer["x"]) > 1e-12 * scale_of(p) else None
+
+
+def extremes(driver):
+    """How many are wrong; an honest open gap is allowed in one of fifty."""
+    wrong, open_ = 0, 0
+    for seed, count, make, kinds in ((11, 600, planes_at_rest, (op.LEAST_MASS, op.LEAST_CHANGE)),
+                                     (21, 300, nothing_left, (op.MIN_MAX, op.LEAST_SQUARES, op.MIN_MAX))):
+        rng = np.random.default_rng(seed)
+        problems = [make(rng, kinds[k % len(kinds)]) for k in range(count)]
+        for k, (p, answer) in enumerate(zip(problems, op.solve(driver, problems), strict=True)):
+            complaint = judge_extreme(p, answer, make is nothing_left)
+            open_ += complaint == "open"
+            if complaint and complaint != "open":
+                wrong += 1
+                print(f"{make.__name__} {k}: {op.NAMES[p.objective]} {p.rows} x {p.planes}: {complaint}")
+    print(f"optima with something at exactly zero: {wrong} wrong, {open_} of 900 without proof to 1e-8")
+    return wrong + (open_ > 18)
+
+
 def main():
     driver = sys.argv[1]
     count = int(sys.argv[2]) if len(sys.argv) > 2 else 280
@@ -213,6 +281,7 @@ def main():
     print(f"undercut CVXOPT by more than 1e-7: {better['optimum']}")
     print(f"confidence answers without proof to 1e-8: {len(unproven)}")
     wrong += len(unproven) > 1 + count // 350
+    wrong += extremes(driver)
     if not wrong and sum(compared.values()) >= 150:
         outside("optimum of every objective under caps, limits, ties and pairs, random problems", "CVXOPT cone programs",
                 "reference library", "objective to 1e-7 on at least 150 problems, bound and gap by recheck")
