@@ -285,6 +285,127 @@ class Drift(Rare):
                   "With objective: {drift: linear} there would be no answer: the runs do not tell enough.")
 
 
+class Limits(Rare):
+    """Which readings a limit is on, and whether anything is left to do."""
+
+    def test_overall_levels(self):
+        # 41 in all, 40 once per turn: the rest is sqrt(41² - 40²) = 9
+        text = (HEAD + SPEED + "sensors: [{id: A, repeatability: 1, limit: 50, limit_is: overall}, {id: B, repeatability: 1, limit: 50}]\n" +
+                PLANES + "runs:\n" + FOUND.replace("A: 40 @ 0", "A: {amplitude: 40, phase: 0, overall: 41}") + KNOWN)
+        page = self.says("solve", text, 0, "OVERALL LEVELS", "Squares add for rms levels; for peak and peak-to-peak levels this is an "
+                         "approximation.")
+        self.assertRegex(page, r"(?m)^ *s +A +µm pp +overall +9\.0 +41\.0 +9\.0 +0\.18$")
+        rms = text.replace("HEAD", "").replace("speeds:", "units: {vibration: mm/s rms}\nspeeds:", 1)
+        self.says("solve", rms, 0, "OVERALL LEVELS", without=("Squares add",))
+        self.says("check", text.replace("limit: 50, limit_is", "limit: 8, limit_is"), 0,
+                  "Of A at s, 9 µm pp is not once per turn; that alone is over the limit of 8 µm pp on the overall level.")
+
+    def test_readings_as_read(self):
+        text = (HEAD + SPEED + SENSORS.replace("{id: A,", "{id: A, judge: as-read, limit: 50,").replace("{id: B,", "{id: B, limit: 50,") +
+                PLANES + "runs:\n" + FOUND + "slow_roll: {A: 5 @ 90}\n" + KNOWN)
+        page = self.says("solve", text, 0, "LIMITS ON READINGS AS READ", "as the instrument shows it", without=("OVERALL LEVELS",))
+        row = re.search(r"(?m)^ *s +A +µm pp +as read +- +- +- +([\d.]+)$", page)
+        self.assertTrue(row, page)
+
+    def test_nothing_more_to_mount(self):
+        done = "  - {id: r3, masses: [{plane: P1, mass: 200, angle: 180}], readings: {s: {A: 1 @ 0, B: 1 @ 90}}}\n"
+        text = HEAD + SPEED + SENSORS.replace("repe", "limit: 20, repe") + PLANES + TRIALS + done
+        said = "With the masses that are on now every counted reading was within its limit: nothing more has to be mounted."
+        self.says("solve", text, 0, said, "The change on P1 and P2 is no larger than its own uncertainty: mounting it may do nothing.")
+        self.says("solve", text.replace("A: 1 @ 0, B: 1 @ 90", "A: 21 @ 0, B: 1 @ 90"), 0, without=(said,))
+        self.says("solve", text.replace("A: 1 @ 0, B: 1 @ 90", "A: 1 @ 0"), 0, without=(said,))
+
+    def test_orbits_count_among_what_is_left_to_do(self):
+        # both probes read 15 in phase: a line between them, 15 sqrt(2) = 21.2 long
+        sensors = "sensors: [{id: A, angle: 45, limit: 20, repeatability: 1}, {id: B, angle: 135, limit: 20, repeatability: 1}]\n"
+        text = HEAD + SPEED + sensors + "pairs: [{id: o, sensors: [A, B], limit: %s}]\n" + PLANES + TRIALS + (
+            "  - {id: r3, masses: [{plane: P1, mass: 125, angle: 180}], readings: {s: {A: 15 @ 0, B: 15 @ 0}}}\n")
+        said = "nothing more has to be mounted"
+        self.says("solve", text % 22, 0, said)
+        self.says("solve", text % 21, 0, without=(said,))
+        self.says("solve", (text % 22).replace("A: 15 @ 0, B: 15 @ 0", "A: 15 @ 0"), 0, without=(said,))
+
+    def test_orbit_in_conflict(self):
+        # one plane moves both probes alike and cannot shorten a line across them
+        sensors = "sensors: [{id: A, angle: 45}, {id: B, angle: 135}]\npairs: [{id: o, sensors: [A, B], limit: 10}]\n"
+        known = "influence: [{plane: P1, speed: s, sensor: A, value: 0.2 @ 0}, {plane: P1, speed: s, sensor: B, value: 0.2 @ 0}]\n"
+        text = HEAD + SPEED + sensors + "planes: [{id: P1, radius: 200}]\nruns:\n" + FOUND.replace("B: 30 @ 90", "B: 40 @ 180") + known
+        self.says("solve", text + "objective: {minimise: least-mass}\n", 1, "No masses on these planes keep every counted reading",
+                  "the limit of 10 µm pp on o")
+
+
+class Runs(Rare):
+    def test_circumstances(self):
+        run = FOUND.replace("{id: r0,", "{id: r0, group: hot, at: 2026-03-14 02:40, taken: holding, load: 300 MW, notes: [first, second], "
+                            "leave_out: {sensors: [B], because: cable},")
+        self.says("check", HEAD + SPEED + SENSORS + PLANES + "runs:\n" + run + KNOWN, 0, "On the rotor: no masses; group hot; "
+                  "2026-03-14 02:40; taken while holding; load 300 MW; 1 reading left out: cable; first; second.")
+
+    def test_run_of_unknown_phase(self):
+        shifted = "  - {id: r1, masses: [{plane: P1, mass: 50, angle: 90}], phase_shift: unknown, readings: {s: {A: 50 @ 0, B: 30 @ 90}}}\n"
+        self.says("check", HEAD + SPEED + SENSORS + PLANES + "runs:\n" + FOUND + shifted + KNOWN, 0,
+                  "None of its readings is used: nothing tells by how much its phases are shifted")
+
+    def test_what_load_does(self):
+        # the same masses at 100 and 200 MW: A moves by 10; the trial at 200 MW
+        loaded = [FOUND.replace("{id: r0,", "{id: r0, load: 100 MW,"),
+                  FOUND.replace("{id: r0,", "{id: again, load: 200 MW,").replace("A: 40 @ 0", "A: 50 @ 0"),
+                  FIRST.replace("{id: r1,", "{id: r1, load: 200 MW,").replace("A: 50 @ 0", "A: 60 @ 0"), SECOND.replace("{id: r2,", "{id: r2, load: 200 MW,")]
+        self.says("check", HEAD + SPEED + SENSORS + PLANES + "runs:\n" + "".join(loaded), 0, "Runs r0 and again, with the same masses, "
+                  "tell what load does: A at s changes by 10 µm pp over this range, 10 standard deviations of one reading.")
+
+
+class Evidence(Rare):
+    def test_trip_where_no_alarm_is_given(self):
+        text = HEAD + SPEED + SENSORS.replace("{id: A,", "{id: A, trip: 48,") + PLANES + TRIALS
+        self.says("check", text, 0, "its trip")
+        card = json.loads(self.run_on("check", text, "--format", "json").stdout)["card"]
+        self.assertEqual({r["sensor"]: r["abort_from"] for r in card}, {"A": "spread", "B": "spread"})
+        text = text.replace("trip: 48", "trip: 2, alarm: 3").replace("A: 40 @ 0", "A: 1 @ 0").replace("A: 50 @ 0", "A: 1.5 @ 0")
+        card = json.loads(self.run_on("check", text, "--format", "json").stdout)["card"]
+        self.assertEqual([(r["abort"], r["abort_from"]) for r in card if r["sensor"] == "A"], [(2, "trip")])
+
+    def test_no_reading_counts(self):
+        self.says("check", HEAD + SPEED + SENSORS.replace("repe", "weight: 0, repe") + PLANES + TRIALS, 0,
+                  "No reading counts: every weight is 0, so nothing tells which masses are better.")
+
+    def test_not_read_in_the_reference_run(self):
+        # A is not read with the mass on P2 that stays, and nothing tells what that mass does to it
+        runs = "runs:\n" + FOUND + FIRST + SECOND.replace("A: 40 @ 0, ", "")
+        self.says("check", HEAD + SPEED + SENSORS + PLANES + runs + "objective: {use_planes: [P1]}\n", 1, "undetermined")
+
+    def test_survey(self):
+        def survey(entry):
+            return HEAD + SPEED + SENSORS + PLANES + TRIALS + f"survey: [{{bearing: D, speed: s, {entry}}}]\n"
+        self.says("check", survey("horizontal: {overall: 7.1 mm/s rms}"), 0, "D at s: nothing can be told.")
+        # 5.7 of 7.1 is 0.803 of the whole; axial overall 4 of 7.1
+        self.says("check", survey("horizontal: {overall: 7.1 mm/s rms, once: 6.8 mm/s rms @ 40}, axial: {overall: 1.42 mm/s rms}"), 0,
+                  "unbalance may well be the cause", ": 0.2, for unbalance")
+        self.says("check", survey("vertical: {overall: 10 mm/s rms, once: 7.5 mm/s rms @ 40}"), 0, "nothing speaks clearly", ": 0.75, neither")
+
+
+class Influence(Rare):
+    def test_sets_and_planes_hardly_known(self):
+        text = HEAD + SPEED + SENSORS + PLANES + "sets: [{id: both, of: {P1: 1 @ 0, P2: 1 @ 0}}]\nruns:\n" + FOUND + FIRST
+        page = self.says("influence", text, 0, "INFLUENCE OF SETS")
+        self.assertRegex(page, r"s +A +µm pp/g +not told")
+        weak = FIRST.replace("A: 50 @ 0", "A: 40.5 @ 0")  # moves A by half of its scatter
+        self.says("influence", HEAD + SPEED + SENSORS + PLANES + "runs:\n" + FOUND + weak + SECOND, 0,
+                  "P1 is hardly seen: no reading answers to it by more than its own uncertainty.", without=("P2 is hardly seen",))
+
+
+class Verify(Rare):
+    def test_items_that_only_need_to_be_there(self):
+        text = HEAD + SPEED + SENSORS + PLANES + TRIALS + "expected: {source: made, corrections: [{plane: P1}], influence: [%s]}\n"
+        self.says("verify", text % "{plane: P1, speed: s, sensor: A}", 0, "listed")
+        tree = json.loads(self.run_on("verify", text % "{plane: P1, speed: s, sensor: A}", "--format", "json").stdout)
+        self.assertEqual([(c["expected"], c["found"], c["pass"]) for c in tree["cases"][0]["checks"]], [("listed", "listed", True)] * 2)
+        done = self.run_on("verify", text.replace("speed: 3000}", "speed: 3000}, {id: never, speed: 1500}") %
+                           "{plane: P1, speed: never, sensor: A}", "--format", "json")
+        self.assertEqual(done.returncode, 1, done.stderr)
+        self.assertEqual([(c["found"], c["pass"]) for c in json.loads(done.stdout)["cases"][0]["checks"]], [("listed", True), (None, False)])
+
+
 if __name__ == "__main__":
     if len(sys.argv) > 1:
         PROGRAM = os.path.abspath(sys.argv.pop(1))
