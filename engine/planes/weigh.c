@@ -293,8 +293,7 @@ double cm_choice_ratio(const cm_choice *choice, const cm_problem *p, double rati
         return ratio;
     for (int i = 0; i < p->rows; i++)
         if (p->weight[i] > 0)
-            most =
-                fmax(most, cabs(r[i]) / choice->given->sensors[choice->given->row_sensor[i]].unit->factor);
+            most = fmax(most, cabs(r[i]) / choice->given->sensors[choice->given->row_sensor[i]].unit->factor);
     return most;
 }
 

@@ -121,7 +121,9 @@ class Place(Rare):
 
     def test_splitting_by_hand(self):
         # the law of sines: 10 sin(50)/sin(30) and 10 sin(-20)/sin(30)
-        done = self.run_on("place", self.CASE, "--time", "1", "--split", "P2: 10 @ 40 between 60 and 90")
+        text = (HEAD + SPEED + SENSORS + "planes: [{id: P1, radius: 200}, {id: P2, radius: 200, sites: {count: 12}, "
+                "pieces: [{mass: 30, stock: 2}]}]\nruns:\n" + FOUND + KNOWN)
+        done = self.run_on("place", text, "--split", "P2: 10 @ 40 between 60 and 90")
         self.assertIn("10.00 g @ 40.0 is the same as 15.32 g at 60.0 degrees and -6.84 g at 90.0 degrees (negative: take it "
                       "away, or put it on the opposite side).", words(done.stdout))
         for option, wish, message in (("--split", "P1: 10 @ 40", "names no plane in use that has 'sites'"),
@@ -129,7 +131,7 @@ class Place(Rare):
                                       ("--split", "10 g 40", "cannot be read"), ("--split", "P2: ten @ 40", "cannot be read"),
                                       ("--merge", "P2: 10 @ 40 + ", "cannot be read"),
                                       ("--merge", "10 @ 40 and 5", "cannot be read")):
-            done = self.run_on("place", self.CASE, "--time", "1", option, wish)
+            done = self.run_on("place", text, option, wish)
             self.assertEqual((done.returncode, done.stdout), (2, ""), wish)
             self.assertIn(message, done.stderr)
             self.assertIn(wish, done.stderr)
