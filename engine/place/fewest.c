@@ -65,6 +65,7 @@ int cm_search_fewest(cm_session *session, const cm_levels *levels, double within
                   .most_nodes = most_nodes,
                   .value2 = HUGE_VAL,
                   .point = point};
+    few.walk.fixed = true;
     few.walk.fixed2 = within2;
     for (int k = 0; k < b->n; k++)
         few.pieces += b->points[k].handled[point[k]];

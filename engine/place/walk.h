@@ -43,15 +43,16 @@ typedef struct cm_walk {
     bool relaxed; /* planes below level `leaf` take any mass: only the bound is wanted */
     int leaf;
     int *least_point; /* relaxed: the choice behind it */
-    double fixed2;    /* above 0: the squared value that choices must not exceed, whatever is found */
-    double least2;    /* relaxed: least bound so far */
+    bool fixed;       /* nothing is found here: choices must not exceed `fixed2` */
+    double fixed2;
+    double least2; /* relaxed: least bound so far */
 } cm_walk;
 
 /** Squared value that a choice must not exceed. */
 static inline double cm_to_beat(const cm_walk *w)
 {
     const cm_found *f = w->found;
-    if (w->fixed2 > 0)
+    if (w->fixed)
         return w->fixed2;
     if (w->relaxed)
         return w->least2;

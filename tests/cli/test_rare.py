@@ -408,6 +408,175 @@ class Verify(Rare):
         self.assertEqual([(c["found"], c["pass"]) for c in json.loads(done.stdout)["cases"][0]["checks"]], [("listed", True), (None, False)])
 
 
+class WrongCases(Rare):
+    """A mark › stands before what is wrong: there the message must point, and say what."""
+    PARTS = {"sensors": "[{id: A, angle: 45}, {id: B, angle: 135}]", "planes": "[{id: P1, radius: 200}, {id: P2, radius: 200}]",
+             "runs": "[{id: r0, readings: {s: {A: 40 @ 0, B: 30 @ 90}}}]", "speeds": "[{id: s, speed: 3000}]"}
+    # part of the case, what stands there, what the message says
+    TABLE = [
+        ("pairs", "[{id: o, sensors: [A, B], rows: ›forward}]", "rows must be a list"),
+        ("pairs", "[{id: o, sensors: [A, B], rows: [forward, ›forward]}]", "'forward' stands in this list twice"),
+        ("pairs", "[{id: o, sensors: [A, B], rows: ›[]}]", "this pair asks for nothing; name forward, major-axis or both"),
+        ("pairs", "[{id: o, sensors: [A, B], rows: [›backward]}]", "rows cannot be 'backward'; choose forward or major-axis"),
+        ("rotor", "{mass: 100 kg, grade: ›[G1]}", "a balance quality grade, such as G2.5"),
+        ("rotor", "{mass: 100 kg, grade: ›G3.6}", "unknown balance quality grade 'G3.6'"),
+        ("units", "{vibration: ›[um]}", "the name of a unit"),
+        ("runs", "[{id: r0}, {id: r1, after: ›[r0], added: []}]", "an id is needed here, not a list"),
+        ("runs", "[{id: r0, readings: ›5}]", "readings must be a map of keys"),
+        ("runs", "[{id: r0, readings: {s: ›5}}]", "the readings of a speed must be a map of keys"),
+        ("runs", "[{id: r0, readings: {csv: ›[t.csv]}}]", "the name of a file"),
+        ("runs", "[{id: r0, readings: {csv: t.csv, s: {A: ›1 @ 2}}}]", "'A' at 's' is read twice in this run: in a file and in the case"),
+        ("runs", "[{id: r0, slow_roll: ›5}]", "slow_roll must be a map of keys"),
+        ("runs", "[{id: r0, turned: ›5}]", "turned must be a map of keys"),
+        ("runs", "[{id: r0, notes: [first, ›[second]]}]", "a text is needed here, not a "),
+        ("slow_roll", "›5", "slow_roll must be a map of keys"),
+        ("planes", "[{id: P1, radius: 200, sites: ›{count: 10001}}]", "a plane has at most 10000 positions"),
+        ("planes", "[{id: P1, radius: 200, sites: {count: ›4.5}}]", "count must be a whole number"),
+        ("planes", "[{id: P1, radius: 200, sites: {angles: ›5}}]", "angles must be a list"),
+        ("planes", "[{id: P1, radius: 200, sites: {count: 4, blocked: ›2}}]", "blocked must be a list"),
+        ("planes", "[{id: P1, radius: 200, sites: {count: 4, blocked: [›1.5]}}]", "blocked must be a whole number"),
+        ("planes", "[{id: P1, radius: 200, groove: {piece_length: 30, blocked: ›5}}]", "blocked must be a list"),
+        ("planes", "[{id: P1, radius: 200, groove: {piece_length: 30, blocked: [›5]}}]", "blocked must be a list"),
+        ("planes", "[{id: P1, radius: 200, groove: {piece_length: 30, blocked: [›[1, 2, 3]]}}]", "a pair [from, to] of angles"),
+        ("planes", "[›{id: P1, radius: 200, groove: {piece_length: 30}, pieces: [{mass: 20, replaces: 5}]}]", "pieces in a groove replace nothing"),
+        ("planes", "[›{id: P1, radius: 200, sites: {count: 4}, drill: {diameter: 9, density: 7850, greatest_depth: 9, point_angle: 181}}]",
+         "the point angle of a drill is at most 180 degrees"),
+        ("sets", "[{id: both, of: ›5}]", "of must be a map of keys"),
+        ("sets", "[{id: both, of: ›{}}]", "this set has no planes; name at least one"),
+        ("sets", "[{id: both, of: {P1: ›0 @ 0}}]", "the ratio of 'P1' is 0; leave the plane out of the set"),
+        ("survey", "[{bearing: ›[D], horizontal: {overall: 1 mm/s rms}}]", "a text is needed here, not a list"),
+        ("influence", "[{record: ›[r.yaml]}]", "the name of a record file is needed here, not a list"),
+        ("objective", "{then: ›5}", "then must be a map of keys"),
+        ("objective", "{use_planes: ›P1}", "use_planes must be a list"),
+        ("objective", "{fixed: ›5}", "fixed must be a map of keys"),
+        ("objective", "{ties: [{terms: ›5}]}", "terms must be a map of keys"),
+        ("objective", "{drop_rows: ›5}", "drop_rows must be a list"),
+        ("objective", "{minimise: worst-case, influence_error: ›[5]}", "a plain number, or text such as 5 % each"),
+        ("objective", "{minimise: worst-case, influence_error: ›5 % of all}", "'5 % each'"),
+        ("case", "{format: 1, instruments: [probe, ›{a: b}]}", "a text is needed here, not a "),
+        ("case", '{format: 1, ›"a\\0b": 1}', "a key must not contain the character with code 0"),
+    ]
+
+    def test_each(self):
+        with open(os.path.join(self.folder.name, "t.csv"), "w", encoding="utf-8") as table:
+            table.write("run,speed,sensor,amplitude,phase\nr0,s,A,1,2\n")
+        for part, value, message in self.TABLE:
+            parts = {"case": "{format: 1}", "conventions": "{phase: lag, mass_angle: against-rotation}", **self.PARTS, part: value}
+            text = "\n".join(f"{key}: {entry}" for key, entry in parts.items()) + "\n"
+            line = text[:text.index("›")].count("\n")
+            column = text.splitlines()[line].index("›")
+            done = self.run_on("check", text.replace("›", ""))
+            said = [m for m in done.stderr.splitlines() if f"case.yaml:{line + 1}:{column + 1}: " in m and message in m]
+            with self.subTest(value):
+                self.assertEqual((done.returncode, done.stdout), (2, ""))
+                self.assertTrue(said, f"wanted {line + 1}:{column + 1}: {message}\n{done.stderr}")
+
+    def test_table_with_a_zero_byte(self):
+        with open(os.path.join(self.folder.name, "t.csv"), "wb") as table:
+            table.write(b"run,speed,sensor,amplitude,phase\nr0,s,A,1,\x002\n")
+        done = self.run_on("check", HEAD + SPEED + SENSORS + PLANES + "runs: [{id: r0, readings: {csv: t.csv}}]\n")
+        self.assertEqual((done.returncode, done.stdout), (2, ""))
+        self.assertRegex(done.stderr, r"t\.csv:1:1: the file contains a zero byte; it is not text")
+
+    def test_what_a_command_needs(self):
+        """What only one command needs is asked for by that command, at the part that lacks it."""
+        grooved = "planes: [{id: P1, groove: {piece_length: 30}, pieces: [{mass: 20}]}]\n"
+        known = "influence: [{plane: P1, speed: s, sensor: A, value: 0.2 @ 0}, {plane: P1, speed: s, sensor: B, value: 0.3 @ 0}]\n"
+        done = self.run_on("place", HEAD + SPEED + SENSORS + grooved + "runs:\n" + FOUND + known)
+        self.assertEqual((done.returncode, done.stdout), (2, ""))
+        self.assertRegex(done.stderr, r"case\.yaml:5:10: the plane 'P1' has a groove but no 'radius'")
+        done = self.run_on("solve", HEAD + "speeds: [{id: s}]\n" + SENSORS + PLANES + "runs:\n" + FOUND + KNOWN)
+        self.assertEqual((done.returncode, done.stdout), (2, ""))
+        self.assertRegex(done.stderr, r"case\.yaml:3:10: the speed 's' has no 'speed'; write, for example, speed: 3000")
+        done = self.run_on("solve", HEAD + SPEED + SENSORS + "planes: [{id: P1, cap_force: 4 kN}]\nruns:\n" + FOUND + known)
+        self.assertEqual(done.returncode, 0)
+        self.assertRegex(done.stderr, r"case\.yaml:5:10: note: the plane 'P1' has no radius: its cap_force is left out")
+
+
+class Sets(Rare):
+    """Pages of `planes` that few cases show."""
+
+    def test_more_sets_than_can_be_listed(self):
+        # 13 planes: 8191 sets; plane j moves sensor j % 4 alone
+        names = [f"P{j}" for j in range(13)]
+        sensors = "sensors: [" + ", ".join(f"{{id: S{i}, repeatability: 1}}" for i in range(4)) + "]\n"
+        planes = "planes: [" + ", ".join(f"{{id: {p}, radius: 200}}" for p in names) + "]\n"
+        read = "runs: [{id: r0, readings: {s: {" + ", ".join(f"S{i}: {10 * (i + 1)} @ 0" for i in range(4)) + "}}}]\ninfluence:\n"
+        known = "".join(f"  - {{plane: {p}, speed: s, sensor: S{i}, value: {1 + 0.1 * j if j % 4 == i else 0.001} @ {20 * j + 7 * i}}}\n"
+                        for j, p in enumerate(names) for i in range(4))
+        self.says("planes --best 2", HEAD + SPEED + sensors + planes + read + known, 0, "8191 sets:", "listed are the best 2 of each size.")
+
+    def test_plane_that_all_others_make_together(self):
+        # five sensors; E does 1 on each of four and 0.05 on the fifth, where A to D do nothing: 0.05/sqrt(4.0025) is its own
+        sensors = "sensors: [" + ", ".join(f"{{id: S{i}, repeatability: 1}}" for i in range(5)) + "]\n"
+        planes = "planes: [" + ", ".join(f"{{id: {p}, radius: 200}}" for p in "ABCDE") + "]\n"
+        read = "runs: [{id: r0, readings: {s: {" + ", ".join(f"S{i}: 10 @ {30 * i}" for i in range(5)) + "}}}]\ninfluence:\n"
+
+        def value(plane, sensor):
+            return {"E": [1, 1, 1, 1, 0.05][sensor]}.get(plane, float("ABCD".find(plane) == sensor))
+        known = "".join(f"  - {{plane: {p}, speed: s, sensor: S{i}, value: {value(p, i)} @ 0}}\n" for p in "ABCDE" for i in range(5))
+        self.says("planes", HEAD + SPEED + sensors + planes + read + known, 0,
+                  "E: all other planes together make all but 2.5 % of its effect.")
+
+    def test_sensor_without_which_there_is_no_answer(self):
+        # A cannot come below 40: P1 and P2 move B alone
+        known = "".join(f"  - {{plane: {p}, speed: s, sensor: {s}, value: {v} @ 0}}\n"
+                        for p, s, v in (("P1", "A", 0), ("P1", "B", 0.2), ("P2", "A", 0), ("P2", "B", 0.3)))
+        text = (HEAD + SPEED + SENSORS.replace("repe", "limit: 35, repe") + PLANES + "runs:\n" + FOUND + "influence:\n" + known +
+                "objective: {minimise: least-mass}\n")
+        self.says("planes", text, 1, "No set of planes has an answer")
+
+
+class Pieces(Rare):
+    """`place` when there is little to place."""
+    SITES = "planes: [{id: P1, radius: 200, sites: {count: 4%s}, pieces: [{mass: 30%s}]}]\n"
+    ONE = "influence: [{plane: P1, speed: s, sensor: A, value: 0.5 @ 0}, {plane: P1, speed: s, sensor: B, value: 0.3 @ 0}]\n"
+
+    def test_nothing_fits(self):
+        blocked = self.SITES % (", blocked: [1, 2, 3, 4]", "")
+        self.says("place", HEAD + SPEED + SENSORS + blocked + "runs:\n" + FOUND + self.ONE, 1, "Nothing can be placed: every position is "
+                  "blocked", "The readings below are predicted for the rotor as it is now.")
+
+    def test_limits_that_cannot_be_kept(self):
+        text = (HEAD + SPEED + SENSORS.replace("repe", "limit: 5, repe") + self.SITES % ("", ", stock: 1") + "runs:\n" + FOUND + self.ONE +
+                "objective: {within_limits: true}\n")
+        self.says("place", text, 1, "No choice of these pieces and positions keeps the greatest masses of the planes and the limits.")
+
+    def test_better_as_it_is(self):
+        # a piece of 300 g moves A by 150: worse at any position
+        text = HEAD + SPEED + SENSORS + (self.SITES % ("", "")).replace("mass: 30", "mass: 300") + "runs:\n" + FOUND + self.ONE
+        self.says("place", text, 0, "Leave everything as it is: no choice of these pieces improves on it.", "Nothing to fit here.")
+
+    def test_mass_right_at_a_position(self):
+        # as wanted: B = 0, A = 40 at 0 wants 80 g at 180, the third of four positions
+        text = (HEAD + SPEED + "sensors: [{id: A, repeatability: 1}]\n" + self.SITES % ("", "") + "runs: [{id: r0, readings: {s: {A: 40 @ 0}}}]\n" +
+                "influence: [{plane: P1, speed: s, sensor: A, value: 0.5 @ 0}]\n")
+        self.says("place", text, 0, "P1: 80.00 g @ 180.0 needs no splitting: 80.00 g at position 3 (180.0 degrees).")
+
+    def test_nothing_to_improve(self):
+        """A value of exactly zero before anything is placed: no reading counts, or all read nothing."""
+        for sensors, found in ((SENSORS.replace("repe", "weight: 0, repe"), FOUND),
+                               (SENSORS, FOUND.replace("A: 40 @ 0, B: 30 @ 90", "A: 0 @ 0, B: 0 @ 0"))):
+            text = HEAD + SPEED + sensors + self.SITES % ("", "") + "runs:\n" + found + self.ONE
+            self.says("place", text, 0, "Leave everything as it is: no choice of these pieces improves on it.", "the best possible")
+
+
+class Orbits(Rare):
+    def test_pairs_of_several_units(self):
+        sensors = ("sensors: [{id: A, angle: 45, limit: 50}, {id: B, angle: 135, limit: 50}, {id: C, angle: 45, unit: mil pp, limit: 2}, "
+                   "{id: D, angle: 135, unit: mil pp, limit: 2}]\n"
+                   "pairs: [{id: one, sensors: [A, B]}, {id: two, sensors: [C, D]}]\n")
+        runs = "runs: [{id: r0, readings: {s: {A: 30 @ 0, B: 30 @ 90, C: 2 @ 0, D: 2 @ 90}}}]\ninfluence:\n" + "".join(
+            f"  - {{plane: {p}, speed: s, sensor: {s}, value: {v} @ {t}, uncertainty: 5 %}}\n" for p, s, v, t in
+            (("P1", "A", 0.2, 0), ("P1", "B", 0.2, 80), ("P1", "C", 0.01, 0), ("P1", "D", 0.01, 80), ("P2", "A", 0.1, 90),
+             ("P2", "B", 0.1, 180), ("P2", "C", 0.02, 40), ("P2", "D", 0.02, 100)))
+        # lag 0 and 90 at 45 and 135 degrees: a circle of 30, one of 2
+        page = self.says("solve", HEAD + SPEED + sensors + PLANES + runs + "objective: {minimise: least-squares, use_planes: []}\n", 0,
+                         "PREDICTED ORBITS")
+        self.assertRegex(page, r"(?m)^ *one +s +major-axis +- +30\.0 +30\.0")
+        self.assertRegex(page, r"(?m)^ *two +s +major-axis +- +2\.0 +2\.0")
+
+
 if __name__ == "__main__":
     if len(sys.argv) > 1:
         PROGRAM = os.path.abspath(sys.argv.pop(1))
