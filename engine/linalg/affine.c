@@ -92,22 +92,6 @@ static cm_reduced reduce(cm_session *session, int planes, int count, const doubl
     return reduced;
 }
 
-/* Least squares scales columns: where typical masses differ by 1e8 that costs half the digits. Once more for what is left
- * brings them back. */
-static int solve_ties(cm_session *session, const cm_reduced *reduced, double complex *v)
-{
-    int ties = reduced->ties, n = reduced->free;
-    double complex *left = CM_NEW(session, ties, double complex);
-    double complex *change = CM_NEW(session, n, double complex);
-    int rank = cm_least_squares(session, ties, n, 1, reduced->t, ties, reduced->rest, ties, v, n);
-    memcpy(left, reduced->rest, (size_t)ties * sizeof *left);
-    cm_matvec(false, ties, n, -1, reduced->t, ties, v, 1, left);
-    cm_least_squares(session, ties, n, 1, reduced->t, ties, left, ties, change, n);
-    for (int j = 0; j < n; j++)
-        v[j] += change[j];
-    return rank;
-}
-
 /* The tie with the largest remainder, if it is more than rounding. */
 static int contradiction(const cm_reduced *reduced, const double complex *v)
 {
@@ -170,7 +154,7 @@ cm_affine cm_affine_set(cm_session *session, int planes, int count, const double
     double *ones = CM_NEW(session, n, double);
     int rank = 0;
     if (count > 0 && n > 0) {
-        rank = solve_ties(session, &reduced, v);
+        rank = cm_least_squares(session, count, n, 1, reduced.t, count, reduced.rest, count, v, n);
         cm_scaled_rank(session, count, n, reduced.t, count, ones, null);
         for (int j = 0; j < n - rank; j++)
             for (int i = 0; i < n; i++)

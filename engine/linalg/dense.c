@@ -223,19 +223,42 @@ int cm_scaled_rank(cm_session *session, int m, int n, const double complex *a, i
     return rank;
 }
 
-/* x := D⁻¹ V S⁻¹ Uᴴ b over the first `rank` singular triples: one solution of full least-squares accuracy. */
-static void solve_by_svd(int m, int n, int k, int rank, const double *s, const double complex *u,
-                         const double complex *v, const double *scale, const double complex *b, int ldb,
-                         double complex *c, double complex *x, int ldx)
+/* a D⁻¹ = U S Vᴴ, D the norms of the columns. */
+typedef struct cm_decomposed {
+    int m, n, rank;
+    double *scale;     /* n: D */
+    double *s;         /* min(m, n) */
+    double complex *u; /* m × m */
+    double complex *v; /* n × n */
+} cm_decomposed;
+
+static cm_decomposed decompose(cm_session *session, int m, int n, const double complex *a, int ld)
 {
-    cm_multiply(true, false, rank, k, m, 1, u, m, b, ldb, 0, c, most(1, rank));
+    cm_decomposed d = {.m = m, .n = n};
+    d.scale = CM_NEW(session, n, double);
+    double complex *copy = scaled_copy(session, m, n, a, ld, d.scale);
+    d.s = CM_NEW(session, most(1, least(m, n)), double);
+    d.u = CM_NEW(session, most(1, m * m), double complex);
+    d.v = CM_NEW(session, n * n, double complex);
+    cm_svd(session, m, n, copy, most(1, m), d.s, d.u, d.v);
+    d.rank = count_rank(least(m, n), d.s);
+    return d;
+}
+
+/* x := D⁻¹ V S⁻¹ Uᴴ b over the first `rank` singular triples: one solution of full least-squares accuracy. */
+static void solve_by_svd(cm_session *session, const cm_decomposed *d, int k, const double complex *b, int ldb,
+                         double complex *x, int ldx)
+{
+    int rank = d->rank;
+    double complex *c = CM_NEW(session, most(1, rank * k), double complex);
+    cm_multiply(true, false, rank, k, d->m, 1, d->u, d->m, b, ldb, 0, c, most(1, rank));
     for (int j = 0; j < k; j++)
         for (int i = 0; i < rank; i++)
-            c[i + j * rank] /= s[i];
-    cm_multiply(false, false, n, k, rank, 1, v, n, c, most(1, rank), 0, x, ldx);
+            c[i + j * rank] /= d->s[i];
+    cm_multiply(false, false, d->n, k, rank, 1, d->v, d->n, c, most(1, rank), 0, x, ldx);
     for (int j = 0; j < k; j++)
-        for (int i = 0; i < n; i++)
-            x[i + j * ldx] /= scale[i];
+        for (int i = 0; i < d->n; i++)
+            x[i + j * ldx] /= d->scale[i];
 }
 
 /* Takes the part of x in the null space of a away: the shortest of all solutions. `null` spans the null space in scaled
@@ -260,23 +283,39 @@ static void shorten(cm_session *session, int n, int k, int nullity, const double
         memcpy(x + (size_t)j * (size_t)ldx, c + (size_t)j * (size_t)n, (size_t)n * sizeof *c);
 }
 
+static void solve_shortest(cm_session *session, const cm_decomposed *d, int k, const double complex *b,
+                           int ldb, double complex *x, int ldx)
+{
+    solve_by_svd(session, d, k, b, ldb, x, ldx);
+    if (d->rank < d->n)
+        shorten(session, d->n, k, d->n - d->rank, d->v + (size_t)d->rank * (size_t)d->n, d->scale, x, ldx);
+}
+
+/* Where columns differ by 1e8, making x short costs half its digits; once more for what is left brings them back. */
+static void refine(cm_session *session, const cm_decomposed *d, int k, const double complex *a, int ld,
+                   const double complex *b, int ldb, double complex *x, int ldx)
+{
+    double complex *left = CM_NEW(session, d->m * k, double complex);
+    double complex *change = CM_NEW(session, d->n * k, double complex);
+    for (int j = 0; j < k; j++)
+        memcpy(left + (size_t)j * (size_t)d->m, b + (size_t)j * (size_t)ldb, (size_t)d->m * sizeof *left);
+    cm_multiply(false, false, d->m, k, d->n, -1, a, ld, x, ldx, 1, left, d->m);
+    solve_shortest(session, d, k, left, d->m, change, d->n);
+    for (int j = 0; j < k; j++)
+        for (int i = 0; i < d->n; i++)
+            x[i + j * ldx] += change[i + j * d->n];
+}
+
 int cm_least_squares(cm_session *session, int m, int n, int k, const double complex *a, int ld,
                      const double complex *b, int ldb, double complex *x, int ldx)
 {
     if (n == 0)
         return 0;
     cm_mark mark = cm_mark_of(session);
-    double *scale = CM_NEW(session, n, double);
-    double complex *copy = scaled_copy(session, m, n, a, ld, scale);
-    double *s = CM_NEW(session, most(1, least(m, n)), double);
-    double complex *u = CM_NEW(session, most(1, m * m), double complex);
-    double complex *v = CM_NEW(session, n * n, double complex);
-    cm_svd(session, m, n, copy, most(1, m), s, u, v);
-    int rank = count_rank(least(m, n), s);
-    double complex *c = CM_NEW(session, most(1, rank * k), double complex);
-    solve_by_svd(m, n, k, rank, s, u, v, scale, b, ldb, c, x, ldx);
-    if (rank < n)
-        shorten(session, n, k, n - rank, v + (size_t)rank * (size_t)n, scale, x, ldx);
+    cm_decomposed d = decompose(session, m, n, a, ld);
+    solve_shortest(session, &d, k, b, ldb, x, ldx);
+    if (d.rank > 0 && d.rank < n)
+        refine(session, &d, k, a, ld, b, ldb, x, ldx);
     cm_release_to(session, mark);
-    return rank;
+    return d.rank;
 }
