@@ -577,6 +577,60 @@ class Orbits(Rare):
         self.assertRegex(page, r"(?m)^ *two +s +major-axis +- +2\.0 +2\.0")
 
 
+class Further(Rare):
+    def test_card_from_slow_to_fast(self):
+        runs = "runs:\n" + "".join(f"  - {{id: r{k}, {masses}readings: {{high: {{A: {high} @ 0}}, low: {{A: {low} @ 0}}}}}}\n" for k, masses, high, low in
+                                   ((0, "", 40, 10), (1, "masses: [{plane: P1, mass: 50, angle: 0}], ", 60, 20)))
+        text = (HEAD + "speeds: [{id: high, speed: 3000}, {id: low, speed: 1500}]\nsensors: [{id: A, repeatability: 1}]\n"
+                "planes: [{id: P1, radius: 200}]\n" + runs)
+        card = json.loads(self.run_on("check", text, "--format", "json").stdout)["card"]
+        self.assertEqual([r["speed"] for r in card], ["low", "high"])
+        page = self.says("check", text, 0)
+        self.assertLess(page.index("At low, 1500 r/min"), page.index("At high, 3000 r/min"))
+
+    def test_reading_missing_from_the_run_that_misses(self):
+        """A run in which one of two exchanged cables was not read cannot be explained by the exchange."""
+        sensors = "sensors: [{id: A, repeatability: 1}, {id: B, repeatability: 1}, {id: C, repeatability: 1}]\n"
+        known = "influence:\n" + "".join(f"  - {{plane: P1, speed: s, sensor: {s}, value: {v} @ {t}, uncertainty: 0.001}}\n"
+                                          for s, v, t in (("A", 0.4, 0), ("B", 0.3, 120), ("C", 0.5, 200)))
+        r1 = "  - {id: r1, masses: [{plane: P1, mass: 100, angle: 0}], readings: {s: {%s}}}\n"
+        # as-found 40 @ 0, 60 @ 90, 50 @ 180; with the mass A 80 @ 0, B 45 - 34i..., here A and B are exchanged
+        b = complex(0, -60) + 30 * complex(math.cos(math.radians(120)), -math.sin(math.radians(120)))
+        b = f"{abs(b)!r} @ {-math.degrees(math.atan2(b.imag, b.real))!r}"
+        head = HEAD + SPEED + sensors + "planes: [{id: P1, radius: 200}]\nruns:\n  - {id: r0, readings: {s: {A: 40 @ 0, B: 60 @ 90, C: 50 @ 180}}}\n"
+
+        def kinds(readings):
+            tree = json.loads(self.run_on("check", head + r1 % readings + known, "--format", "json").stdout)
+            found = [f["explanations"] for f in tree["findings"] if f["code"] == "mounted-differently"]
+            return [e["kind"] for e in found[0]] if found else []
+        self.assertEqual(kinds(f"A: {b}, B: 80 @ 0")[0], "cables-swapped")
+        self.assertNotIn("cables-swapped", kinds(f"A: {b}")[:1])
+
+    def test_resonance_outside_the_sweep(self):
+        lines = ["run,speed,sensor,amplitude,phase"]
+        for rpm in range(2000, 3000, 20):
+            value = 20 * rpm**2 / complex(1800**2 - rpm**2, 2 * 0.05 * 1800 * rpm)
+            lines.append(f"r0,{rpm},A,{abs(value)!r},{-math.degrees(math.atan2(value.imag, value.real))!r}")
+        with open(os.path.join(self.folder.name, "up.csv"), "w", encoding="utf-8") as table:
+            table.write("\n".join(lines) + "\n")
+        page = self.says("check", HEAD + SPEED + SENSORS + PLANES + TRIALS + "sweep: [{run: r0, csv: up.csv}]\n", 0, "RESONANCES")
+        self.assertRegex(page, r"(?m)^ *1800 +10 +0\.05 .* outside$")
+
+    def test_residual_resting_on_assumed_scatter(self):
+        text = (HEAD + "rotor: {mass: 2000 kg, service_speed: 1500, grade: G6.3, mass_centre: 1000, first_resonance: 9000, "
+                "bearings: [{id: D, position: 0}, {id: N, position: 2000}]}\nspeeds: [{id: s, speed: 1500}]\n%s"
+                "planes: [{id: P1, position: 300, radius: 200}, {id: P2, position: 1600, radius: 260}]\nruns:\n" + FOUND + KNOWN)
+        said = "The error rests on an assumed scatter of the readings."
+        self.says("tolerance", text % "sensors: [{id: A}, {id: B}]\n", 0, said)
+        self.says("tolerance", text % SENSORS, 0, without=(said,))
+
+    def test_confidence_without_promise(self):
+        # caps of 10 g leave 38 of A and 28 of B; limits of a standard deviation or less above that promise nothing for two readings
+        text = (HEAD + SPEED + "sensors: [{id: A, repeatability: 1, limit: 38.5}, {id: B, repeatability: 1, limit: 28.5}]\n" +
+                PLANES.replace("200}", "200, cap: 10}") + TRIALS + "objective: {minimise: confidence}\n")
+        self.says("solve", text, 0, "no promise")
+
+
 if __name__ == "__main__":
     if len(sys.argv) > 1:
         PROGRAM = os.path.abspath(sys.argv.pop(1))
