@@ -143,7 +143,6 @@ void cli_forget_aside(cli_aside *aside);
 void cli_write_messages(void *stream, const cm_session *session, int first, const char *file);
 bool cli_wants_colour(const cli_options *options);
 int cli_deliver_text(cm_session *session, const cli_options *options, const char *text);
-int cli_deliver(cm_session *session, const cli_options *options, const cm_page *page);
 int cli_exit_of(cm_status status);
 
 /** What one command does with one case: leaves its page, and whether the answer is no. */

@@ -65,13 +65,3 @@ int cli_deliver_text(cm_session *session, const cli_options *options, const char
     cm_status status = cm_save(session, options->output, text);
     return status == CM_OK ? CLI_DONE : cli_failed(session, first, options->output, status);
 }
-
-int cli_deliver(cm_session *session, const cli_options *options, const cm_page *page)
-{
-    const char *text;
-    int first = cm_message_count(session);
-    cm_status status = cm_page_render(session, page, options->format, cli_wants_colour(options), &text);
-    if (status == CM_OK)
-        return cli_deliver_text(session, options, text);
-    return cli_failed(session, first, NULL, status);
-}

@@ -225,6 +225,65 @@ def drills(folder):
             check(abs(e["depth"] - e["full_depth"] - min(e["depth"], 7 / math.tan(math.radians(59)))) < 1e-9, "depth at full diameter")
 
 
+# ---- caps: on a groove, on planes that are alike; a groove beside numbered positions ----
+
+
+def capped_groove(folder):
+    """One piece or none may stay below the cap; two at ± acos(cap / 2m) reach just the cap, where more would help."""
+    for seed in range(3):
+        rng = random.Random(200 + seed)
+        plane = {**groove_plane((), 2), "cap": 80}
+        case, y, a = case_of(rng, [plane], 1)
+        y = y * 1000 / np.abs(y)  # far more than 80 g can take away
+        case["runs"][0]["readings"]["service"]["s0"] = written(y[0] * 50)
+        result = place(case, folder)
+        x = totals(result, case)[0]
+        best = abs(y[0]) - 80 * abs(a[0, 0])
+        check(abs(x) <= 80 * (1 + 1e-9), f"capped groove {seed}: {abs(x)} g")
+        check(result["objective"]["bound"] <= best * (1 + 1e-9) and
+              abs(result["objective"]["value"] - abs(y[0] + a[0, 0] * x)) <= 1e-9 * abs(y[0]),
+              f"capped groove {seed}: {result['objective']}, best {best}")
+        check(abs(x) >= 79 and abs(y[0] + a[0, 0] * x) <= best * 1.0005, f"capped groove {seed}: only {x}")
+
+
+def groove_beside_positions(folder):
+    """Every choice of the numbered plane, and for each the angle of the one piece in the groove on a fine grid."""
+    turn = np.exp(1j * np.radians(np.arange(0, 360, 0.02)))
+    for seed, objective in itertools.product(range(3), ("least-squares", "min-max")):
+        rng = random.Random(300 + seed)
+        numbered = {"id": "P2", "radius": 200, "sites": {"count": 6}, "pieces": [{"mass": 45}, {"mass": 70}]}
+        case, y, a = case_of(rng, [groove_plane((), 1), numbered], 3, objective)
+        best = math.inf
+        for choice in itertools.product((0, 45, 70), repeat=6):
+            r = y + a[:, 1] * sum(phasor(m, 60 * s) for s, m in enumerate(choice))
+            if value_of("least-squares", r) - 60 * np.linalg.norm(a[:, 0]) > best * math.sqrt(3):
+                continue
+            best = min(best, value_of(objective, r), value_of(objective, r + np.outer(60 * turn, a[:, 0])).min())
+        result = place(case, folder, "--time", "3")
+        own = value_of(objective, y + a @ totals(result, case))
+        check(abs(own - result["objective"]["value"]) <= 1e-9 * own, f"groove and positions {seed}: its own pieces")
+        check(result["objective"]["bound"] <= best * (1 + 1e-9), f"groove and positions {seed}: bound {result['objective']}, {best}")
+        check(own <= best * 1.002, f"groove and positions {seed} {objective}: {own}, by trying {best}")
+
+
+def alike_with_caps(folder):
+    """Two planes with the same positions and pieces; caps alike, then not."""
+    for seed, caps in itertools.product(range(3), ((60, 60), (60, 90), (60, None))):
+        rng = random.Random(400 + seed)
+        planes = [{"id": f"P{j}", "radius": 200, "sites": {"count": 5}, "pieces": [{"mass": 35}], **({"cap": c} if c else {})}
+                  for j, c in enumerate(caps)]
+        case, y, a = case_of(rng, planes, 3)
+        lists = []
+        for c in caps:
+            sums = [sum(phasor(m, 72 * s) for s, m in enumerate(choice)) for choice in itertools.product((0, 35), repeat=5)]
+            lists.append([z for z in sums if not c or abs(z) <= c])
+        best = min(value_of("least-squares", y + a[:, 0] * p + a[:, 1] * q) for p, q in itertools.product(*lists))
+        result = place(case, folder)
+        check(result["status"] == "optimal" and abs(result["objective"]["value"] - best) <= 1e-9 * best,
+              f"alike {seed} {caps}: {result['objective']['value']}, by trying {best}")
+        check(all(not c or abs(z) <= c * (1 + 1e-9) for c, z in zip(caps, totals(result, case))), f"alike {seed}: over a cap")
+
+
 # ---- what is said of other choices, where pieces slide after they were chosen ----
 
 
@@ -247,7 +306,8 @@ def other_choices(folder):
 
 def main():
     with tempfile.TemporaryDirectory() as folder:
-        for part in (long_lists, orbits, grooves, drills, other_choices):
+        for part in (long_lists, orbits, grooves, drills, capped_groove, groove_beside_positions,
+                     alike_with_caps, other_choices):
             part(folder)
     for fault in faults:
         print("FAILED", fault)
