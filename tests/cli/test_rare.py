@@ -631,6 +631,72 @@ class Further(Rare):
         self.says("solve", text, 0, "no promise")
 
 
+class Confidence(Rare):
+    """The report's data for trying masses: its spread blocks make the deviations that solve tells."""
+
+    def test_spread_blocks(self):
+        for phase, angle, zero in (("lag", "against-rotation", 0), ("lead", "against-rotation", 40), ("lag", "with-rotation", 70)):
+            head = f"case: {{format: 1, title: t}}\nconventions: {{phase: {phase}, mass_angle: {angle}, rotation: clockwise, seen_from: drive end}}\n"
+            text = (head + SPEED + "sensors: [{id: A, angle: 45, repeatability: 1, limit: 60}, {id: B, angle: 135, repeatability: 1, limit: 50}]\n"
+                    "pairs: [{id: o, sensors: [A, B], rows: [forward, major-axis], limit: 70}]\n"
+                    f"planes: [{{id: P1, radius: 200, cap: 80}}, {{id: P2, radius: 200, cap: 80, zero: {zero}}}]\n" + TRIALS +
+                    "objective: {minimise: confidence}\n")
+            told = json.loads(self.run_on("solve", text, "--format", "json").stdout)["predicted"]
+            path = os.path.join(self.folder.name, "r.html")
+            self.assertEqual(self.run_on("report", text, "--output", path).returncode, 0)
+            with open(path, encoding="utf-8") as page:
+                data = next(json.loads(d) for d in re.findall(r'<script type="application/json"[^>]*>(.*?)</script>', page.read(), re.S)
+                            if '"spread"' in d)
+            move = [1] + [complex(*p["best"]) - complex(*p["base"]) for p in data["planes"]]
+
+            def deviation(block):
+                lines = [[complex(*z) for z in line] for line in block]
+                return math.sqrt(sum(abs(sum(line[k] * m for line, m in zip(lines, move)))**2 for k in range(len(lines[0]))))
+            radius = math.sqrt(math.log(10))  # of a known scatter, 9 of 10
+            for row, p in zip(data["rows"], told):
+                self.assertAlmostEqual(deviation(row["spread"]) / (p["spread90"] / radius), 1, delta=1e-9)
+            orbits = {p["row"]: p["spread90"] / radius for p in told if "pair" in p}
+            parts = [deviation(part["spread"]) for pair in data["pairs"] for part in pair["parts"]]
+            self.assertAlmostEqual(parts[0] / orbits["forward"], 1, delta=1e-9)
+            self.assertAlmostEqual(sum(parts[-2:]) / orbits["major-axis"], 1, delta=1e-9)
+
+
+class Then(Rare):
+    def test_second_objective_behind_nothing_left(self):
+        """Min-max reaches zero with an orbit that counts; of all masses that do, the least: by hand for three planes and two probes."""
+        sensors = "sensors: [{id: A, angle: 45, limit: 50}, {id: B, angle: 135, limit: 50}]\npairs: [{id: o, sensors: [A, B], limit: 60}]\n"
+        known = "influence:\n" + "".join(f"  - {{plane: {p}, speed: s, sensor: {s}, value: {v} @ 0}}\n" for p, s, v in
+                                          (("P1", "A", 1), ("P1", "B", 0), ("P2", "A", 0), ("P2", "B", 1), ("P3", "A", 1), ("P3", "B", 1)))
+        planes = "planes: [{id: P1, radius: 200}, {id: P2, radius: 200}, {id: P3, radius: 200}]\n"
+        # A = 40 + x + z, B = 40 + y + z: z alone, 40 at 180, takes 40 g; x and y alone 80 g
+        text = (HEAD + SPEED + sensors + planes + "runs:\n" + FOUND.replace("B: 30 @ 90", "B: 40 @ 0") + known +
+                "objective: {minimise: min-max, then: {minimise: least-mass, within: 1 %}}\n")
+        tree = json.loads(self.run_on("solve", text, "--format", "json").stdout)
+        masses = {c["plane"]: (c["mass"], c["angle"]) for c in tree["corrections"]}
+        self.assertAlmostEqual(masses["P3"][0], 40, places=6)
+        self.assertAlmostEqual(masses["P3"][1], 180, places=6)
+        self.assertLess(masses["P1"][0] + masses["P2"][0], 1e-6)
+        self.assertLess(max(p["after"]["amplitude"] for p in tree["predicted"]), 1e-6)
+
+
+class SetsAndTies(Rare):
+    def test_planes_of_sets_under_a_tie(self):
+        # the couple moves A and B oppositely by 0.2 a unit; the tie makes P1 and P2 equal and opposite: the same two planes
+        sets = "sets: [{id: couple, of: {P1: 1 @ 0, P2: 1 @ 180}}]\n"
+        text = (HEAD + SPEED + SENSORS + PLANES + sets + "runs:\n" + FOUND + KNOWN +
+                "objective: {use_planes: [P1, P2, couple], ties: [{terms: {P1: 1 @ 0, P2: 1 @ 0}, equals: 0 @ 0}]}\n")
+        tree = json.loads(self.run_on("planes", text, "--format", "json").stdout)
+        value = {tuple(sorted(s["planes"])): s["value"] for s in tree["sets"] if s["value"] is not None}
+        # column of the couple: 0.2 - 0.02 on A, 0.02 - 0.2 on B; least squares of 40 and -30i (lag 90) along (1, -1)
+        c, y = (0.18, -0.18), (40, -30j)
+        u = -sum(a * b for a, b in zip(c, y)) / sum(a * a for a in c)
+        best = math.sqrt(sum(abs(b + a * u)**2 for a, b in zip(c, y)))
+        self.assertTrue(any("couple" in planes for planes in value), value)
+        for planes, v in value.items():
+            # one plane alone cannot move under the tie: 40 and 30 stay
+            self.assertAlmostEqual(v, 50 if planes in (("P1",), ("P2",)) else best, places=9, msg=planes)
+
+
 if __name__ == "__main__":
     if len(sys.argv) > 1:
         PROGRAM = os.path.abspath(sys.argv.pop(1))

@@ -181,6 +181,37 @@ class Records(unittest.TestCase):
             for a, b in zip(told, given):
                 self.assertAlmostEqual(a / b, 1, delta=1e-12)
 
+    def test_records_of_sets(self):
+        """A set of the record serves when the case's has the same planes in the same ratios; units may differ."""
+        sets = "sets: [{id: pair, of: {P1: 1 @ 0, P2: 1 @ 180}}]\n"
+        trial = ("  - {id: r1, masses: [{plane: pair, mass: 60 g, angle: 20}], readings: {s: {A: 50 um pp @ 100, "
+                 "B: 50 um pp @ 200}}}\nnow: {masses: []}\n")
+        objective = "objective: {use_planes: [pair]}\n"
+        self.write("a.yaml", parts().replace("runs:", sets + "runs:") + trial)
+        self.run_program("influence", "--record", self.path("r.yaml"), self.path("a.yaml"))
+
+        def solved(of, status=0):
+            text = parts().replace("runs:", f"sets: [{{id: pair, of: {of}}}]\nruns:") + "influence: [{record: r.yaml}]\n" + objective
+            self.write("b.yaml", text)
+            done = self.run_program("solve", "--format", "json", self.path("b.yaml"), status=status)
+            return [c["mass"] for c in json.loads(done)["corrections"]] if status == 0 else done
+        same = solved("{P1: 1 @ 0, P2: 1 @ 180}")
+        for a, b in zip(solved("{P1: 2 @ 30, P2: 2 @ 210}"), same):  # the same pattern in other units
+            self.assertAlmostEqual(a / b, 1, delta=1e-9)
+        for other in ("{P1: 1 @ 0, P2: 1 @ 0}", "{P1: 1 @ 0, P2: 2 @ 180}", "{P1: 1 @ 0}"):
+            self.assertIn("has no coefficient for a plane, speed and sensor of this case", solved(other, 2))
+
+    def test_planes_without_radius(self):
+        """Where neither names a radius the masses are taken as they are."""
+        def bare(text):
+            return text.replace(", radius: 260 mm", "").replace("radius: 260 mm, ", "")
+        self.write("a.yaml", bare(parts() + TRIALS))
+        self.run_program("influence", "--record", self.path("r.yaml"), self.path("a.yaml"))
+        with_trials = self.masses(bare(parts() + TRIALS) + "now: {masses: []}\nobjective: {base: r0}\n")
+        for told, given in zip(self.masses(bare(parts()) + "influence: [{record: r.yaml}]\n"), with_trials):
+            for a, b in zip(told, given):
+                self.assertAlmostEqual(a / b, 1, delta=1e-9)
+
     def test_nothing_to_record(self):
         self.write("a.yaml", parts())
         before = self.read("r.yaml")
