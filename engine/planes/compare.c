@@ -36,7 +36,7 @@ cm_status cm_compare_planes(cm_session *session, cm_job *job, const cm_plane_que
     CM_ENTER(session);
     cm_plane_comparison *out = CM_NEW(session, 1, cm_plane_comparison);
     *out = (cm_plane_comparison){.size = sizeof *out, .value_all = NAN};
-    if (job->problem->then)
+    if (job->problem && job->problem->then)
         cm_report(session, CM_NOTE, job->given ? &job->given->goal.then_place : NULL,
                   "sets of planes are compared by the first objective; objective.then is left out");
     cm_choice choice = cm_choose(session, job, question);

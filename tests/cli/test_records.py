@@ -212,6 +212,31 @@ class Records(unittest.TestCase):
             for a, b in zip(told, given):
                 self.assertAlmostEqual(a / b, 1, delta=1e-9)
 
+    def test_several_records_are_pooled(self):
+        """Random effects (DerSimonian & Laird) by hand over what the records say, for every coefficient."""
+        told, names = [], ("r1.yaml", "r2.yaml", "r3.yaml")
+        for name, change in zip(names, ("A: 50 um pp @ 100", "A: 51 um pp @ 101", "A: 40 um pp @ 90")):
+            self.write("a.yaml", parts() + TRIALS.replace("A: 50 um pp @ 100", change))
+            self.run_program("influence", "--record", self.path(name), self.path("a.yaml"))
+            entries = re.findall(r"- plane: (\S+)\n +speed: s\n +sensor: (\S+)\n +value: \"(\S+) @ (\S+)\"\n +uncertainty: (\S+)", self.read(name))
+            told.append({(plane, sensor): (cmath.rect(float(a), math.radians(float(t))), float(u))
+                         for plane, sensor, a, t, u in entries})
+        for use in (names[:2], names):
+            self.write("b.yaml", parts() + "influence: [" + ", ".join(f"{{record: {n}}}" for n in use) + "]\n")
+            found = json.loads(self.run_program("influence", "--format", "json", self.path("b.yaml")))["coefficients"]
+            self.assertEqual(len(found), 4)
+            for c in found:
+                values = [record[c["plane"], c["sensor"]] for record in told[:len(use)]]
+                w = [1 / u**2 for _, u in values]
+                mean = sum(a * y for a, (y, _) in zip(w, values)) / sum(w)
+                q = sum(a * abs(y - mean)**2 for a, (y, _) in zip(w, values))
+                between = max(0, (q - (len(w) - 1)) / (sum(w) - sum(a * a for a in w) / sum(w)))
+                w = [1 / (u**2 + between) for _, u in values]
+                mean = sum(a * y for a, (y, _) in zip(w, values)) / sum(w)
+                got = cmath.rect(c["value"]["amplitude"], math.radians(c["value"]["phase"]))
+                self.assertAlmostEqual(abs(got - mean) / abs(mean), 0, delta=1e-12)
+                self.assertAlmostEqual(c["std"] / math.sqrt(between + 1 / sum(w)), 1, delta=1e-9)
+
     def test_nothing_to_record(self):
         self.write("a.yaml", parts())
         before = self.read("r.yaml")

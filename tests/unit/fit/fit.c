@@ -188,7 +188,9 @@ static void refuse(const cm_runs *runs)
 static void test_bad_input(void)
 {
     const cm_complex masses[] = {0, 1}, readings[] = {10, 12}, broken[] = {10, NAN}, silent[] = {0, 0};
-    const double no_floor[] = {0};
+    const double no_floor[] = {0}, no_weight[] = {1, 0};
+    const cm_complex no_mass[] = {NAN, 1};
+    const int no_pool[] = {-1};
     const cm_known wrong[] = {{.row = 0, .plane = 5, .value = 2},
                               {.row = 0, .plane = 0, .value = 2, .uncertainty = -1},
                               {.row = 0, .plane = 0, .value = 2, .uncertainty = 1, .common = 1.5}};
@@ -208,6 +210,17 @@ static void test_bad_input(void)
     }
     runs.known_count = 2;
     runs.known = twice;
+    refuse(&runs);
+    runs = one_row(1, 2, no_mass, readings, ONCE);
+    refuse(&runs);
+    runs = one_row(1, 2, masses, readings, ONCE);
+    runs.base = no_mass;
+    refuse(&runs);
+    runs = one_row(1, 2, masses, readings, ONCE);
+    runs.reading_weight = no_weight;
+    refuse(&runs);
+    runs = one_row(1, 2, masses, readings, ONCE);
+    runs.pool = no_pool;
     refuse(&runs);
 }
 
