@@ -697,6 +697,54 @@ class SetsAndTies(Rare):
             self.assertAlmostEqual(v, 50 if planes in (("P1",), ("P2",)) else best, places=9, msg=planes)
 
 
+class Still(Rare):
+    """What stays as it is, or is not known."""
+
+    def test_no_plane_moves_the_states(self):
+        # hot and cold read 40 and 20 in one sensor that no plane in use moves: up to 40 stays, over the limit of 35
+        text = (HEAD + "speeds: [{id: cold, speed: 3000}, {id: hot, speed: 3000, coefficients_of: cold}]\n"
+                "sensors: [{id: A, repeatability: 1, limit: 35}]\nplanes: [{id: P1, radius: 200}]\n"
+                "runs: [{id: r0, readings: {cold: {A: 20 @ 0}, hot: {A: 40 @ 0}}}]\n"
+                "influence: [{plane: P1, speed: cold, sensor: A, value: 0.2 @ 0}]\nobjective: {use_planes: []}\n")
+        self.says("solve", text, 0, "A stays at up to 40 µm pp: no plane in use moves it; its limit is 35 µm pp.")
+        # with the plane the two states can be brought no nearer than half their difference
+        self.says("solve", text.replace("objective: {use_planes: []}\n", ""), 0, "A cannot be below 10 µm pp, whatever the masses")
+
+    def test_sweep_whose_scatter_nothing_tells(self):
+        lines = ["run,speed,sensor,amplitude,phase"]
+        for rpm in range(900, 2700, 45):
+            value = 20 * rpm**2 / complex(1800**2 - rpm**2, 2 * 0.05 * 1800 * rpm)
+            lines.append(f"r0,{rpm},A,{abs(value)!r},{-math.degrees(math.atan2(value.imag, value.real))!r}")
+        with open(os.path.join(self.folder.name, "up.csv"), "w", encoding="utf-8") as table:
+            table.write("\n".join(lines) + "\n")
+        text = HEAD + SPEED + SENSORS.replace(", repeatability: 1", "") + PLANES + TRIALS + "sweep: [{run: r0, csv: up.csv}]\n"
+        found = json.loads(self.run_on("check", text, "--format", "json").stdout)["sweeps"][0]["resonances"]
+        self.assertEqual(len(found), 1)
+        self.assertAlmostEqual(found[0]["speed"] / 1800, 1, delta=1e-6)
+        self.assertAlmostEqual(found[0]["damping_ratio"] / 0.05, 1, delta=1e-6)
+
+    def test_positions_of_no_known_radius(self):
+        text = (HEAD + SPEED + SENSORS + "planes: [{id: P1, sites: {count: 4}, pieces: [{mass: 30}]}]\nruns:\n" + FOUND + Pieces.ONE)
+        self.says("place", text, 0, "Radius not given: forces and rim speeds are not known. Work them out before anything turns.")
+
+    def test_set_in_use_under_a_tie(self):
+        # P1 = u, P2 = -u by the set, P3 = P1 by the tie: one unknown; its column on A, B is 0.2 - 0.02 + 0.1 and 0.02 - 0.2 + 0.3
+        known = KNOWN + ("  - {plane: P3, speed: s, sensor: A, value: 0.1 @ 0, uncertainty: 0.01}\n"
+                         "  - {plane: P3, speed: s, sensor: B, value: 0.3 @ 0, uncertainty: 0.01}\n")
+        text = (HEAD + SPEED + SENSORS + PLANES.replace("}]", "}, {id: P3, radius: 200}]") + "sets: [{id: couple, of: {P1: 1 @ 0, P2: 1 @ 180}}]\n"
+                "runs:\n" + FOUND + known + "objective: {use_planes: [couple, P3], ties: [{terms: {P1: 1 @ 0, P3: 1 @ 180}}]}\n")
+        tree = json.loads(self.run_on("solve", text, "--format", "json").stdout)
+        c, y = (0.28, 0.12), (40, -30j)
+        u = -sum(a * b for a, b in zip(c, y)) / sum(a * a for a in c)
+        self.assertAlmostEqual(tree["objective"]["value"], math.sqrt(sum(abs(b + a * u)**2 for a, b in zip(c, y))), places=9)
+        masses = {m["plane"]: m for m in tree["corrections"]}
+        self.assertEqual([round(masses[p]["mass"] / abs(u), 9) for p in ("P1", "P2", "P3")], [1, 1, 1])
+        # phases are lags, masses count against rotation: both negate, so angles are those of u as it stands, negated
+        angle = -math.degrees(math.atan2(u.imag, u.real))
+        for p, turn in (("P1", 0), ("P2", 180), ("P3", 0)):
+            self.assertAlmostEqual((masses[p]["angle"] - angle - turn + 180) % 360, 180, places=6)
+
+
 if __name__ == "__main__":
     if len(sys.argv) > 1:
         PROGRAM = os.path.abspath(sys.argv.pop(1))
