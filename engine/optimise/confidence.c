@@ -23,8 +23,8 @@
 
 #define EXCESS_WANTED 1e-12
 #define EXCESS_ALLOWED 1e-9
-#define EXCESS_WITH_KEPT                                                                                     \
-    1e-8 /* of another objective that is kept: then.c asks again with that much less room */
+/* Of another objective that is kept: then.c asks again with that much less room. */
+#define EXCESS_OF_KEPT 1e-7
 
 typedef struct cm_climb {
     cm_session *session;
@@ -44,8 +44,7 @@ static bool bring_inside(cm_climb *c, double complex *x)
         if (cm_mend(c->session, c->pre, mended))
             memcpy(x, mended, (size_t)c->pre->given->planes * sizeof *x);
     }
-    return cm_recheck_violation(c->pre->given, x) <=
-           (c->pre->given->keeps ? EXCESS_WITH_KEPT : EXCESS_ALLOWED);
+    return cm_recheck_violation(c->pre->given, x) <= (c->pre->given->keeps ? EXCESS_OF_KEPT : EXCESS_ALLOWED);
 }
 
 /* One programme at `kappa`; true when its masses are worth more than the best so far. */
