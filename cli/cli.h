@@ -124,8 +124,10 @@ bool cli_parse(const cli_command *command, int count, char **arguments, cli_opti
 void cli_help(const cli_command *command);
 void cli_overview(void *stream);
 
-/* suggest.c: the candidate nearest to a mistyped word, or NULL; called with index 0, 1, ... until it returns NULL. */
-const char *cli_nearest(const char *word, const char *(*candidate)(int index));
+/* suggest.c: the candidate nearest to a mistyped word, or NULL; called with `data` and index 0, 1, ... until it returns
+ * NULL. An empty candidate is none. */
+const char *cli_nearest(const char *word, const char *(*candidate)(const void *data, int index),
+                        const void *data);
 
 /* stop.c: a host whose stop hook tells of an interrupt; from then on interrupts and SIGTERM are caught once. */
 const cm_host *cli_catch_stop(void);

@@ -40,8 +40,9 @@ const cli_command CLI_COMMANDS[] = {
     {NULL, NULL, NULL, 0, false, NULL},
 };
 
-static const char *command_name(int index)
+static const char *command_name(const void *data, int index)
 {
+    (void)data;
     return CLI_COMMANDS[index].name;
 }
 
@@ -50,7 +51,7 @@ static const cli_command *find_command(const char *name)
     for (const cli_command *command = CLI_COMMANDS; command->name; command++)
         if (strcmp(name, command->name) == 0)
             return command;
-    const char *near = cli_nearest(name, command_name);
+    const char *near = cli_nearest(name, command_name, NULL);
     fprintf(stderr, "countermass: there is no command \"%s\"%s%s%s `countermass --help` lists them.\n", name,
             near ? ": did you mean \"" : ".", near ? near : "", near ? "\"?" : "");
     return NULL;

@@ -177,9 +177,11 @@ const cli_option CLI_OPTIONS[] = {
     {0, NULL, NULL, NULL, NULL},
 };
 
-static const char *option_name(int index)
+/* The names of the options that a command takes. */
+static const char *option_name(const void *command, int index)
 {
-    return CLI_OPTIONS[index].name;
+    const cli_option *option = &CLI_OPTIONS[index];
+    return option->name && !(option->bit & ((const cli_command *)command)->options) ? "" : option->name;
 }
 
 /* The option an argument names, alone or as NAME=VALUE; NULL: none that this command takes. */
@@ -195,7 +197,9 @@ static const cli_option *find_option(const cli_command *command, const char *arg
 
 static bool complain(const cli_command *command, const char *argument)
 {
-    const char *near = cli_nearest(argument, option_name);
+    char name[32];
+    snprintf(name, sizeof name, "%.*s", (int)strcspn(argument, "="), argument);
+    const char *near = cli_nearest(name, option_name, command);
     fprintf(stderr, "countermass %s: there is no option \"%s\"%s%s; `countermass %s --help` lists them\n",
             command->name, argument, near ? "; did you mean " : "", near ? near : "", command->name);
     return false;

@@ -33,14 +33,15 @@ static int distance(const char *a, const char *b)
     return row[width];
 }
 
-const char *cli_nearest(const char *word, const char *(*candidate)(int index))
+const char *cli_nearest(const char *word, const char *(*candidate)(const void *data, int index),
+                        const void *data)
 {
     const char *nearest = NULL;
     int nearest_distance = 3; /* more than two mistakes are no typing error */
-    for (int i = 0; candidate(i); i++) {
-        int d = distance(word, candidate(i));
+    for (int i = 0; candidate(data, i); i++) {
+        int d = distance(word, candidate(data, i));
         if (d < nearest_distance && d < (int)strlen(word)) {
-            nearest = candidate(i);
+            nearest = candidate(data, i);
             nearest_distance = d;
         }
     }

@@ -166,6 +166,20 @@ static void missing(cm_session *session, const cm_case *c, const char *words)
     cm_report(session, CM_ERROR, &whole, "%s", words);
 }
 
+static void no_readings(cm_session *session, const cm_case *c)
+{
+    for (int k = 0; k < c->run_count; k++)
+        if (c->runs[k].left_out) {
+            cm_report(
+                session, CM_ERROR, &c->runs[k].place,
+                "no reading is left to work with: 'leave_out' takes away all that run '%s' read (%s), and no "
+                "other run has readings; read again, or take it back for what is right",
+                c->runs[k].id, c->runs[k].leave_out.because);
+            return;
+        }
+    missing(session, c, "the case has no readings; give at least one run with 'readings' under 'runs'");
+}
+
 static void check_parts(cm_session *session, const cm_case *c)
 {
     int before = session->errors;
@@ -176,7 +190,7 @@ static void check_parts(cm_session *session, const cm_case *c)
     if (!c->plane_count)
         missing(session, c, "the case has no planes; list under 'planes' where masses can be added");
     if (c->speed_count && c->sensor_count && !c->row_count)
-        missing(session, c, "the case has no readings; give at least one run with 'readings' under 'runs'");
+        no_readings(session, c);
     for (int k = 0; k < c->speed_count; k++)
         if (isnan(c->speeds[k].omega))
             cm_report(session, CM_ERROR, &c->speeds[k].place,

@@ -64,6 +64,24 @@ static const unsigned char *weakest_planes(cm_notes *notes, const cm_condition *
     return marked;
 }
 
+static const char *what_to_do(cm_notes *notes, const cm_condition *condition, int planes)
+{
+    const unsigned char *weakest = weakest_planes(notes, condition, planes);
+    const char *names = cm_plane_names(notes, weakest);
+    int count = 0;
+    for (int j = 0; j < planes; j++)
+        count += weakest[j] != 0;
+    if (count > 1)
+        return cm_format(notes->session,
+                         "the split between %s is not. Tie them, drop one, or bring a speed that tells them "
+                         "apart",
+                         names);
+    return cm_format(notes->session,
+                     "the mass on %s is not. Repeat the runs, try a larger mass there, or bring a speed or a "
+                     "sensor that sees it better",
+                     names);
+}
+
 void cm_ask_conditioning(cm_notes *notes)
 {
     const cm_job *job = notes->job;
@@ -79,12 +97,10 @@ void cm_ask_conditioning(cm_notes *notes)
             continue;
         cm_note(notes, "ill-conditioned", STEPS[i].severity, CM_NOWHERE,
                 "Condition number %s times a relative spread of the coefficients of %s %%%s is %s: %s. The "
-                "prediction is sound, the split between %s is not. Tie them, drop one, or bring a speed that "
-                "tells them apart.",
+                "prediction is sound, %s.",
                 cm_three_digits(notes->session, job->condition->overall),
                 cm_three_digits(notes->session, 100 * spread), origin, cm_three_digits(notes->session, index),
-                STEPS[i].words,
-                cm_plane_names(notes, weakest_planes(notes, job->condition, job->problem->planes)));
+                STEPS[i].words, what_to_do(notes, job->condition, job->problem->planes));
         return;
     }
 }

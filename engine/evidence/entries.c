@@ -108,6 +108,19 @@ void cm_ask_unread(cm_notes *notes)
                     given->sensors[s].id);
 }
 
+/* Nothing that counts was read: said of readings that are left out, since a case without any is only at its start. */
+void cm_ask_left_out(cm_notes *notes)
+{
+    const cm_case *given = notes->job->given;
+    for (int k = 0; given->row_count == 0 && k < given->run_count; k++)
+        if (given->runs[k].left_out)
+            cm_note(
+                notes, "all-left-out", CM_WARNING, (cm_where){k, -1, -1, -1},
+                "All that was read in run %s is left out (%s), and no other run has readings: there is no "
+                "evidence. Read again, or take `leave_out` back for what is right.",
+                given->runs[k].id, given->runs[k].leave_out.because);
+}
+
 static void ask_run(cm_notes *notes, int run, int plane)
 {
     const cm_case *given = notes->job->given;

@@ -9,7 +9,7 @@ static cm_question *const QUESTIONS[] = {
     cm_ask_priors,       cm_ask_trial_response, cm_ask_trial_danger, cm_ask_misfit,     cm_ask_repeats,
     cm_ask_speeds_held,  cm_ask_loads_held,     cm_ask_settled,      cm_ask_visibility, cm_ask_blind_sensors,
     cm_ask_base,         cm_ask_scatter,        cm_ask_sizes,        cm_ask_run_masses, cm_ask_slow_roll,
-    cm_ask_unread,       cm_ask_phases,         cm_ask_overall,
+    cm_ask_unread,       cm_ask_phases,         cm_ask_overall,      cm_ask_staying,    cm_ask_left_out,
 };
 
 /* Faults first, then warnings, then notes; within each in the order of the questions. */

@@ -109,6 +109,21 @@ static bool any_marked(const unsigned char *marked, int planes)
     return false;
 }
 
+static const char *taken_up(const cm_determination *determination, int row)
+{
+    static const char *const WORDS[] = {
+        [CM_NOTHING_TAKEN] = "",
+        [CM_TAKEN_BY_DRIFT] =
+            " The drift takes up a run: with `objective: {drift: none}` they would; with drift, one "
+            "run more is needed.",
+        [CM_TAKEN_BY_GROUPS] =
+            " Every `group` takes up a run for its own reference level: with all runs in one group "
+            "they would.",
+        [CM_TAKEN_BY_BOTH] = " The drift and every `group` take up a run each: without them they would.",
+    };
+    return WORDS[determination->taken_up ? determination->taken_up[row] : CM_NOTHING_TAKEN];
+}
+
 void cm_ask_undetermined(cm_notes *notes)
 {
     const cm_job *job = notes->job;
@@ -122,17 +137,18 @@ void cm_ask_undetermined(cm_notes *notes)
         for (int j = 0; j < planes; j++)
             marked[j] = job->determination->unknown[i + j * job->problem->rows];
         if (!any_marked(marked, planes))
-            cm_note(notes, "undetermined", CM_ERROR, cm_at_row(notes, i),
-                    "The runs do not tell what %s reads in the reference run. Read it there, or leave it out "
-                    "with "
-                    "drop_rows; `solve` shows both.",
-                    cm_row_name(notes, i));
+            cm_note(
+                notes, "undetermined", CM_ERROR, cm_at_row(notes, i),
+                "The runs do not tell what %s reads in the reference run.%s Read it there, or leave it out "
+                "with "
+                "drop_rows; `solve` shows both.",
+                cm_row_name(notes, i), taken_up(job->determination, i));
         else
             cm_note(notes, "undetermined", CM_ERROR, cm_at_row(notes, i),
-                    "The runs do not tell how %s answers to %s. Read it in the trial runs of these planes "
+                    "The runs do not tell how %s answers to %s.%s Read it in the trial runs of these planes "
                     "too, or "
                     "leave it out with drop_rows; `solve` shows both.",
-                    cm_row_name(notes, i), cm_plane_names(notes, marked));
+                    cm_row_name(notes, i), cm_plane_names(notes, marked), taken_up(job->determination, i));
     }
 }
 

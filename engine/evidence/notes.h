@@ -92,5 +92,7 @@ cm_question cm_ask_misfit;
 cm_question cm_ask_worse;
 cm_question cm_ask_slow_roll;
 cm_question cm_ask_blind_sensors;
+cm_question cm_ask_staying;
+cm_question cm_ask_left_out;
 
 #endif

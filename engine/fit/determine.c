@@ -10,6 +10,7 @@
  * make of it; then runs are merged or left out while everything stays settled.
  */
 #include "fit/determine.h"
+#include "fit/fit.h"
 #include "fit/missing.h"
 #include "fit/pair_spread.h"
 #include "linalg/dense.h"
@@ -383,6 +384,51 @@ static const unsigned char *told_columns(cm_session *session, const cm_influence
     return told;
 }
 
+/* ---- runs used up by levels ---- */
+
+typedef struct cm_fewer_levels {
+    cm_session *session;
+    cm_runs runs;
+    const cm_problem *problem;
+    const cm_determination *found;
+} cm_fewer_levels;
+
+static void determine_with_fewer(void *data)
+{
+    cm_fewer_levels *q = data;
+    q->found = cm_find_determination(q->session, cm_fit_runs(q->session, &q->runs), q->problem);
+}
+
+/* Rows that are told when only `count` levels from number `first` on stay in the fit. */
+static const unsigned char *told_with(cm_session *session, const cm_job *job, int first, int count)
+{
+    cm_fewer_levels q = {session, *job->runs, job->problem, NULL};
+    q.runs.levels = count;
+    q.runs.level += (size_t)first * (size_t)q.runs.runs;
+    q.runs.base_level += first;
+    return cm_attempt(session, determine_with_fewer, &q) ? q.found->determined : NULL;
+}
+
+/* Drift and groups each cost a run: of every row that is not told, which of them took it. */
+static const unsigned char *find_taken_up(cm_session *session, const cm_job *job,
+                                          const cm_determination *found)
+{
+    if (!job->runs || job->runs->levels == 0 || found->counted == 0)
+        return NULL;
+    int rows = job->problem->rows, drift = job->runs->drift_fitted != 0, groups = job->runs->levels - drift;
+    const unsigned char *told[] = {
+        [CM_TAKEN_BY_DRIFT] = drift ? told_with(session, job, 0, groups) : NULL,
+        [CM_TAKEN_BY_GROUPS] = groups ? told_with(session, job, groups, drift) : NULL,
+        [CM_TAKEN_BY_BOTH] = drift && groups ? told_with(session, job, 0, 0) : NULL,
+    };
+    unsigned char *taken = CM_NEW(session, rows, unsigned char);
+    for (int i = 0; i < rows; i++)
+        for (int by = CM_TAKEN_BY_BOTH; by >= CM_TAKEN_BY_DRIFT && !found->determined[i]; by--)
+            if (told[by] && told[by][i])
+                taken[i] = (unsigned char)by;
+    return taken;
+}
+
 cm_status cm_determine(cm_session *session, cm_job *job)
 {
     CM_ENTER(session);
@@ -391,7 +437,9 @@ cm_status cm_determine(cm_session *session, cm_job *job)
     cm_refuse_ties(session, job);
     cm_problem *problem = CM_NEW(session, 1, cm_problem);
     *problem = *job->problem;
-    const cm_determination *found = cm_find_determination(session, job->influence, problem);
+    cm_determination *found = CM_NEW(session, 1, cm_determination);
+    *found = *cm_find_determination(session, job->influence, problem);
+    found->taken_up = find_taken_up(session, job, found);
     problem->determined = found->determined;
     problem->coefficient_determined = job->influence->determined;
     problem->column_determined = told_columns(session, job->influence, problem);

@@ -2,8 +2,10 @@
 /* One row a kind of mistake: its code in results, its words for one place and for all, and where to look. */
 #include "model/mistakes.h"
 #include "base/number.h"
+#include "base/text.h"
 
 #include <math.h>
+#include <string.h>
 
 typedef struct cm_mistake_row {
     const char *name;
@@ -72,21 +74,16 @@ const char *cm_mistake_look(cm_mistake_kind kind)
 /* The words of a row hold at most two names; compilers cannot check a format from a table, so they are put in by hand. */
 static const char *fill(cm_session *session, const char *words, const char *first, const char *second)
 {
-    char *out = CM_NEW(session, 256, char);
-    int at = 0;
+    cm_text out = {.session = session};
     const char *names[2] = {first, second};
     int name = 0;
-    for (const char *w = words; *w && at < 250; w++) {
-        if (w[0] != '%' || w[1] != 's') {
-            out[at++] = *w;
-            continue;
-        }
-        for (const char *n = names[name < 1 ? name : 1]; n && *n && at < 250; n++)
-            out[at++] = *n;
+    for (const char *place; name < 2 && (place = strstr(words, "%s")); words = place + 2) {
+        cm_text_add_bytes(&out, words, (size_t)(place - words));
+        cm_text_add(&out, names[name] ? names[name] : "");
         name++;
-        w++;
     }
-    return out;
+    cm_text_add(&out, words);
+    return out.bytes;
 }
 
 const char *cm_mistake_words(cm_session *session, const cm_case *given, const cm_mistake *m)

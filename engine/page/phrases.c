@@ -3,6 +3,7 @@
 #include "page/phrases.h"
 
 #include "base/number.h"
+#include "countermass/evidence.h"
 #include "page/columns.h"
 
 #include <math.h>
@@ -120,4 +121,16 @@ const char *cm_parts_words(cm_session *session, const cm_case *c, const unsigned
 const char *cm_count_of(cm_session *session, int count, const char *one, const char *many)
 {
     return cm_format(session, "%d %s", count, count == 1 ? one : many);
+}
+
+const char *cm_why_untold(cm_session *session, const cm_job *job)
+{
+    const cm_run *run = &job->given->runs[job->card->run];
+    if (run->reading_count > 0 && run->weight > 0)
+        return "the runs before do not tell it";
+    if (run->reading_count > 0)
+        return "its weight is 0, so its readings are not used";
+    if (run->left_out == 0)
+        return "it has no readings yet";
+    return cm_format(session, "its readings are left out: %s", run->leave_out.because);
 }

@@ -45,6 +45,9 @@ const char *cm_part_id(const cm_case *c, int part);
 /** "static and P3": planes and sets of the case that are marked (planes, then sets). */
 const char *cm_parts_words(cm_session *session, const cm_case *c, const unsigned char *marked);
 
+/** Why there is no verdict on the run on its way up: "the runs before do not tell it". */
+const char *cm_why_untold(cm_session *session, const cm_job *job);
+
 /** "1 run", "3 runs". */
 const char *cm_count_of(cm_session *session, int count, const char *one, const char *many);
 

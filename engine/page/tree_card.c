@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* Card of the next run-up, or of the one going on. */
+#include "page/phrases.h"
 #include "page/tree_common.h"
 
 #include <math.h>
@@ -35,6 +36,8 @@ void cm_tree_card(cm_session *session, cm_node *tree, const cm_job *job)
     cm_node *map = cm_node_add_map(session, tree, "so_far");
     cm_node_add_text(session, map, "run", job->given->runs[card->run].id);
     cm_node_add_text(session, map, "verdict", GO[card->go]);
+    cm_node_add_text(session, map, "why_untold",
+                     card->go == CM_GO_UNTOLD ? cm_why_untold(session, job) : NULL);
     cm_node_add_number(session, map, "readings", card->test ? card->test->readings : 0);
     cm_node_add_number(session, map, "chance", card->test ? card->test->chance : NAN);
     cm_node_add_number(session, map, "odds", card->test ? card->test->odds : NAN);

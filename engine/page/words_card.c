@@ -78,7 +78,10 @@ static void say_verdict(cm_document *d, const cm_job *job)
 {
     const cm_card *card = job->card;
     const char *run = cm_short_name(d->session, job->given->runs[card->run].id);
-    if (card->go == CM_GO_UNTOLD)
+    const cm_run *given = &job->given->runs[card->run];
+    if (card->go == CM_GO_UNTOLD && (given->reading_count == 0 || !(given->weight > 0)))
+        cm_say(d, CM_CAREFUL, "No verdict on %s: %s.", run, cm_why_untold(d->session, job));
+    else if (card->go == CM_GO_UNTOLD)
         cm_say(d, CM_CAREFUL, "The runs before do not tell what %s should read at these speeds: no verdict.",
                run);
     else if (card->go == CM_GO_ON)

@@ -11,6 +11,14 @@ static int count_severity(const cm_job *job, cm_severity severity)
     return count;
 }
 
+static bool any_left_out(const cm_case *c)
+{
+    for (int k = 0; k < c->run_count; k++)
+        if (c->runs[k].left_out)
+            return true;
+    return false;
+}
+
 static void say_result(cm_document *d, const cm_job *job)
 {
     int faults = count_severity(job, CM_ERROR), warnings = count_severity(job, CM_WARNING);
@@ -29,10 +37,13 @@ static void say_result(cm_document *d, const cm_job *job)
                                            : CM_CAREFUL,
                "The run on its way up: %s.",
                job->card->go == CM_GO_STOP ? "STOP, see below"
-               : job->card->go == CM_GO_ON ? "go on"
-                                           : "no verdict, the runs before do not tell it");
+               : job->card->go == CM_GO_ON
+                   ? "go on"
+                   : cm_format(d->session, "no verdict, %s", cm_why_untold(d->session, job)));
     if (!job->influence)
-        cm_say(d, CM_PLAIN, "It holds no readings yet, so there is no evidence to judge.");
+        cm_say(d, CM_PLAIN,
+               any_left_out(job->given) ? "All its readings are left out, so there is no evidence to judge."
+                                        : "It holds no readings yet, so there is no evidence to judge.");
 }
 
 static void say_case(cm_document *d, const cm_case *c)
@@ -44,9 +55,10 @@ static void say_case(cm_document *d, const cm_case *c)
             cm_count_of(d->session, c->known_count, "known coefficient", "known coefficients"));
     cm_item(d, CM_PLAIN, "phase %s, mass angles %s", c->phase_lag ? "lag" : "lead", cm_sense(c));
     for (int k = 0; k < c->run_count; k++)
-        cm_item(d, CM_PLAIN, "run %s: %s, %s", cm_short_name(d->session, c->runs[k].id),
+        cm_item(d, CM_PLAIN, "run %s: %s, %s%s", cm_short_name(d->session, c->runs[k].id),
                 cm_count_of(d->session, c->runs[k].masses.count, "mass", "masses"),
-                cm_count_of(d->session, c->runs[k].reading_count, "reading", "readings"));
+                cm_count_of(d->session, c->runs[k].reading_count, "reading", "readings"),
+                c->runs[k].left_out ? cm_format(d->session, ", %d left out", c->runs[k].left_out) : "");
 }
 
 cm_document *cm_words_check(cm_session *session, const cm_job *job)

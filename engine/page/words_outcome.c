@@ -40,6 +40,15 @@ void cm_words_infeasible(cm_document *d, const cm_job *job)
            "for the best that these planes can do with objective: {minimise: min-max}.");
 }
 
+static const char *const TAKEN_UP[] = {
+    [CM_NOTHING_TAKEN] = "",
+    [CM_TAKEN_BY_DRIFT] = ", because the drift takes up a run; with objective: {drift: none} they would",
+    [CM_TAKEN_BY_GROUPS] =
+        ", because every `group` takes up a run for its own reference level; with all runs in "
+        "one group they would",
+    [CM_TAKEN_BY_BOTH] = ", because the drift and every `group` take up a run each; without them they would",
+};
+
 static void say_missing(cm_document *d, const cm_job *job)
 {
     const cm_determination *t = job->determination;
@@ -47,8 +56,9 @@ static void say_missing(cm_document *d, const cm_job *job)
         if (t->determined[i] || !cm_row_is_needed(job->problem, i))
             continue;
         const char *planes = cm_planes_words(d->session, job->given, t->unknown + i, job->problem->rows);
-        cm_item(d, CM_BAD, "%s: the runs do not tell %s%s.", cm_reading_name(d->session, job, i),
-                *planes ? "how it answers to " : "what it reads in the reference run", planes);
+        cm_item(d, CM_BAD, "%s: the runs do not tell %s%s%s.", cm_reading_name(d->session, job, i),
+                *planes ? "how it answers to " : "what it reads in the reference run", planes,
+                TAKEN_UP[t->taken_up ? t->taken_up[i] : CM_NOTHING_TAKEN]);
     }
 }
 

@@ -25,7 +25,17 @@ typedef struct cm_determination {
     const unsigned char *run_planes;
     const unsigned char *dropped; /**< rows: dropping these would go on without them */
     int anything_left;            /**< 0: dropping would leave no counted row */
+    /** rows: what would be determined without levels besides masses (cm_taken_up); NULL: nothing */
+    const unsigned char *taken_up;
 } cm_determination;
+
+/** What the runs were used up by, so that they tell less of the masses. */
+typedef enum cm_taken_up {
+    CM_NOTHING_TAKEN,
+    CM_TAKEN_BY_DRIFT,  /**< without drift the row would be told */
+    CM_TAKEN_BY_GROUPS, /**< with all runs in one group it would */
+    CM_TAKEN_BY_BOTH    /**< without either of them it would */
+} cm_taken_up;
 
 /** Uncertainty of an answer. Result. Standard deviations are sqrt(E|e|²); NaN: not available. */
 typedef struct cm_spread {

@@ -100,6 +100,8 @@ class CommandLine(unittest.TestCase):
         self.wrong("solve")
         self.assertIn("solve", self.wrong("sovle", DEMO))
         self.assertIn("--format", self.wrong("solve", "--formt", "json", DEMO))
+        self.assertIn("did you mean --format;", self.wrong("solve", "--formt=json", DEMO))
+        self.assertNotIn("did you mean", self.wrong("report", "--format", "json", DEMO))  # not an option of that command
         self.wrong("solve", "--format", "xml", DEMO)
         self.wrong("solve", DEMO, "--format")
         self.wrong("solve", "--help=yes", DEMO)

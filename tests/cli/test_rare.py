@@ -65,6 +65,83 @@ class Check(Rare):
                   "at these speeds: no verdict.", "The run on its way up: no verdict, the runs before do not tell it.")
         self.says("check --so-far", text.replace("A: 20.5 @ 0", "A: 60 @ 0"), 1, "STOP, see below", "Stop: what r1 has read")
 
+    def test_left_out_and_so_far(self):
+        # nothing is left to judge; the reason is the case's own, on the page and in the result
+        text = HEAD + SPEED + SENSORS + PLANES + "runs:\n" + FOUND.replace("{id: r0", "{id: r0, leave_out: {because: wrong cable}")
+        self.says("check", text, 0, "All its readings are left out, so there is no evidence to judge.",
+                  "all-left-out (run r0): All that was read in run r0 is left out (wrong cable)", "2 left out",
+                  without=("no readings yet",))
+        done = self.run_on("solve", text)
+        self.assertEqual((done.returncode, done.stdout), (2, ""))
+        self.assertIn(":7:5: no reading is left to work with: 'leave_out' takes away all that run 'r0' read (wrong cable)",
+                      done.stderr)
+        last = "  - {id: up, leave_out: {because: probe loose}, masses: [{plane: P1, mass: 10, angle: 0}], readings: {s: {A: 1 @ 0}}}\n"
+        text = HEAD + SPEED + SENSORS + PLANES + TRIALS
+        self.says("check --so-far", text + last, 0, "The run on its way up: no verdict, its readings are left out: probe loose.",
+                  "No verdict on up: its readings are left out: probe loose.", without=("The runs before do not tell",))
+        for run, why in ((last, "its readings are left out: probe loose"),
+                         (last.replace("leave_out: {because: probe loose}", "weight: 0"), "its weight is 0, so its readings are not used"),
+                         ("  - {id: up, masses: []}\n", "it has no readings yet")):
+            tree = json.loads(self.run_on("check", text + run, "--so-far", "--format", "json").stdout)
+            self.assertEqual((tree["so_far"]["verdict"], tree["so_far"]["why_untold"]), ("untold", why))
+
+    def test_masses_that_stay(self):
+        weld = "  - {id: t1, masses: [{plane: P1, mass: 25, angle: 0, stays: true}], readings: {s: {A: 50 @ 0, B: 30 @ 90}}}\n"
+        head = HEAD + SPEED + SENSORS + PLANES + "runs:\n" + FOUND + weld
+        missing = "staying-mass-missing (run t2, P1): 25 g stays on P1 since run t1, but run t2 does not list it"
+
+        def later(masses, more=""):
+            return head + f"  - {{id: t2, {masses}readings: {{s: {{A: 41 @ 0, B: 31 @ 90}}}}}}\n" + more
+        entry = "{plane: P1, mass: 25, angle: 0}"
+        for masses in ("", "masses: [], ", "masses: [{plane: P2, mass: 25, angle: 0}], ", "masses: [{plane: P1, mass: 25, angle: 9}], "):
+            self.says("check", later(masses), self.run_on("check", later(masses)).returncode, missing)
+        for masses in ("after: t1, ", "added: [{plane: P2, mass: 9, angle: 0}], ", f"masses: [{entry}], ",
+                       f"masses: [{{plane: P1, mass: 40, angle: 70}}, {entry}], ",  # the same mass is still listed
+                       "masses: [{plane: P1, mass: 10, angle: 0}, {plane: P1, mass: 15, angle: 0}], ",  # 10 + 15 = 25
+                       "after: t1, added: [{plane: P1, mass: -25, angle: 0}], "):  # taken off, and said so
+            tree = json.loads(self.run_on("check", later(masses), "--format", "json").stdout)
+            self.assertNotIn("staying-mass-missing", [f["code"] for f in tree["findings"]], masses)
+        text = later("after: t1, ", "now: {masses: []}\n")
+        tree = json.loads(self.run_on("check", text, "--format", "json").stdout)
+        told = [f for f in tree["findings"] if f["code"] == "staying-mass-missing"]
+        self.assertEqual([(f.get("run"), f["plane"], f["severity"]) for f in told], [(None, "P1", "warning")])
+        self.assertIn("but `now` does not list it", told[0]["message"])
+
+    def test_drift_and_groups_that_take_up_a_run(self):
+        # two runs tell one plane; a slope or a level more than that needs a third
+        text = HEAD + SPEED + SENSORS + "planes: [{id: P1, radius: 200}]\nruns:\n" + FOUND + FIRST
+        drift = text + "objective: {drift: linear}\n"
+        group = text.replace("{id: r1", "{id: r1, group: hot")
+        self.says("solve", text, 0)
+        self.says("solve", drift, 1, "A at s: the runs do not tell how it answers to P1, because the drift takes up a run; "
+                  "with objective: {drift: none} they would.", "1 more run would settle it")
+        self.says("check", drift, 1, "how A at s answers to P1. The drift takes up a run: with `objective: {drift: none}` they would")
+        self.says("solve", group, 1, "because every `group` takes up a run for its own reference level",
+                  without=("because the drift",))
+        # of a drift and a level more, either alone is one too many for two runs, and of three runs both together are
+        both = "objective: {drift: linear}\n"
+        self.says("solve", group + both, 1, "because the drift and every `group` take up a run each; without them they would")
+        third = group + "  - {id: r2, group: hot, readings: {s: {A: 41 @ 0, B: 31 @ 90}}}\n"
+        self.says("solve", third, 0)
+        self.says("solve", third + both, 1, "because the drift takes up a run", without=("`group` take",))
+        two = HEAD + SPEED + SENSORS + PLANES + "runs:\n" + FOUND + FIRST + "objective: {drift: linear}\n"
+        self.says("solve", two, 1, "how it answers to P1 and P2.", without=("because",))  # P2 was never tried
+
+    def test_long_names_of_mistakes(self):
+        # P1's mass was put on the opposite side: A reads 40 - 10
+        name = "\u00c4" * 199
+        text = (HEAD + SPEED + SENSORS + PLANES + TRIALS).replace("P1", name)
+        text += f"  - {{id: r3, masses: [{{plane: {name}, mass: 50, angle: 0}}], readings: {{s: {{A: 30 @ 0, B: 30 @ 90}}}}}}\n"
+        tree = json.loads(self.run_on("check", text, "--format", "json").stdout)  # read strictly as UTF-8
+        told = [f["message"] for f in tree["findings"] if f["code"] == "mounted-differently"]
+        self.assertIn(f"the mass on {name} sits on the opposite side (180 degrees) (", told[0])
+
+    def test_one_plane_is_not_split(self):
+        text = (HEAD + SPEED + SENSORS.replace("repeatability: 1", "repeatability: 15") + "planes: [{id: P1, radius: 200}]\nruns:\n"
+                + FOUND + FIRST)
+        self.says("check", text, 1, "ill-conditioned", "the mass on P1 is not. Repeat the runs, try a larger mass there",
+                  without=("the split between", "Tie them"))
+
 
 SHOP = ("planes:\n"
         "  - {id: P1, radius: 200, pieces: [{mass: 30, stock: 3}], groove: {piece_length: 30, blocked: [[350, 370]]}}\n"
