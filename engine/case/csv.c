@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* Tables as comma-separated values: a header with the names of the columns in any order, then one entry a line. Cells may
- * stand in double quotes (a quote inside is doubled). Blank lines and a byte order mark are skipped. */
+ * stand in double quotes (a quote inside is doubled). Blank lines, lines of empty cells and a byte order mark are skipped. */
 #include "case/csv.h"
 #include "case/refer.h"
 #include "case/values.h"
@@ -14,6 +14,7 @@ enum { MOST_BYTES = 32 * 1024 * 1024, MOST_CELLS = 64 };
 /* One line of the file, cut into cells in place. */
 typedef struct cut_line {
     int count;
+    bool broken; /* an error has been told of it */
     cm_node cell[MOST_CELLS];
 } cut_line;
 
@@ -70,9 +71,10 @@ static char take_cell(scanner *s, const char *start, cut_line *line)
     char *stop = end ? end : from;
     stop += strcspn(stop, ",\n");
     char behind = *stop;
-    if (quoted && (!end || *trim(end, stop)))
+    if (quoted && (!end || *trim(end, stop))) {
         cm_wrong(s->reader, &place, "the quotes of this cell are not closed where the cell ends");
-    else if (!quoted)
+        line->broken = true;
+    } else if (!quoted)
         from = trim(from, stop);
     if (line->count < MOST_CELLS)
         line->cell[line->count] =
@@ -82,16 +84,25 @@ static char take_cell(scanner *s, const char *start, cut_line *line)
     return behind;
 }
 
+static bool is_blank(const cut_line *line)
+{
+    for (int k = 0; k < line->count && k < MOST_CELLS; k++)
+        if (*line->cell[k].text)
+            return false;
+    return line->count <= MOST_CELLS;
+}
+
 /* The next line that is not blank. */
 static bool next_line(scanner *s, cut_line *line)
 {
     while (*s->at) {
         const char *start = s->at;
         line->count = 0;
+        line->broken = false;
         s->line++;
         while (take_cell(s, start, line) == ',')
             continue;
-        if (line->count > 1 || *line->cell[0].text)
+        if (line->broken || !is_blank(line))
             return true;
     }
     return false;
@@ -107,20 +118,53 @@ static int column_named(const cut_line *header, const char *name)
     return -1;
 }
 
+/* What a spreadsheet may have put between cells in place of commas; NULL: nothing that is known. */
+static const char *other_separator(const cut_line *header)
+{
+    const char *text = header->count == 1 ? header->cell[0].text : "";
+    return strchr(text, ';') ? "semicolons" : strchr(text, '\t') ? "tabs" : NULL;
+}
+
+static void miss_column(scanner *s, const cm_csv_form *form, const cut_line *header, const char *name)
+{
+    cm_place top = {s->path, 1, 1};
+    const char *between = s->line ? other_separator(header) : NULL;
+    if (between)
+        cm_wrong(s->reader, &top,
+                 "the cells of this table are separated by %s; save it with commas between cells, and with "
+                 "points as "
+                 "decimal marks",
+                 between);
+    else
+        cm_wrong(s->reader, &top, "the first line has no column '%s'; it must name %s", name, form->list);
+}
+
+static bool stands_once(scanner *s, const cut_line *header, int column)
+{
+    for (int k = column + 1; k < header->count && k < MOST_CELLS; k++)
+        if (!strcmp(header->cell[k].text, header->cell[column].text)) {
+            cm_wrong(s->reader, &header->cell[k].place, "the column '%s' stands in the first line twice",
+                     header->cell[k].text);
+            return false;
+        }
+    return true;
+}
+
 /* Where each of the columns stands; false after an error. */
 static bool read_header(scanner *s, const cm_csv_form *form, cut_line *header, int *column)
 {
-    cm_place top = {s->path, 1, 1};
     bool complete = next_line(s, header);
     for (int k = 0; k < form->count; k++) {
         column[k] = complete ? column_named(header, form->names[k]) : -1;
+        if (column[k] >= 0 && !stands_once(s, header, column[k]))
+            return false;
         if (column[k] >= 0 || (complete && k >= form->count - form->optional))
             continue;
-        cm_wrong(s->reader, &top, "the first line has no column '%s'; it must name %s", form->names[k],
-                 form->list);
+        if (!header->broken)
+            miss_column(s, form, header, form->names[k]);
         return false;
     }
-    return true;
+    return !header->broken;
 }
 
 static void keep_line(cm_reader *reader, cm_csv *csv, const cut_line *line, const int *column)
@@ -135,12 +179,44 @@ static void read_lines(scanner *s, cm_csv *csv, const cut_line *header, cut_line
 {
     while (next_line(s, line)) {
         cm_place place = {s->path, s->line, 1};
-        if (line->count == header->count)
+        if (line->count == header->count && !line->broken)
             keep_line(s->reader, csv, line, column);
-        else
+        else if (!line->broken)
             cm_wrong(s->reader, &place, "this line has %d cells, but the first line has %d", line->count,
                      header->count);
     }
+}
+
+/* A line end of carriage returns alone, as some spreadsheets write it; NULL: there is none. */
+static const char *lone_return(const char *bytes)
+{
+    for (const char *at = bytes; (at = strchr(at, '\r')); at++)
+        if (at[1] && at[1] != '\r' && at[1] != '\n')
+            return at;
+    return NULL;
+}
+
+/* False after an error that makes nonsense of the rest. */
+static bool is_table(cm_reader *reader, const char *path, const char *bytes, size_t length)
+{
+    const char *lone = lone_return(bytes);
+    cm_place place = {path, 1, 1};
+    if (strlen(bytes) < length) {
+        cm_wrong(reader, &place, "the file contains a zero byte; it is not text");
+        return false;
+    }
+    if (!lone)
+        return true;
+    const char *start = bytes;
+    for (const char *at = bytes; at < lone; at++)
+        if (*at == '\n') {
+            place.line++;
+            start = at + 1;
+        }
+    place.column = column_of(start, lone);
+    cm_wrong(reader, &place,
+             "a line ends in a carriage return alone here; save the table with line ends of LF or CR LF");
+    return false;
 }
 
 static cm_csv *read_file(cm_reader *reader, const cm_csv_form *form, const char *path)
@@ -154,9 +230,8 @@ static cm_csv *read_file(cm_reader *reader, const cm_csv_form *form, const char 
     int *column = CM_NEW(reader->session, form->count, int);
     csv->form = form;
     csv->path = path;
-    if (strlen(bytes) < length)
-        cm_wrong(reader, &(cm_place){path, 1, 1}, "the file contains a zero byte; it is not text");
-    else if (read_header(&s, form, header, column))
+    if (is_table(reader, path, s.at, length - (size_t)(s.at - bytes)) &&
+        read_header(&s, form, header, column))
         read_lines(&s, csv, header, line, column);
     return csv;
 }

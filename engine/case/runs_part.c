@@ -284,7 +284,11 @@ static void check_table_runs(cm_reader *reader)
 {
     for (const cm_csv *csv = reader->csv; csv; csv = csv->next)
         for (int i = 0; csv->form == &READINGS && i < csv->count; i++)
-            cm_refer(reader, &reader->runs, "run", csv->lines[i][RUN].text, &csv->lines[i][RUN].place);
+            if (!*csv->lines[i][RUN].text)
+                cm_wrong(reader, &csv->lines[i][RUN].place,
+                         "this line names no run; write one in its column 'run'");
+            else
+                cm_refer(reader, &reader->runs, "run", csv->lines[i][RUN].text, &csv->lines[i][RUN].place);
 }
 
 void cm_read_runs(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)

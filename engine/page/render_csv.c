@@ -5,18 +5,22 @@
  *
  * A map inside an entry becomes columns of its own ("after" with "amplitude": after_amplitude); a list of texts or
  * numbers becomes one cell with semicolons. A result with several lists puts them below each other, told apart by the
- * column "table". Cases are written by themselves and joined later, under the columns of all. Text that a spreadsheet would take for a formula gets an apostrophe before it.
+ * column "table". Cases are written by themselves and joined later, under the columns of all. Text that a spreadsheet would
+ * take for a formula gets an apostrophe before it, also where one that separates cells by semicolons or tabs would begin
+ * a cell.
  */
 #include "page/page.h"
 
 #include "base/number.h"
 #include "base/text.h"
+#include "page/columns.h"
 
 #include <math.h>
 #include <string.h>
 
 enum { MOST_LISTS = 4 };
 static const char FIELD = '\x1f', RECORD = '\x1e';
+static const char SPLITS[] = ";\t\r\n"; /* separate cells or lines in some spreadsheet, quoted or not */
 
 /* Which lists of a result are tables; a name with a point lies in a map. */
 static const struct {
@@ -47,7 +51,7 @@ typedef struct sheet {
 
 static bool starts_formula(const char *text)
 {
-    const char *first = text + strspn(text, " \t\r\n");
+    const char *first = text + strspn(text, " \t\r\n\"");
     static const char *const wide[] = {"\xef\xbc\x9d", "\xef\xbc\x8b", "\xef\xbc\x8d",
                                        "\xef\xbc\xa0"}; /* = + - @ */
     for (size_t k = 0; k < sizeof wide / sizeof *wide; k++)
@@ -56,9 +60,24 @@ static bool starts_formula(const char *text)
     return *first && (strchr("=+-@|%", *first) || *text == '\t' || *text == '\r');
 }
 
+/* Text without what would steer a reader, and with an apostrophe wherever a cell that begins would be a formula: at its
+ * start, and behind what separates cells elsewhere, since quotes inside a cell of theirs do not protect it. */
 static const char *safe(cm_session *session, const char *text)
 {
-    return starts_formula(text) ? cm_format(session, "'%s", text) : text;
+    cm_text out = {.session = session};
+    if (starts_formula(text))
+        cm_text_add(&out, "'");
+    for (const char *rest = text; *rest;) {
+        size_t length = strcspn(rest, SPLITS);
+        cm_text_add(&out, cm_harmless(session, cm_copy_text(session, rest, length)));
+        rest += length;
+        if (!*rest)
+            break;
+        cm_text_add_bytes(&out, rest++, 1);
+        if (starts_formula(rest))
+            cm_text_add(&out, "'");
+    }
+    return out.bytes ? out.bytes : "";
 }
 
 static const char *scalar(cm_session *session, const cm_node *node)
@@ -91,7 +110,7 @@ static const char *list_words(cm_session *session, const cm_node *list)
                                                                             : scalar(session, field));
         words = cm_format(session, "%s%s%s", words, *words ? "; " : "", own);
     }
-    return safe(session, words);
+    return starts_formula(words) ? cm_format(session, "'%s", words) : words; /* its texts are safe already */
 }
 
 static int column_of(sheet *s, const char *name)
@@ -197,7 +216,7 @@ const char *cm_csv_row(cm_session *session, const cm_node *row)
 
 static void add_field(cm_text *out, const char *text, bool last)
 {
-    const char *quote = strpbrk(text, ",\"\r\n") ? "\"" : "";
+    const char *quote = strpbrk(text, ",\";\t\r\n") ? "\"" : "";
     cm_text_add(out, quote);
     for (const char *c = text; *c; c++)
         cm_text_add_bytes(out, *c == '"' ? "\"\"" : c, *c == '"' ? 2 : 1);

@@ -12,7 +12,8 @@ typedef struct escape {
     const char *written;
 } escape;
 
-/* Valid in a JSON text as they are, but YAML folds lines at them or forbids them. */
+/* Valid in a JSON text as they are, but YAML folds lines at them or forbids them, or they turn the direction in which a
+ * reader sees the text (the last lines). */
 static const escape ESCAPES[] = {
     {"\"", "\\\""},
     {"\\", "\\\\"},
@@ -27,11 +28,23 @@ static const escape ESCAPES[] = {
     {"\xEF\xBB\xBF", "\\ufeff"},
     {"\xEF\xBF\xBE", "\\ufffe"},
     {"\xEF\xBF\xBF", "\\uffff"},
+    {"\xD8\x9C", "\\u061c"},
+    {"\xE2\x80\x8E", "\\u200e"},
+    {"\xE2\x80\x8F", "\\u200f"},
+    {"\xE2\x80\xAA", "\\u202a"},
+    {"\xE2\x80\xAB", "\\u202b"},
+    {"\xE2\x80\xAC", "\\u202c"},
+    {"\xE2\x80\xAD", "\\u202d"},
+    {"\xE2\x80\xAE", "\\u202e"},
+    {"\xE2\x81\xA6", "\\u2066"},
+    {"\xE2\x81\xA7", "\\u2067"},
+    {"\xE2\x81\xA8", "\\u2068"},
+    {"\xE2\x81\xA9", "\\u2069"},
 };
 
 static bool is_suspect(unsigned char c)
 {
-    return c < 0x20 || c == '"' || c == '\\' || c == 0x7F || c == 0xC2 || c == 0xE2 || c == 0xEF;
+    return c < 0x20 || c == '"' || c == '\\' || c == 0x7F || c == 0xC2 || c == 0xD8 || c == 0xE2 || c == 0xEF;
 }
 
 /* Writes one suspect character and returns its length in bytes. */

@@ -108,6 +108,39 @@ class Sheets(unittest.TestCase):
         self.assertIn('a"b', {line["sensor"] for line in lines})
         self.assertIn("a,b", {line["sensor"] for line in lines})
 
+    def test_other_separators(self):
+        """Spreadsheets that separate by semicolon or tab see no formula either, nor does quoting fail them."""
+        ids = ["x;=cmd|' /C calc'!A0", "y; +1+1", "z;\"=1", "a;@b", "c;-5", "\u202edrow\u2066", "d;\uff1d1", "e;f"]
+        turned = {"\u202e", "\u2066"}
+        case = json.loads(hostile())
+        case["case"]["title"] = "two lines\n=1+1;\t=2"
+        case["planes"] = [{"id": i, "radius": 100} for i in ids]
+        case["runs"] = case["runs"][:1] + [
+            {"id": "run " + i, "masses": [{"plane": i, "mass": 10, "angle": 0}], "readings": case["runs"][1 + k % 4]["readings"]}
+            for k, i in enumerate(ids)]
+        case = json.dumps(case)
+        for command in ("influence", "check", "solve", "planes", "trial"):
+            text = run(command, "--format", "csv", "-", text=case)
+            self.assertFalse(turned & set(text), command)
+            for separator in ",;\t":
+                for line in csv.reader(io.StringIO(text, newline=""), delimiter=separator):
+                    for cell in line:
+                        try:
+                            float(cell)
+                        except ValueError:
+                            self.assertNotRegex(cell, r'^[\s"]*[=+\-@\uff1d]', (command, separator, line))
+        for line in run("influence", "--format", "csv", "-", text=case).split("\r\n"):
+            for cell in next(csv.reader([line]), []):
+                if ";" in cell and "\n" not in cell:  # each such cell stands in quotes
+                    self.assertIn('"' + cell.replace('"', '""') + '"', line)
+        planes = {line["plane"] for line in csv.DictReader(io.StringIO(run("influence", "--format", "csv", "-", text=case), newline=""))}
+        self.assertEqual(planes, {"x;'=cmd|' /C calc'!A0", "y;' +1+1", "z;'\"=1", "a;'@b", "c;'-5", "\ufffddrow\ufffd", "d;'\uff1d1",
+                                  "e;f"})
+        for form in ("json", "yaml"):  # nothing is lost there, and no reader is steered
+            text = run("influence", "--format", form, "-", text=case)
+            self.assertFalse(turned & set(text))
+        self.assertIn(ids[5], {c["plane"] for c in json.loads(run("influence", "--format", "json", "-", text=case))["coefficients"]})
+
     def test_several_cases_and_wrong_ones(self):
         lines = table(run("solve", "--format", "csv", DEMO, FIT))
         self.assertEqual(len({line["case"] for line in lines}), 2)

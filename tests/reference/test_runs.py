@@ -592,6 +592,21 @@ WRONG_TABLES = [
     ("run,speed,sensor,amplitude,phase\nr0,low,1x,1,2\nr9,low,1x,1,2\n", "t.csv:3:1: there is no run 'r9'"),
     ('run,speed,sensor,amplitude,phase\nr0,"low,1x,1,2\n', "t.csv:2:4: the quotes"),
     ("run,speed,sensor,amplitude,phase\nr1,low,1x,1,2\n", "-:6:33: no line of this file is of the run 'r0'"),
+    ("run;speed;sensor;amplitude;phase\nr0;low;1x;1,5;2\n", "t.csv:1:1: the cells of this table are separated by semicolons"),
+    ("run\tspeed\tsensor\tamplitude\tphase\nr0\tlow\t1x\t1\t2\n", "t.csv:1:1: the cells of this table are separated by tabs"),
+    ("run,speed,sensor,amplitude,phase\rr0,low,1x,1,2\r", "t.csv:1:33: a line ends in a carriage return alone"),
+    ("run,speed,sensor,amplitude,phase\r\nr0,low,1x,1,2\rr0,low,1y,1,2\r\n", "t.csv:2:14: a line ends in a carriage return"),
+    ("run,speed,sensor,amplitude,phase,phase\nr0,low,1x,1,2,3\n", "t.csv:1:34: the column 'phase' stands in the first line twice"),
+    ("run,speed,sensor,amplitude,phase\nr0,low,1x,1,2\n,low,1y,1,2\n", "t.csv:3:1: this line names no run"),
+    ('run,speed,"sensor,amplitude,phase\nr0,low,1x,1,2\n', "t.csv:1:11: the quotes of this cell"),
+]
+
+
+# Empty lines of a spreadsheet say nothing, nor does a second column of a name that nobody asks for, nor CR before CR LF.
+RIGHT_TABLES = [
+    "run,speed,sensor,amplitude,phase\n,,,,\nr0,low,1x,1,2\n, , ,\"\",\n\n",
+    ",,,,\r\nrun,speed,sensor,amplitude,phase\r\nr0,low,1x,1,2\r\r\n",
+    "run,note,speed,sensor,amplitude,phase,note\nr0,a,low,1x,1,2,b\n",
 ]
 
 
@@ -624,14 +639,26 @@ def wrong_tables(program):
     head = Job(1, True, True, 0).head()
     for table, message in WRONG_TABLES + [(None, "is outside the folder")]:
         with tempfile.TemporaryDirectory() as folder:
-            with open(os.path.join(folder, "t.csv"), "w") as file:
+            with open(os.path.join(folder, "t.csv"), "w", newline="") as file:
                 file.write(table or "")
             name = "t.csv" if table else "../t.csv"
             text = head + f"runs: [{{id: r0, readings: {{csv: {name}}}}}, {{id: r1}}]\n"
             done = subprocess.run([program, "check", "-"], input=text, capture_output=True, text=True, cwd=folder)
-            if done.returncode != 2 or message not in done.stderr:
+            if done.returncode != 2 or message not in done.stderr or len(done.stderr.splitlines()) > 1 + ("no line" in message):
                 failed += 1
-                print(f"FAILED wrong table: wanted '{message}', got exit {done.returncode}: {done.stderr}")
+                print(f"FAILED wrong table: wanted '{message}' alone, got exit {done.returncode}: {done.stderr}")
+    for table in RIGHT_TABLES:
+        with tempfile.TemporaryDirectory() as folder:
+            with open(os.path.join(folder, "t.csv"), "w", newline="") as file:
+                file.write(table)
+            text = head + "runs: [{id: r0, readings: {csv: t.csv}}]\n"
+            done = subprocess.run([program, "check", "--format", "json", "-"], input=text, capture_output=True, text=True,
+                                  cwd=folder)
+            read = json.loads(done.stdout)["runs"][0]["measured"] if done.stdout else None
+            found = [(m["sensor"], m["amplitude"], m["phase"]) for m in read or []]
+            if found != [("1x", 1, 2)]:
+                failed += 1
+                print(f"FAILED right table {table!r}: read {found}, {done.stderr}")
     return failed
 
 
