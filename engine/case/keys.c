@@ -985,7 +985,14 @@ static const cm_key RUN_KEYS[] = {
      .example = "holding",
      KEPT(cm_run, taken),
      .about = "how the readings were taken"},
-    {.name = "at", .shape = CM_SHAPE_TEXT, .example = "2026-03-14 02:40", KEPT(cm_run, at), .about = "when"},
+    {.name = "at",
+     .shape = CM_SHAPE_TEXT,
+     .example = "2026-03-14 02:40",
+     .read = cm_read_at,
+     KEPT(cm_run, at),
+     .about = "when: day and time as in the example, with or without seconds, or any other text, which "
+              "places the run "
+              "in no time"},
     {.name = "load",
      .shape = CM_SHAPE_NUMBER,
      .measure = CM_MEASURE_LOAD,
@@ -1258,9 +1265,8 @@ static const cm_key OBJECTIVE_KEYS[] = {
      .fallback = "none",
      .example = "linear",
      KEPT(cm_case, goal.drift),
-     .about = "linear: readings drift evenly from run to run, or in time when every run says `at`; answers "
-              "are for the "
-              "last run"},
+     .about = "linear: readings drift evenly from run to run, or in time when every run says `at` with day "
+              "and time; answers are for the last run"},
     {.name = "influence_error",
      .shape = CM_SHAPE_INFLUENCE_ERROR,
      .range = CM_NOT_NEGATIVE,

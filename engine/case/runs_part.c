@@ -5,6 +5,7 @@
 #include "case/refer.h"
 #include "case/sections.h"
 #include "case/values.h"
+#include "model/moment.h"
 
 #include <math.h>
 #include <string.h>
@@ -364,4 +365,17 @@ void cm_read_notes(cm_reader *reader, const cm_key *key, const cm_node *node, vo
 {
     cm_read_texts(reader, key, node, record);
     ((cm_run *)record)->notes = node;
+}
+
+void cm_read_at(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)
+{
+    double seconds;
+    cm_run *run = record;
+    cm_read_text(reader, key, node, record);
+    if (cm_moment_of(run->at, &seconds) == CM_MOMENT_IMPOSSIBLE)
+        cm_wrong(reader, &node->place,
+                 "there is no such day or time as '%s'; write year, month, day, hour and minute such as "
+                 "2026-03-14 "
+                 "02:40",
+                 run->at);
 }

@@ -54,7 +54,7 @@ void cm_apply_zone(cm_reader *reader);
 
 /* runs_part.c: runs, masses, readings, now, slow_roll */
 cm_read_value cm_read_now, cm_read_by_speed, cm_read_readings, cm_read_slow_roll, cm_read_run_slow_roll,
-    cm_read_notes, cm_read_runs;
+    cm_read_notes, cm_read_at, cm_read_runs;
 void *cm_begin_run(cm_reader *, void *, const cm_node *);
 void *cm_begin_mass(cm_reader *, void *, const cm_node *);
 void cm_end_run(cm_reader *, void *, const cm_node *, void *);

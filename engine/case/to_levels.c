@@ -6,9 +6,9 @@
  * its runs), and for drift one column from -1 at the run farthest back to 0 at the last one.
  */
 #include "case/arrays.h"
+#include "model/moment.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 /* ---- operating states ---- */
@@ -76,39 +76,22 @@ static int count_groups(const cm_case *c)
 
 /* ---- drift ---- */
 
-/* Seconds since a day long ago of `2026-03-14 02:40`, a whole number; false when the text is not such a time. */
-static bool seconds_of(const char *text, double *seconds)
-{
-    int year, month, day, hour, minute, second = 0, end = 0, more = 0;
-    if (!text || sscanf(text, "%d-%d-%d%*1[ T]%d:%d%n", &year, &month, &day, &hour, &minute, &end) < 5 ||
-        !end)
-        return false;
-    if (sscanf(text + end, ":%d%n", &second, &more) == 1)
-        end += more;
-    if (text[end] || month < 1 || month > 12 || day < 1 || day > 31)
-        return false;
-    int y = month > 2 ? year : year - 1,
-        m = month > 2 ? month - 3 : month + 9; /* years that begin in March */
-    int date = 365 * y + y / 4 - y / 100 + y / 400 + (153 * m + 2) / 5 + day;
-    *seconds = ((date * 24.0 + hour) * 60.0 + minute) * 60.0 + second;
-    return true;
-}
-
 static void put_drift(const cm_case *c, double *level)
 {
-    bool timed = true;
-    int last = c->run_count - 1;
+    int last = c->run_count - 1, odd;
+    bool timed = cm_times_of(c, &odd) == CM_TIMES_TOLD;
     double farthest = 0;
-    for (int k = 0; k <= last && timed; k++)
-        timed = seconds_of(c->runs[k].at, &level[k]);
-    for (int k = 0; k <= last && !timed; k++)
+    for (int k = 0; k <= last; k++) {
         level[k] = k;
+        if (timed)
+            cm_moment_of(c->runs[k].at, &level[k]);
+    }
     double end = level[last];
     for (int k = 0; k <= last; k++) {
         level[k] -= end;
         farthest = fmax(farthest, fabs(level[k]));
     }
-    for (int k = 0; k <= last && farthest > 0; k++)
+    for (int k = 0; k <= last; k++)
         level[k] /= farthest;
 }
 

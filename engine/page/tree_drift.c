@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* The report on drift as a tree. */
+#include "model/moment.h"
 #include "page/tree_common.h"
 
 #include <math.h>
@@ -41,10 +42,12 @@ static void add_other(cm_session *session, cm_node *map, const cm_job *job)
 void cm_tree_drift(cm_session *session, cm_node *tree, const cm_job *job)
 {
     const cm_drift_report *r = job->drift;
+    int odd;
     if (!r)
         return;
     cm_node *map = cm_node_add_map(session, tree, "drift");
     cm_node_add_text(session, map, "setting", r->fitted ? "linear" : "none");
+    cm_node_add_text(session, map, "by", cm_times_of(job->given, &odd) == CM_TIMES_TOLD ? "time" : "order");
     cm_node_add_number(session, map, "told", r->told);
     cm_node_add_number(session, map, "standard_deviations", r->deviations);
     cm_node_add_number(session, map, "chance", r->chance);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Whether readings drift from run to run, how sure that is, and what the other setting would have answered. */
 #include "page/words.h"
+#include "model/moment.h"
 
 #include <math.h>
 
@@ -53,11 +54,17 @@ void cm_words_drift(cm_document *d, const cm_job *job)
     if (!job->drift)
         return;
     cm_section(d, "DRIFT FROM RUN TO RUN");
-    cm_say(d, CM_PLAIN,
-           job->drift->fitted ? "Readings are taken to drift evenly from the first run to the last."
-                              : "Readings are taken not to drift.");
+    int odd;
+    bool timed = cm_times_of(job->given, &odd) == CM_TIMES_TOLD;
+    if (job->drift->fitted)
+        cm_say(d, CM_PLAIN, "Readings are taken to drift evenly %s, from the first run to the last.",
+               timed ? "in time (`at`)" : "from run to run");
+    else
+        cm_say(d, CM_PLAIN, "Readings are taken not to drift. A drift would be counted %s.",
+               timed ? "in time (`at`)" : "from run to run");
     if (job->drift->told == 0)
-        cm_say(d, CM_PLAIN, "The runs cannot tell: no state was made again that would show it.");
+        cm_say(d, CM_PLAIN, "The runs cannot tell: no state was made again%s that would show it.",
+               timed ? " at another time" : "");
     else
         say_evidence(d, job);
     say_other(d, job);

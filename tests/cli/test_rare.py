@@ -127,6 +127,56 @@ class Check(Rare):
         two = HEAD + SPEED + SENSORS + PLANES + "runs:\n" + FOUND + FIRST + "objective: {drift: linear}\n"
         self.says("solve", two, 1, "how it answers to P1 and P2.", without=("because",))  # P2 was never tried
 
+    def drifting(self, times, drift="linear"):
+        """P1 as found, tried and taken off, read again: everything creeps by 6 on A from the first run to the last. `times`
+        are what the runs say of themselves."""
+        runs = ((0, 40, ""), (50, 52, "{plane: P1, mass: 50, angle: 0}"), (0, 46, ""))
+        return (HEAD + SPEED + SENSORS + "planes: [{id: P1, radius: 200}]\nobjective: {drift: " + drift + "}\nruns:\n" + "".join(
+            f"  - {{id: r{k}, {f'at: {at!r}, ' if at else ''}masses: [{masses}], readings: {{s: {{A: {a} @ 0, B: 30 @ 90}}}}}}\n"
+            for k, ((_, a, masses), at) in enumerate(zip(runs, times))))
+
+    def test_drift_in_time_or_by_order(self):
+        # the trial at the share q of the time between reads 40 + 6 q + 50 a = 52 on A: a = (12 - 6 q)/50 um pp/g
+        def coefficient(times):
+            done = self.run_on("influence", self.drifting(times), "--format", "json")
+            return json.loads(done.stdout)["coefficients"][0]["value"]["amplitude"]
+
+        def notes(times, drift="linear", code="drift-by-order"):
+            tree = json.loads(self.run_on("solve", self.drifting(times, drift), "--format", "json").stdout)
+            return tree["drift"]["by"], [w for w in tree["warnings"] if w["code"] == code]
+        timed = ("2026-02-28 23:00", "2026-03-01T00:00:00", "2026-03-01 03:00")  # no leap year: 1 of 4 hours
+        leap = ("2024-02-28 23:00", "2024-03-01T00:00:00", "2024-03-01 03:00")  # 25 of 28 hours
+        self.assertAlmostEqual(coefficient(timed), (12 - 6 / 4) / 50, delta=1e-12)
+        self.assertAlmostEqual(coefficient(leap), (12 - 6 * 25 / 28) / 50, delta=1e-12)
+        self.assertEqual(notes(timed), ("time", []))
+        self.says("solve", self.drifting(timed), 0, "drift evenly in time (`at`), from the first run to the last.")
+        for times, run, why in (
+                ((None, None, None), None, None),
+                ((timed[0], None, timed[2]), "r1", "run r1 does not say `at`"),
+                ((timed[0], "14.3.2026 02:40", timed[2]), "r1", "`at` of run r1, '14.3.2026 02:40', is not written as"),
+                ((timed[0], timed[1], "2026-03-02"), "r2", "`at` of run r2, '2026-03-02', gives the day only"),
+                ((timed[0],) * 3, None, "all runs have the same time")):
+            self.assertAlmostEqual(coefficient(times), (12 - 6 / 2) / 50, delta=1e-12)
+            by, told = notes(times)
+            self.assertEqual((by, len(told)), ("order", why is not None), times)
+            page = self.says("solve", self.drifting(times), 0, "drift evenly from run to run, from the first run to the last.",
+                             without=("no state was made again",))
+            if why:
+                self.assertIn(why, told[0]["message"])
+                self.assertEqual((told[0].get("run"), told[0]["severity"]), (run, "note"))
+                self.assertIn(why, words(page))
+            self.assertEqual(notes(times, "none"), ("order", []))  # nobody asked
+
+    def test_times_out_of_order(self):
+        def told(*times):
+            tree = json.loads(self.run_on("check", self.drifting(times, "none"), "--format", "json").stdout)
+            return [f["run"] for f in tree["findings"] if f["code"] == "times-out-of-order"]
+        self.assertEqual(told("2026-03-14 02:40", "2026-03-14 02:39", "2026-03-14 02:41"), ["r1"])
+        self.assertEqual(told("2026-03-14 02:40", "soon after", "2026-03-14 02:39:59"), ["r2"])
+        self.assertEqual(told("2026-03-14 02:40", "2026-03-14", "2026-03-13"), ["r2"])  # by day where no time is given
+        self.assertEqual(told("2026-03-14 02:40", "2026-03-14 02:40", "2026-03-15"), [])
+        self.assertEqual(told("2027-03-14 02:40", "2026-03-14 02:50", "2026-03-14 03:40"), ["r1"])  # one wrong year is told once
+
     def test_long_names_of_mistakes(self):
         # P1's mass was put on the opposite side: A reads 40 - 10
         name = "\u00c4" * 199
