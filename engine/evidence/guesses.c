@@ -12,7 +12,9 @@
  *     numbered-the-other-way   each piece at the position that has its number the other way round from the first (sites.c)
  *
  * Every kind has the same weight before the readings are seen, shared by its places; a pair of mistakes has a twentieth of
- * the product of its parts' weights (our own figure). What changes no expected reading visibly explains nothing and is
+ * the product of its parts' weights (our own figure). Miscounts of positions or angles that leave the very same masses on a
+ * plane have equal weights, the mean of theirs: readings cannot tell them apart, so neither may stand above the other for
+ * having fewer places. What changes no expected reading visibly explains nothing and is
  * left out, as is what the runs before cannot tell.
  */
 #include "evidence/mounting.h"
@@ -344,6 +346,43 @@ static void share_weights(cm_guesses *all)
         all->items[g].prior /= fmax(1, weight[all->items[g].mistake.kind]);
 }
 
+/* Counting wrong on the rotor: kinds that may come to the same. */
+static bool is_miscount(const cm_guess *guess)
+{
+    cm_mistake_kind kind = guess->mistake.kind;
+    return kind == CM_ANGLE_MIRRORED || kind == CM_OPPOSITE_SIDE || kind == CM_ONE_POSITION_OFF ||
+           kind == CM_NUMBERED_THE_OTHER_WAY;
+}
+
+static bool same_masses(const cm_view *view, const cm_guess *a, const cm_guess *b)
+{
+    if (!is_miscount(a) || !is_miscount(b) || a->mistake.plane != b->mistake.plane)
+        return false;
+    for (int j = 0; j < view->planes; j++)
+        if (cabs(a->extra[j] - b->extra[j]) > fmax(view->job->runs->mass_zero, 1e-9 * cabs(a->extra[j])))
+            return false;
+    return true;
+}
+
+static void even_out(const cm_view *view, cm_guesses *all)
+{
+    unsigned char *done = CM_NEW(view->session, all->count, unsigned char);
+    for (int g = 0; g < all->count; g++) {
+        double sum = 0;
+        int count = 0;
+        for (int h = g; h < all->count && !done[g]; h++)
+            if (same_masses(view, &all->items[g], &all->items[h])) {
+                sum += all->items[h].prior;
+                count++;
+            }
+        for (int h = g; h < all->count && count > 1; h++)
+            if (same_masses(view, &all->items[g], &all->items[h])) {
+                all->items[h].prior = sum / count;
+                done[h] = 1;
+            }
+    }
+}
+
 /* ---- pairs ---- */
 
 /* Mistakes with one plane's masses can be made twice, on different planes or, when they handle different pieces, on one. */
@@ -410,6 +449,7 @@ cm_guesses cm_guess_all(const cm_view *view)
     guess_readings(view, &all);
     sift(view, &all);
     share_weights(&all);
+    even_out(view, &all);
     guess_pairs(view, &all);
     return all;
 }

@@ -244,6 +244,19 @@ static const char *explanations_of(const cm_notes *notes, const cm_run_test *tes
     return text.bytes ? text.bytes : "nothing that is known here explains it";
 }
 
+/* What to look at for the likeliest reason, and for one that is just as likely. */
+static const char *look_for(const cm_notes *notes, const cm_run_test *test)
+{
+    const cm_explanation *e = test->explanations;
+    if (test->explanation_count == 0)
+        return "repeat the run";
+    const char *first = cm_mistake_look(e[0].mistake.kind);
+    if (test->explanation_count < 2 || e[1].likelihood < e[0].likelihood * (1 - 1e-6) ||
+        e[1].mistake.kind == e[0].mistake.kind)
+        return first;
+    return cm_format(notes->session, "%s; %s", first, cm_mistake_look(e[1].mistake.kind));
+}
+
 void cm_ask_mounted(cm_notes *notes)
 {
     const cm_run_tests *tests = notes->job->examined;
@@ -255,8 +268,6 @@ void cm_ask_mounted(cm_notes *notes)
         cm_where where = {test->run, -1, -1, -1};
         if (test->explanation_count)
             where.plane = test->explanations[0].mistake.plane;
-        const char *look =
-            test->explanation_count ? cm_mistake_look(test->explanations[0].mistake.kind) : "repeat the run";
         cm_note(notes, "mounted-differently", CM_WARNING, where,
                 "Run %s misses what the runs before it let expect: %s standard deviations (root mean square "
                 "of %d "
@@ -266,7 +277,7 @@ void cm_ask_mounted(cm_notes *notes)
                 notes->job->given->runs[test->run].id,
                 cm_three_digits(notes->session, sqrt(test->chi2 / test->readings)), test->readings,
                 test->chance < 1e-6 ? "below 1 in a million" : cm_three_digits(notes->session, test->chance),
-                cm_row_name(notes, worst), explanations_of(notes, test), look);
+                cm_row_name(notes, worst), explanations_of(notes, test), look_for(notes, test));
         notes->items[notes->count - 1].explained = test;
     }
 }

@@ -186,6 +186,32 @@ class Check(Rare):
         told = [f["message"] for f in tree["findings"] if f["code"] == "mounted-differently"]
         self.assertIn(f"the mass on {name} sits on the opposite side (180 degrees) (", told[0])
 
+    def test_mistakes_that_come_to_the_same(self):
+        """On 24 positions counted from the plane's zero, a mirrored angle and numbers counted the other way put the mass at
+        the same place: no reading can prefer either."""
+        planes = PLANES.replace("{id: P1, radius: 200}", "{id: P1, radius: 200, zero: 30, sites: {count: 24, first_angle: %s}}")
+        run = "  - {id: r3, masses: [{plane: P1, mass: 50, angle: %d}, {plane: P2, mass: 50, angle: 90}], " \
+            "readings: {s: {A: %.9f @ %.9f, B: 40 @ 90}}}\n"  # P2 rightly: a mirrored angle has two places to be
+
+        def shares(first, stated, real):
+            # lag and against rotation: both angles turn alike, so a gram at an angle moves A by 0.2 um at the same angle;
+            # `zero` turns what both the trial at 0 and this run put there
+            x, y = 40 + 10 * math.cos(math.radians(real)), 10 * math.sin(math.radians(real))
+            text = HEAD + SPEED + SENSORS + planes % first + TRIALS + run % (stated, math.hypot(x, y), math.degrees(math.atan2(y, x)))
+            tree = json.loads(self.run_on("check", text, "--format", "json").stdout)
+            told = [f for f in tree["findings"] if f["code"] == "mounted-differently"]
+            return {e["kind"]: e["likelihood"] for e in told[0]["explanations"]}, told[0]["message"]
+        both, message = shares(0, 45, -45)
+        self.assertAlmostEqual(both["angle-mirrored"], both["numbered-the-other-way"], delta=1e-9)
+        self.assertGreater(both["angle-mirrored"], 0.4)
+        self.assertIn("count the angle on the rotor again, in the direction the case states; compare the numbering", message)
+        one, message = shares(15, 45, -15)  # from the position at 15 on, the other way: 45 is at -15
+        self.assertGreater(one["numbered-the-other-way"], 20 * one.get("angle-mirrored", 0))
+        self.assertNotIn("count the angle on the rotor again", message)
+        sides, _ = shares(0, 90, -90)  # mirrored, renumbered and opposite, all in one
+        self.assertAlmostEqual(sides["angle-mirrored"], sides["opposite-side"], delta=1e-9)
+        self.assertAlmostEqual(sides["numbered-the-other-way"], sides["opposite-side"], delta=1e-9)
+
     def test_one_plane_is_not_split(self):
         text = (HEAD + SPEED + SENSORS.replace("repeatability: 1", "repeatability: 15") + "planes: [{id: P1, radius: 200}]\nruns:\n"
                 + FOUND + FIRST)
