@@ -59,9 +59,6 @@ int cm_site_index(const cm_sites *sites, int number);
 /** Levels of groups of runs and of drift, counted from the last run; nothing when there are none. */
 void cm_put_levels(cm_session *session, const cm_case *c, cm_runs *runs);
 
-/** What a reading of a run is multiplied by because its phase reference moved; 1 while that is unknown. */
-double complex cm_phase_turn(const cm_run *run);
-
 /** Estimates phase shifts that are unknown and turns the readings (rows × runs) of their runs back; where that cannot
  *  be done, takes them away. Masses, readings and levels of `runs` are there already. */
 void cm_put_phases(cm_session *session, const cm_case *c, cm_complex *readings, int *repeats, cm_runs *runs);

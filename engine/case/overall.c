@@ -19,32 +19,15 @@
  * reading as read.
  */
 #include "case/arrays.h"
+#include "model/levels.h"
 
 #include <math.h>
-
-/* Run-out in a reading of a row in a run, as it stands in the run's readings without slow roll. */
-static double complex run_out(const cm_case *c, int run, int row)
-{
-    const cm_run *r = &c->runs[run];
-    int sensor = c->row_sensor[row];
-    bool own = r->slow_roll && !isnan(creal(r->slow_roll[sensor]));
-    return own ? r->slow_roll[sensor] * cm_phase_turn(r) : c->sensors[sensor].slow_roll;
-}
-
-static const cm_reading *reading_of(const cm_case *c, int run, int row)
-{
-    for (int r = 0; r < c->runs[run].reading_count; r++) {
-        const cm_reading *reading = &c->runs[run].readings[r];
-        if (reading->sensor == c->row_sensor[row] && reading->speed == c->row_speed[row])
-            return reading;
-    }
-    return NULL;
-}
 
 /* Square of the level that is not once per turn in a run; NAN: its overall level was not read. */
 static double rest_square(const cm_case *c, int run, int row)
 {
-    const cm_reading *reading = c->runs[run].weight > 0 ? reading_of(c, run, row) : NULL;
+    const cm_reading *reading =
+        c->runs[run].weight > 0 ? cm_reading_of(c, run, c->row_sensor[row], c->row_speed[row]) : NULL;
     double complex mean = 0;
     double square = 0;
     int count = 0;
@@ -138,7 +121,7 @@ void cm_put_judged(cm_session *session, const cm_case *c, cm_problem *p)
         overall[i] = sensor->limit_is != CM_LIMIT_OVERALL || isnan(rest[i]) ? 0
                      : cm_leaves_no_room(c, i)                              ? 2
                                                                             : 1;
-        out[i] = c->run_count ? run_out(c, base_run(c), i) : 0;
+        out[i] = c->run_count ? cm_run_out(c, base_run(c), c->row_sensor[i]) : 0;
         offset[i] = as_read(sensor) ? out[i] : 0;
         any = any || as_read(sensor);
         some_rest = some_rest || !isnan(rest[i]);

@@ -115,13 +115,3 @@ void cm_put_levels(cm_session *session, const cm_case *c, cm_runs *runs)
     runs->level = level;
     runs->base_level = CM_NEW(session, runs->levels, double);
 }
-
-/* ---- moved phase reference ---- */
-
-double complex cm_phase_turn(const cm_run *run)
-{
-    double angle = isnan(run->phase_shift) ? 0 : -run->phase_shift;
-    double complex turn = cos(angle);
-    ((double *)&turn)[1] = sin(angle);
-    return turn;
-}

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Runs and known coefficients of a case as arrays in SI and one frame. */
 #include "case/arrays.h"
+#include "model/levels.h"
 
 #include <math.h>
 

@@ -3,6 +3,7 @@
  * survives, masses in the runs beyond what their plane may carry. A wrong unit or a digit too many shows here. */
 #include "evidence/notes.h"
 #include "linalg/dense.h"
+#include "model/levels.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -26,17 +27,17 @@ typedef struct cm_peak {
 
 static void take_reading(cm_peak *peak, int run, const cm_reading *reading)
 {
-    for (int i = 0; i < reading->count; i++)
-        if (peak->run < 0 || cabs(reading->values[i]) > peak->size)
-            *peak = (cm_peak){run, reading->speed, cabs(reading->values[i])};
+    double size = cm_level_shown(reading);
+    if (peak->run < 0 || size > peak->size)
+        *peak = (cm_peak){run, reading->speed, size};
 }
 
-/* Over a trip only: readings of one speed are measured by the trip of that speed. */
-static bool over_trip(const cm_sensor *sensor, const cm_reading *reading)
+/* Over a trip only: readings of one speed are measured by the trip of that speed. The card speaks of the run on its way
+ * up. */
+static bool over_trip(const cm_notes *notes, int run, const cm_sensor *sensor, const cm_reading *reading)
 {
-    cm_peak peak = {-1, 0, 0};
-    take_reading(&peak, 0, reading);
-    return peak.size > sensor->trip[reading->speed] * (1 + 1e-9);
+    const cm_card *card = notes->job->card;
+    return !(card && card->run == run) && cm_level_shown(reading) > sensor->trip[reading->speed] * (1 + 1e-9);
 }
 
 static const char *size_of(const cm_notes *notes, const cm_sensor *sensor, double size)
@@ -71,7 +72,7 @@ static void ask_sensor(cm_notes *notes, int index)
             if (reading->sensor != index)
                 continue;
             take_reading(&all, k, reading);
-            if (over_trip(sensor, reading))
+            if (over_trip(notes, k, sensor, reading))
                 take_reading(&tripped, k, reading);
         }
     if (all.size > unlikely_size(sensor->unit->quantity))

@@ -10,7 +10,7 @@ static cm_question *const QUESTIONS[] = {
     cm_ask_speeds_held,  cm_ask_loads_held,     cm_ask_settled,      cm_ask_visibility, cm_ask_blind_sensors,
     cm_ask_base,         cm_ask_scatter,        cm_ask_sizes,        cm_ask_run_masses, cm_ask_slow_roll,
     cm_ask_unread,       cm_ask_phases,         cm_ask_overall,      cm_ask_staying,    cm_ask_left_out,
-    cm_ask_drift_times,  cm_ask_order_in_time,
+    cm_ask_drift_times,  cm_ask_order_in_time,  cm_ask_card,
 };
 
 /* Faults first, then warnings, then notes; within each in the order of the questions. */

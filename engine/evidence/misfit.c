@@ -2,8 +2,8 @@
 /*
  * Question: do all runs fit one linear model, and if not, which one stands out?
  *
- * Per row, Q is an orthonormal basis of the columns [1 | masses | levels] over the runs that read it, e = r - Q Qᴴ r the
- * residual, h_k = |Q_k|² the leverage of run k. Its residual, had the run not been used, is e_k/(1 - h_k) with variance
+ * Per row, every run is multiplied by the root of its weight; Q is an orthonormal basis of the columns
+ * [1 | masses | levels] over the runs that read it, e = r - Q Qᴴ r the residual, h_k = |Q_k|² the leverage of run k. Its residual, had the run not been used, is e_k/(1 - h_k) with variance
  * s²/(1 - h_k), so
  *
  *     chi²_k = sum over rows |e_ik|² / (s_i² (1 - h_ik))
@@ -14,6 +14,7 @@
  * coefficients. Only the run that stands out most is named: it spoils the fit of the others.
  */
 #include "evidence/steps.h"
+#include "evidence/weights.h"
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
 
@@ -30,7 +31,7 @@ static const double SAME = 1e-3; /* runs as far out as the worst share the blame
 typedef struct cm_fits {
     cm_notes *notes;
     const cm_runs *runs;
-    double complex *residual; /* rows × runs; of rows that the run read */
+    double complex *residual; /* rows × runs, times the root of the weight; of rows that the run read */
     double *free;             /* rows × runs: 1 - h */
     double *squares, *dof;    /* pools: RSS and degrees of freedom */
     int columns;
@@ -61,27 +62,28 @@ static const cm_known *exact(const cm_runs *runs, int row, int plane)
     return NULL;
 }
 
-static unsigned char *pattern_of(const cm_fits *f, int row)
+/* Runs: root of the weight with which the row was read, 0: not at all. Planes: 1 where the coefficient is exact. */
+static double *pattern_of(const cm_fits *f, int row)
 {
     const cm_runs *runs = f->runs;
-    unsigned char *pattern = CM_NEW(f->notes->session, runs->runs + runs->planes, unsigned char);
+    double *pattern = CM_NEW(f->notes->session, runs->runs + runs->planes, double);
     for (int k = 0; k < runs->runs; k++)
-        pattern[k] = cm_run_read(runs, row, k);
+        pattern[k] = cm_run_read(runs, row, k) ? sqrt(cm_weight_of(runs, row, k)) : 0;
     for (int j = 0; runs->known_count && j < runs->planes; j++)
         pattern[runs->runs + j] = exact(runs, row, j) != NULL;
     return pattern;
 }
 
 /* Orthonormal basis of the columns over the runs that were read (Gram-Schmidt, twice); its rank. */
-static int basis_of(const cm_fits *f, const double complex *design, const unsigned char *pattern,
+static int basis_of(const cm_fits *f, const double complex *design, const double *pattern,
                     double complex *basis)
 {
     int n = f->runs->runs, rank = 0;
     for (int c = 0; c < f->columns; c++) {
-        bool left_out = c > 0 && c <= f->runs->planes && pattern[n + c - 1];
+        bool left_out = c > 0 && c <= f->runs->planes && pattern[n + c - 1] > 0;
         double complex *v = basis + (size_t)rank * (size_t)n;
         for (int k = 0; k < n; k++)
-            v[k] = pattern[k] ? design[k + c * n] : 0;
+            v[k] = pattern[k] * design[k + c * n];
         double before = cm_norm2(n, v);
         for (int pass = 0; pass < 2 && before > 0 && !left_out; pass++)
             for (int b = 0; b < rank; b++) {
@@ -102,19 +104,21 @@ static int basis_of(const cm_fits *f, const double complex *design, const unsign
 }
 
 /* Residuals and leverages of one row. */
-static void fit_row(cm_fits *f, int row, const unsigned char *pattern, const double complex *basis, int rank)
+static void fit_row(cm_fits *f, int row, const double *pattern, const double complex *basis, int rank)
 {
     const cm_runs *runs = f->runs;
     int n = runs->runs, read = 0;
     double complex *e = CM_NEW(f->notes->session, n, double complex);
     double squares = 0;
     for (int k = 0; k < n; k++) {
-        e[k] = pattern[k] ? runs->readings[row + k * runs->rows] : 0;
-        read += pattern[k];
+        bool is_read = pattern[k] > 0;
+        e[k] = is_read ? runs->readings[row + k * runs->rows] : 0;
+        read += is_read;
         for (int j = 0; j < runs->planes; j++)
-            if (pattern[k] && pattern[n + j])
+            if (is_read && pattern[n + j] > 0)
                 e[k] -= exact(runs, row, j)->value * runs->masses[k + j * n];
-        f->free[row + k * runs->rows] = pattern[k];
+        e[k] *= pattern[k];
+        f->free[row + k * runs->rows] = is_read;
     }
     for (int b = 0; b < rank; b++) {
         const double complex *q = basis + (size_t)b * (size_t)n;
@@ -149,11 +153,11 @@ static cm_fits fit_all(cm_notes *notes)
     double complex *design = design_of(&f);
     double complex *basis =
         CM_NEW(notes->session, (size_t)(f.columns + 1) * (size_t)runs->runs, double complex);
-    unsigned char *last = NULL;
+    double *last = NULL;
     int rank = 0;
     for (int i = 0; i < runs->rows; i++) {
-        unsigned char *pattern = pattern_of(&f, i);
-        if (!last || memcmp(last, pattern, (size_t)(runs->runs + runs->planes)) != 0)
+        double *pattern = pattern_of(&f, i);
+        if (!last || memcmp(last, pattern, (size_t)(runs->runs + runs->planes) * sizeof *pattern) != 0)
             rank = basis_of(&f, design, pattern, basis);
         last = pattern;
         fit_row(&f, i, pattern, basis, rank);
@@ -196,23 +200,23 @@ static cm_outlier judge_run(const cm_fits *f, int k)
 {
     cm_outlier o = {.run = k, .row = -1, .dof = INFINITY};
     double scatter = 0;
-    int pool = -1;
+    int pool = -1; /* that `scatter` was estimated for */
     for (int i = 0; i < f->runs->rows; i++) {
         double open = f->free[i + k * f->runs->rows], dof;
         if (!cm_run_read(f->runs, i, k) || open <= TOLD)
             continue;
-        bool again = pool == f->runs->pool[i] && !(f->runs->repeatability[i] > 0) && isfinite(o.dof);
-        scatter = again ? scatter : scatter_without(f, i, k, &dof);
-        if (!again)
+        if (pool != f->runs->pool[i] || f->runs->repeatability[i] > 0) {
+            scatter = scatter_without(f, i, k, &dof);
             o.dof = fmin(o.dof, dof);
-        pool = f->runs->pool[i];
+            pool = isfinite(dof) ? f->runs->pool[i] : -1;
+        }
         double away = cabs(f->residual[i + k * f->runs->rows]) / sqrt(open) / scatter;
         o.count++;
         o.chi2 += away * away;
         if (away > o.most) {
             o.most = away;
             o.row = i;
-            o.miss = cabs(f->residual[i + k * f->runs->rows]) / open;
+            o.miss = cabs(f->residual[i + k * f->runs->rows]) / open / sqrt(cm_weight_of(f->runs, i, k));
         }
     }
     o.chance = o.count ? cm_sum_tail(o.count, o.chi2, o.dof) : 1;

@@ -93,6 +93,7 @@ cm_question cm_ask_worse;
 cm_question cm_ask_slow_roll;
 cm_question cm_ask_blind_sensors;
 cm_question cm_ask_staying;
+cm_question cm_ask_card;
 cm_question cm_ask_left_out;
 cm_question cm_ask_drift_times;
 cm_question cm_ask_order_in_time;

@@ -2,14 +2,15 @@
 /*
  * Questions about runs in one state of masses: do their readings agree, and does the reference still hold?
  *
- * For run k and the earlier runs of its state, m of them, row by row
- *     d_i = r_i(k) - mean of the earlier ones,   E|d_i|² = s_i² (1 + 1/m)
- *     chi² = sum |d_i|² / (s_i² (1 + 1/m)),   Gamma(N) for N readings that agree
+ * For run k and the earlier runs of its state, row by row, with weights w and m the sum of those of the earlier ones
+ *     d_i = r_i(k) - weighted mean of the earlier ones,   E|d_i|² = s_i² (1/w_k + 1/m)
+ *     chi² = sum |d_i|² / (s_i² (1/w_k + 1/m)),   Gamma(N) for N readings that agree
  * What the runs model besides masses (drift, groups) is taken out first: residuals of the fit differ by just d_i then.
  * A scatter that was estimated from these very residuals would hide what it measures, so s_i is the declared
  * repeatability, else the assumed 3 % + floor.
  */
 #include "evidence/steps.h"
+#include "evidence/weights.h"
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
 
@@ -40,28 +41,29 @@ typedef struct cm_repeat {
     int first, earlier;            /* first run of the state; how many were before */
     bool returned;                 /* runs with other masses lie between */
     int count, worst;              /* readings compared; the one that differs most, -1: none */
-    double chi2, most;             /* sum; the largest |d|/(s sqrt(1 + 1/m)) */
+    double chi2, most;             /* sum; the largest |d|/(s sqrt(1/w + 1/m)) */
     cm_complex difference, before; /* of the worst reading */
 } cm_repeat;
 
-/* Difference of a row in run k from the mean of the earlier runs of its state; their number that read it. */
-static int difference_of(const cm_notes *notes, int k, int row, cm_complex *d, cm_complex *before)
+/* Difference of a row in run k from the weighted mean of the earlier runs of its state; the sum of their weights. */
+static double difference_of(const cm_notes *notes, int k, int row, cm_complex *d, cm_complex *before)
 {
     const cm_runs *runs = notes->job->runs;
     const cm_complex *residual = notes->job->influence->residual;
-    int count = 0;
+    double sum = 0;
     double complex mean = 0, reading = 0;
     for (int q = 0; q < k; q++)
         if (cm_same_state(notes, q, k) && cm_run_read(runs, row, q)) {
-            mean += residual[row + q * runs->rows];
-            reading += runs->readings[row + q * runs->rows];
-            count++;
+            double weight = cm_weight_of(runs, row, q);
+            mean += weight * residual[row + q * runs->rows];
+            reading += weight * runs->readings[row + q * runs->rows];
+            sum += weight;
         }
-    if (count) {
-        *d = residual[row + k * runs->rows] - mean / count;
-        *before = reading / count;
+    if (sum > 0) {
+        *d = residual[row + k * runs->rows] - mean / sum;
+        *before = reading / sum;
     }
-    return count;
+    return sum;
 }
 
 static cm_repeat compare(const cm_notes *notes, int k)
@@ -77,10 +79,11 @@ static cm_repeat compare(const cm_notes *notes, int k)
         repeat.returned = repeat.returned || !cm_same_state(notes, q, k);
     for (int i = 0; repeat.first >= 0 && i < runs->rows; i++) {
         cm_complex d = 0, before = 0;
-        int m = cm_run_read(runs, i, k) ? difference_of(notes, k, i, &d, &before) : 0;
-        if (m == 0)
+        double m = cm_run_read(runs, i, k) ? difference_of(notes, k, i, &d, &before) : 0;
+        if (!(m > 0))
             continue;
-        double away = cabs(d) / (cm_independent_scatter(notes, i) * sqrt(1 + 1.0 / m));
+        double away =
+            cabs(d) / (cm_independent_scatter(notes, i) * sqrt(1 / cm_weight_of(runs, i, k) + 1 / m));
         repeat.count++;
         repeat.chi2 += away * away;
         if (away > repeat.most) {

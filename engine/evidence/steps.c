@@ -2,6 +2,7 @@
 /* Which run compares with which, and which runs are trials: their masses lie outside the span of (1, masses) of the runs
  * before them. The span is kept as an orthonormal basis (Gram-Schmidt, twice, on planes scaled by their largest mass). */
 #include "evidence/steps.h"
+#include "evidence/weights.h"
 #include "linalg/dense.h"
 
 #include <math.h>
@@ -132,8 +133,9 @@ double cm_response(const cm_notes *notes, const cm_step *step, int run, int row)
     if (step->reference < 0 || !cm_run_read(runs, row, run) || !cm_run_read(runs, row, step->reference) ||
         !(scatter > 0))
         return -1;
+    double variances = 1 / cm_weight_of(runs, row, run) + 1 / cm_weight_of(runs, row, step->reference);
     return cabs(runs->readings[row + run * runs->rows] - runs->readings[row + step->reference * runs->rows]) /
-           scatter;
+           (scatter * sqrt(variances / 2));
 }
 
 const char *cm_step_planes(const cm_notes *notes, const cm_step *step)

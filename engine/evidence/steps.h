@@ -23,7 +23,8 @@ const cm_step *cm_steps_of(const cm_notes *notes);
 /** True when run `run` read row `row`. */
 bool cm_run_read(const cm_runs *runs, int row, int run);
 
-/** Change of a row between a run and its reference, in standard deviations of one reading; -1: not read in both. */
+/** Change of a row between a run and its reference, in standard deviations of one reading (the mean of both variances
+ *  where their weights differ); -1: not read in both. */
 double cm_response(const cm_notes *notes, const cm_step *step, int run, int row);
 
 /** True when two runs belong to one group (runs whose readings share a level, drift aside). */

@@ -7,11 +7,12 @@
  *
  * s_i = sqrt(E|e|²) of one reading. The change is a difference of two readings, so noise alone gives |change|² = 2 s² on
  * average; q = 4 means that it exceeds its own spread 2.8 times. A trial is the first run into a new direction of masses;
- * when a later run changes the same planes and answers better, that one counts. That 30 % or 30 degrees should change
+ * when another run changes the same planes in the same ratio and answers better, that one counts. That 30 % or 30 degrees should change
  * is common practice, no source; it is shown beside.
  */
 #include "evidence/steps.h"
 #include "linalg/dense.h"
+#include "model/levels.h"
 #include "standards/bearings.h"
 
 #include <math.h>
@@ -20,23 +21,46 @@
 #undef I
 
 static const double FAULT_BELOW = 4, WARN_BELOW = 7;
-static const double ENOUGH = 10;     /* what a larger trial mass is sized for (our own figure) */
-static const double MOST_LOAD = 0.1; /* of the static load, as for sizing trial masses */
-static const double TWICE = 2;       /* without an alarm: so many times the larger of limit and reference */
+static const double SAME_RATIO = 0.9; /* cosine between two changes of several planes (our own figure) */
+static const double ENOUGH = 10;      /* what a larger trial mass is sized for (our own figure) */
+static const double MOST_LOAD = 0.1;  /* of the static load, as for sizing trial masses */
+static const double TWICE = 2;        /* without an alarm: so many times the larger of limit and reference */
 
 typedef struct cm_best {
     int run, row;
     double ratio;
 } cm_best;
 
-/* The best response at a speed of a run that changes the same planes as run k. */
+static double complex change_of(const cm_notes *notes, const cm_step *steps, int k, int plane)
+{
+    const cm_runs *runs = notes->job->runs;
+    return runs->masses[k + plane * runs->runs] - runs->masses[steps[k].reference + plane * runs->runs];
+}
+
+/* True when two runs change the same planes by masses in the same ratio: one teaches what the other does. */
+static bool change_alike(const cm_notes *notes, const cm_step *steps, int k, int q)
+{
+    int planes = notes->job->runs->planes;
+    if (!steps[q].changed || memcmp(steps[q].changed, steps[k].changed, (size_t)planes) != 0)
+        return false;
+    double complex along = 0;
+    double own = 0, other = 0;
+    for (int j = 0; j < planes; j++) {
+        double complex a = change_of(notes, steps, k, j), b = change_of(notes, steps, q, j);
+        along += conj(a) * b;
+        own += cm_abs2(a);
+        other += cm_abs2(b);
+    }
+    return cm_abs2(along) >= SAME_RATIO * SAME_RATIO * own * other;
+}
+
+/* The best response at a speed of a run that changes the same planes as run k in the same ratio. */
 static cm_best best_at(const cm_notes *notes, const cm_step *steps, int k, int speed)
 {
     const cm_job *job = notes->job;
     cm_best best = {k, -1, -1};
     for (int q = 0; q < job->runs->runs; q++) {
-        bool alike =
-            steps[q].changed && !memcmp(steps[q].changed, steps[k].changed, (size_t)job->runs->planes);
+        bool alike = change_alike(notes, steps, k, q);
         for (int i = 0; alike && i < job->runs->rows; i++) {
             bool counts = !job->problem || job->problem->weight[i] > 0;
             if (job->given->row_speed[i] != speed || !counts)
@@ -107,6 +131,13 @@ static double ceiling_of(const cm_notes *notes, int row, double reference, const
     return TWICE * fmax(sensor->limit[speed], reference);
 }
 
+/* What alarms are held against, of a row in a run that read it. */
+static double level_in(const cm_notes *notes, int row, int run)
+{
+    const cm_case *c = notes->job->given;
+    return cm_level_judged(c, run, cm_reading_of(c, run, c->row_sensor[row], c->row_speed[row]));
+}
+
 /* The reading that a trial drove farthest over its ceiling. */
 static void ask_ceiling(cm_notes *notes, const cm_step *step, int run)
 {
@@ -117,8 +148,7 @@ static void ask_ceiling(cm_notes *notes, const cm_step *step, int run)
     for (int i = 0; i < runs->rows; i++) {
         if (!cm_run_read(runs, i, run) || !cm_run_read(runs, i, step->reference))
             continue;
-        double with = cabs(runs->readings[i + run * runs->rows]);
-        double without = cabs(runs->readings[i + step->reference * runs->rows]);
+        double with = level_in(notes, i, run), without = level_in(notes, i, step->reference);
         double ceiling = ceiling_of(notes, i, without, &reason);
         if (with > without && with / ceiling > most) {
             most = with / ceiling;
@@ -130,8 +160,7 @@ static void ask_ceiling(cm_notes *notes, const cm_step *step, int run)
         return;
     cm_where where = cm_at_row(notes, worst);
     where.run = run;
-    double with = cabs(runs->readings[worst + run * runs->rows]);
-    double without = cabs(runs->readings[worst + step->reference * runs->rows]);
+    double with = level_in(notes, worst, run), without = level_in(notes, worst, step->reference);
     cm_note(notes, "trial-too-large", CM_WARNING, where,
             "The trial on %s drove %s in run %s from %s to %s, over %s (%s). Do not repeat it; use a smaller "
             "mass, or "

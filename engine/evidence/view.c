@@ -8,6 +8,7 @@
 #include "fit/fit.h"
 #include "fit/foretell.h"
 #include "linalg/dense.h"
+#include "model/levels.h"
 
 #include <math.h>
 
@@ -61,12 +62,6 @@ static void find_changes(cm_view *view)
     subtract_lists(view, before, now, false, view->removed);
 }
 
-static double complex roll_of(const cm_job *job, int run, int sensor)
-{
-    const double complex *own = job->given->runs[run].slow_roll;
-    return own && !isnan(creal(own[sensor])) ? own[sensor] : job->given->sensors[sensor].slow_roll;
-}
-
 /* Root mean square of all readings before at the row's speed in its unit. */
 static double usual_size(const cm_view *view, int row)
 {
@@ -105,7 +100,7 @@ static void add_row(cm_view *view, int row)
     view->row[at] = row;
     view->expected[at] = view->fit->y[row];
     view->measured[at] = job->runs->readings[row + view->run * job->runs->rows];
-    view->slow_roll[at] = roll_of(job, view->run, job->given->row_sensor[row]);
+    view->slow_roll[at] = cm_run_out(job->given, view->run, job->given->row_sensor[row]);
     view->usual[at] = usual_size(view, row);
 }
 

@@ -2,10 +2,10 @@
 /*
  * How likely a hypothesis makes the readings of a run.
  *
- *     d = measured - expected,   E d dᴴ = C,   C_ii = s_i² + |(1, z) F_i|²,   C_ik = G_i G_kᴴ - H_i H_kᴴ
+ *     d = measured - expected,   E d dᴴ = C,   C_ii = s_i²/w_i + |(1, z) F_i|²,   C_ik = G_i G_kᴴ - H_i H_kᴴ
  *     T = dᴴ C⁻¹ d,              log L = -T - log det C, or -(n + f) log(1 + T/f) - log det C
  *
- * s_i: scatter of one reading; F, G, H: factors of the covariance of the fit, z: masses beyond the stated ones; f: degrees
+ * s_i: scatter of one reading, w_i its weight; F, G, H: factors of the covariance of the fit, z: masses beyond the stated ones; f: degrees
  * of freedom of the scatter (complex Student distribution). Where a hypothesis has a number of its own, L is the mean over
  * what that number may be:
  *
@@ -17,6 +17,7 @@
  * value from memory).
  */
 #include "evidence/mounting.h"
+#include "evidence/weights.h"
 #include "linalg/dense.h"
 
 #include <math.h>
@@ -115,7 +116,8 @@ static cm_whitener whitener_of(const cm_view *view, const cm_guess *guess)
     cm_moved moved = moved_of(view, guess->extra);
     for (int i = 0; i < n; i++) {
         double scatter = view->fit->scatter[view->row[i]];
-        variance[i] = scatter * scatter + fit_variance(view, view->row[i], extra_of(view, guess, i), &moved) +
+        variance[i] = scatter * scatter / cm_weight_of(view->job->runs, view->row[i], view->run) +
+                      fit_variance(view, view->row[i], extra_of(view, guess, i), &moved) +
                       pow(guess->changed * view->usual[i], 2);
         deviation[i] = sqrt(variance[i]);
         w.log_det += log(variance[i]);

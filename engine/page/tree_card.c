@@ -9,18 +9,29 @@ static const char *const SOURCES[] = {
     [CM_ABORT_SPREAD] = "spread", [CM_ABORT_ALARM] = "alarm", [CM_ABORT_TRIP] = "trip"};
 static const char *const GO[] = {[CM_GO_UNTOLD] = "untold", [CM_GO_ON] = "go-on", [CM_GO_STOP] = "stop"};
 
+static void add_reading(cm_session *session, cm_node *map, const char *key, const cm_job *job, int row,
+                        double complex reading)
+{
+    if (isnan(creal(reading)))
+        cm_node_add_text(session, map, key, NULL);
+    else
+        cm_tree_polar(session, map, key, "amplitude", "phase", cm_user_reading(job, row, reading));
+}
+
 static void add_row(cm_session *session, cm_node *list, const cm_job *job, const cm_card_row *r)
 {
     cm_node *map = cm_node_add_map(session, list, NULL);
     cm_tree_row(session, map, job, r->row);
     cm_node_add_text(session, map, "unit", cm_sensor_of(job, r->row)->unit->name);
-    cm_tree_polar(session, map, "predicted", "amplitude", "phase", cm_user_reading(job, r->row, r->expected));
+    add_reading(session, map, "predicted", job, r->row, r->expected);
+    add_reading(session, map, "shown", job, r->row, r->expected + r->run_out);
     cm_node_add_number(session, map, "spread90", cm_user_amplitude(job, r->row, r->radius90));
     cm_node_add_number(session, map, "abort", cm_user_amplitude(job, r->row, r->abort));
     cm_node_add_text(session, map, "abort_from", SOURCES[r->source]);
     if (r->is_read)
-        cm_tree_polar(session, map, "measured", "amplitude", "phase",
-                      cm_user_reading(job, r->row, r->measured));
+        add_reading(session, map, "measured", job, r->row, r->measured);
+    if (r->is_read)
+        cm_node_add_text(session, map, "over", r->over == CM_ABORT_SPREAD ? NULL : SOURCES[r->over]);
     if (!isnan(r->if_so))
         cm_node_add_number(session, map, "if_so", cm_user_amplitude(job, r->row, r->if_so));
 }

@@ -10,17 +10,26 @@ enum { COLUMNS = 6 };
 static const char *const FROM[] = {
     [CM_ABORT_SPREAD] = "spread", [CM_ABORT_ALARM] = "alarm", [CM_ABORT_TRIP] = "trip"};
 
+/* A reading without slow roll as the instrument shows it; "-" for one that nothing tells. */
+static const char *shown(cm_document *d, const cm_job *job, const cm_card_row *r, double complex reading,
+                         int decimals)
+{
+    return isnan(creal(reading))
+               ? "-"
+               : cm_phasor(d->session, cm_user_reading(job, r->row, reading + r->run_out), decimals);
+}
+
 static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm_card_row *r,
                     const char *unread)
 {
     int decimals = cm_decimals(cm_user_amplitude(job, r->row, r->abort), 3);
-    const char *read =
-        r->is_read ? cm_phasor(d->session, cm_user_reading(job, r->row, r->measured), decimals) : unread;
+    const char *read = r->is_read ? shown(d, job, r, r->measured, decimals) : unread;
     const char *cells[COLUMNS] = {
         cm_format(d->session, "%s", cm_sensor_of(job, r->row)->id),
         cm_unit_words(cm_sensor_of(job, r->row)->unit),
-        cm_phasor(d->session, cm_user_reading(job, r->row, r->expected), decimals),
-        cm_decimal(d->session, cm_user_amplitude(job, r->row, r->radius90), decimals),
+        shown(d, job, r, r->expected, decimals),
+        isnan(r->radius90) ? "-"
+                           : cm_decimal(d->session, cm_user_amplitude(job, r->row, r->radius90), decimals),
         cm_format(d->session, "%s (%s)",
                   cm_decimal(d->session, cm_user_amplitude(job, r->row, r->abort), decimals),
                   FROM[r->source]),
@@ -74,6 +83,37 @@ static void say_if_so(cm_document *d, const cm_job *job)
                cm_unit_words(cm_sensor_of(job, worst->row)->unit));
 }
 
+/* The reading furthest over its trip, else over its alarm; NULL: none is. */
+static const cm_card_row *worst_over(const cm_job *job)
+{
+    const cm_card_row *worst = NULL;
+    double most = 0;
+    for (int i = 0; i < job->card->count; i++) {
+        const cm_card_row *r = &job->card->rows[i];
+        double above = r->over == CM_ABORT_SPREAD ? 0 : r->level / r->bound;
+        if (r->is_read && above > most && (!worst || r->over >= worst->over)) {
+            most = above;
+            worst = r;
+        }
+    }
+    return worst;
+}
+
+static void say_stop(cm_document *d, const cm_job *job, const char *run)
+{
+    const cm_card_row *over = worst_over(job);
+    const char *why = cm_format(d->session, "what %s has read so far is not what the masses let expect", run);
+    if (over)
+        why = cm_format(d->session, "%s reads %s %s, over its %s of %s",
+                        cm_reading_name(d->session, job, over->row),
+                        cm_digits(d->session, cm_user_amplitude(job, over->row, over->level), 3),
+                        cm_unit_words(cm_sensor_of(job, over->row)->unit), FROM[over->over],
+                        cm_digits(d->session, cm_user_amplitude(job, over->row, over->bound), 3));
+    cm_say(d, CM_BAD,
+           "Stop: %s. Do not go faster; come down as the plant's procedures say and find the reason first.",
+           why);
+}
+
 static void say_verdict(cm_document *d, const cm_job *job)
 {
     const cm_card *card = job->card;
@@ -91,12 +131,16 @@ static void say_verdict(cm_document *d, const cm_job *job)
                run, cm_count_of(d->session, card->test->readings, "reading", "readings"),
                cm_digits(d->session, card->test->chance, 2));
     else
-        cm_say(d, CM_BAD,
-               "Stop: what %s has read so far is not what the masses let expect. Do not go faster; come down "
-               "as the "
-               "plant's procedures say and find the reason first.",
-               run);
+        say_stop(d, job, run);
     say_if_so(d, job);
+}
+
+static bool shows_roll(const cm_card *card)
+{
+    for (int i = 0; i < card->count; i++)
+        if (card->rows[i].run_out != 0)
+            return true;
+    return false;
 }
 
 void cm_words_card_tables(cm_document *d, const cm_job *job, bool by_hand)
@@ -111,6 +155,8 @@ void cm_words_card_tables(cm_document *d, const cm_job *job, bool by_hand)
             say_speed(d, job, speed, by_hand);
         last = speed;
     }
+    cm_say(d, CM_PLAIN, "All as the instrument shows it once per turn%s.",
+           shows_roll(card) ? ", slow roll in it" : "");
     cm_say(d, CM_PLAIN,
            "± 90 %% holds 9 of 10 right readings. A right run passes none of the amplitudes to break off at "
            "in 99 of 100 cases; alarms and trips of the plant come first. Read on the way up, write the "

@@ -23,13 +23,6 @@ static void say_result(cm_document *d, const cm_job *job)
 {
     int faults = count_severity(job, CM_ERROR), warnings = count_severity(job, CM_WARNING);
     cm_section(d, "SUMMARY");
-    if (faults)
-        cm_say(d, CM_BAD, "The case can be read, but %s it is to be trusted.",
-               cm_format(d->session, "%s be settled before",
-                         cm_count_of(d->session, faults, "fault must", "faults must")));
-    else
-        cm_say(d, warnings ? CM_CAREFUL : CM_GOOD, "The case can be read; no faults, %s.",
-               cm_count_of(d->session, warnings, "warning", "warnings"));
     if (job->card && job->card->run >= 0)
         cm_say(d,
                job->card->go == CM_GO_STOP ? CM_BAD
@@ -40,6 +33,13 @@ static void say_result(cm_document *d, const cm_job *job)
                : job->card->go == CM_GO_ON
                    ? "go on"
                    : cm_format(d->session, "no verdict, %s", cm_why_untold(d->session, job)));
+    if (faults)
+        cm_say(d, CM_BAD, "The case can be read, but %s it is to be trusted.",
+               cm_format(d->session, "%s be settled before",
+                         cm_count_of(d->session, faults, "fault must", "faults must")));
+    else
+        cm_say(d, warnings ? CM_CAREFUL : CM_GOOD, "The case can be read; no faults, %s.",
+               cm_count_of(d->session, warnings, "warning", "warnings"));
     if (!job->influence)
         cm_say(d, CM_PLAIN,
                any_left_out(job->given) ? "All its readings are left out, so there is no evidence to judge."

@@ -93,13 +93,18 @@ typedef enum cm_abort_source { CM_ABORT_SPREAD, CM_ABORT_ALARM, CM_ABORT_TRIP } 
 /** One reading of the card. */
 typedef struct cm_card_row {
     int row;                /**< index of the row */
-    cm_complex expected;    /**< reading that is expected */
+    cm_complex expected;    /**< reading that is expected; NaN: nothing tells it */
+    cm_complex run_out;     /**< slow roll that the instrument shows on top of it */
     double std;             /**< sqrt(E|e|²) of a reading around it: of the prediction and of reading */
+    double dof;             /**< degrees of freedom behind it */
     double radius90;        /**< radius that holds 90 % of right readings */
-    double abort;           /**< amplitude at which to break off */
+    double abort;           /**< amplitude at which to break off, as the instrument shows it */
     cm_abort_source source; /**< where it comes from */
     int is_read;            /**< 1: the run so far has read it */
     cm_complex measured;    /**< when it is read */
+    double level;           /**< when it is read: what alarm and trip are held against */
+    cm_abort_source over;   /**< alarm or trip that it is over; CM_ABORT_SPREAD: neither */
+    double bound;           /**< that alarm or trip; NaN: neither */
     double if_so; /**< amplitude to expect if the likeliest explanation of the run so far holds; NaN: none */
 } cm_card_row;
 

@@ -264,7 +264,8 @@ static void test_entries(void)
     bench b;
     double trip[2] = {200e-6, 150e-6};
     cm_complex values[2] = {140e-6, 90e-6};
-    cm_reading reading = {.sensor = 0, .speed = 1, .count = 2, .values = values};
+    double overall[2] = {NAN, NAN};
+    cm_reading reading = {.sensor = 0, .speed = 1, .count = 2, .values = values, .overall = overall};
     cm_mass mass = {.plane = 1, .mass = 0.02};
     cm_run run = {
         .id = "trial", .masses = {.count = 1, .items = &mass}, .reading_count = 1, .readings = &reading};
