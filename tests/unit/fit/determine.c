@@ -184,6 +184,58 @@ static void test_one_run_for_two_rows(void)
     cm_close(session);
 }
 
+/* Three rows, three planes, each row left unread when the trial mass was on the plane of its number: one run with masses on
+ * all three settles the three. */
+static void test_one_run_for_three_rows(void)
+{
+    enum { N = 3, RUNS = 4 };
+    static const cm_complex none[N];
+    static const double weight[N] = {1, 1, 1}, floors[N] = {0.01, 0.01, 0.01};
+    static const int block[RUNS];
+    cm_complex masses[RUNS * N] = {0}, read[N * RUNS] = {0};
+    int repeats[N * RUNS] = {0};
+    for (int j = 0; j < N; j++)
+        masses[j + 1 + j * RUNS] = 1;
+    for (int k = 0; k < RUNS; k++)
+        for (int i = 0; i < N; i++) {
+            repeats[i + k * N] = k != i + 1;
+            read[i + k * N] = 5 + i + (k > 0 ? 2 * i - k : 0);
+        }
+    const cm_runs three = {.size = sizeof three,
+                           .rows = N,
+                           .planes = N,
+                           .runs = RUNS,
+                           .block = block,
+                           .pool = block,
+                           .masses = masses,
+                           .readings = read,
+                           .repeats = repeats,
+                           .assumed_floor = floors,
+                           .base = none,
+                           .mass_zero = 1e-9};
+    const cm_influence *influence = NULL;
+    session = cm_open(NULL);
+    CU_ASSERT_EQUAL_FATAL(cm_fit(session, &three, &influence), CM_OK);
+    problem = (cm_problem){.size = sizeof problem,
+                           .rows = N,
+                           .planes = N,
+                           .blocks = 1,
+                           .block = block,
+                           .y = influence->y,
+                           .a = influence->a,
+                           .weight = weight,
+                           .base = none,
+                           .now = none,
+                           .mass_zero = 1e-9};
+    job = (cm_job){.size = sizeof job, .runs = &three, .influence = influence, .problem = &problem};
+    CU_ASSERT_EQUAL_FATAL(cm_determine(session, &job), CM_OK);
+    CU_ASSERT_EQUAL(job.determination->counted, N);
+    CU_ASSERT_EQUAL_FATAL(job.determination->run_count, 1);
+    for (int j = 0; j < N; j++)
+        CU_ASSERT(job.determination->run_planes[j]);
+    cm_close(session);
+}
+
 /* A row read only with a trial mass on, of the size a further trial would have: its as-found reading is open. */
 static void test_only_the_trial_was_read(void)
 {
@@ -207,6 +259,7 @@ int main(void)
         {"a tied combination never tried", test_untried_combination},
         {"base state not read", test_base_not_read},
         {"one run settles two rows", test_one_run_for_two_rows},
+        {"one run settles three rows", test_one_run_for_three_rows},
         {"only the trial was read", test_only_the_trial_was_read},
         {NULL, NULL},
     };

@@ -121,6 +121,33 @@ static void test_narrow_conflict(void)
     cm_close(session);
 }
 
+/* Rows 10 + x0 ± x1/100 with |x0| ≤ 1 read 9 at best, with x1 = 0: just on the edge of a disc around 2, which changes
+ * nothing and is not named. */
+static void test_conflict_without_what_only_touches(void)
+{
+    static const double complex y[2] = {10, 10}, a[4] = {1, 1, 0.01, -0.01}, base[2] = {0, 0};
+    static const double limit[2] = {1, 1}, weight[2] = {1, 1};
+    static const cm_disc discs[2] = {{0, 0, 1}, {1, 2, 2}};
+    cm_session *session = cm_open(NULL);
+    for (int k = 2; k >= 1; k--) {
+        cm_problem p = circle(CM_LEAST_MASS);
+        p.rows = 2;
+        p.planes = 2;
+        p.y = y;
+        p.a = a;
+        p.base = p.now = base;
+        p.limit = limit;
+        p.weight = weight;
+        p.disc_count = k;
+        p.discs = discs;
+        const cm_answer *answer = solved(session, &p, CM_INFEASIBLE);
+        ASSERT_NEAR(answer->limits_factor, 9, 1e-8);
+        CU_ASSERT(answer->conflict_rows[0] && answer->conflict_rows[1]);
+        CU_ASSERT(answer->conflict_planes[0] && !answer->conflict_planes[1]);
+    }
+    cm_close(session);
+}
+
 /* |8 + x| ≤ 3 with the least mass: x = -5, and one unit less limit costs one unit of mass. */
 static void test_least_mass(void)
 {
@@ -312,6 +339,7 @@ int main(void)
         {"what a cap is worth", test_what_a_cap_is_worth},
         {"limits that clash", test_infeasible},
         {"a conflict names only what takes part", test_narrow_conflict},
+        {"a conflict without what only touches", test_conflict_without_what_only_touches},
         {"least mass", test_least_mass},
         {"ties that only caps prevent", test_ties_that_caps_prevent},
         {"a base state over its cap comes down", test_base_over_its_cap},

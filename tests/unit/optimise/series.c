@@ -99,11 +99,37 @@ static void test_a_series_agrees_and_is_quicker(void)
     printf("  iterations: %d in series, %d from scratch\n", warm_steps, cold_steps);
 }
 
+/* No point of the trade-off is above the ratio that was asked of it, and the masses grow as the ratio falls. */
+static void test_trade_off_keeps_its_ratios(void)
+{
+    for (unsigned seed = 1; seed <= 8; seed++) {
+        cm_session *session = cm_open(NULL);
+        cm_data d;
+        cm_problem p = random_problem(&d, seed);
+        p.objective = CM_MIN_MAX;
+        const cm_answer *answer = NULL;
+        CU_ASSERT_EQUAL_FATAL(cm_solve(session, &p, &answer), CM_OK);
+        cm_job job = {.size = sizeof job, .problem = &p, .answer = answer};
+        CU_ASSERT_EQUAL_FATAL(cm_trade_off_of(session, &job), CM_OK);
+        const cm_trade_off *curve = job.trade_off;
+        CU_ASSERT_EQUAL_FATAL(curve->count, 25);
+        double from = curve->points[0].largest_ratio, to = answer->largest_ratio * (1 + 5e-8);
+        for (int k = 1; k < curve->count; k++) {
+            CU_ASSERT(curve->points[k].largest_ratio <= (from + (to - from) * k / 24) * (1 + 3e-12));
+            CU_ASSERT(curve->points[k].total_mass > curve->points[k - 1].total_mass);
+            CU_ASSERT(curve->points[k].gap <= 1e-8);
+        }
+        CU_ASSERT(curve->warm > 0);
+        cm_close(session);
+    }
+}
+
 int main(void)
 {
     static const cm_test tests[] = {
         {"a series of ratios agrees with each alone and takes fewer iterations",
          test_a_series_agrees_and_is_quicker},
+        {"a trade-off keeps its ratios", test_trade_off_keeps_its_ratios},
         {NULL, NULL},
     };
     return run_suite("optimise/series", tests);
