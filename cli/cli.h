@@ -159,6 +159,9 @@ int cli_each_case(const cli_options *options, const char *command, cli_case *one
 void cli_run_jobs(int jobs, int count, void (*work)(void *context, int index),
                   bool (*ready)(void *context, int index), void *context);
 
+/* memory.c: tells the allocator to keep what is released for what is taken next. */
+void cli_keep_memory(void);
+
 /* steps.c: what several commands do with a case, step after step; each fills in the job. */
 cm_status cli_fit(cm_session *session, const char *file, cm_job *job);
 cm_status cli_fit_if_read(cm_session *session, const char *file, cm_job *job);

@@ -98,6 +98,7 @@ int main(int count, char **arguments)
     signal(SIGPIPE, SIG_IGN); /* a closed pipe is a write that fails ... */
     signal(SIGXFSZ, SIG_IGN); /* ... and so is a file that may not grow */
     openblas_set_num_threads(1);
+    cli_keep_memory();
     int status = run(count, arguments);
     bool broken = ferror(stdout) != 0;
     if (fclose(stdout) == 0 && !broken)
