@@ -38,6 +38,16 @@ void cm_text_add(cm_text *text, const char *words)
     cm_text_add_bytes(text, words, strlen(words));
 }
 
+void cm_text_add_blanks(cm_text *text, int count)
+{
+    if (count <= 0)
+        return;
+    make_room(text, (size_t)count);
+    memset(text->bytes + text->length, ' ', (size_t)count);
+    text->length += (size_t)count;
+    text->bytes[text->length] = 0;
+}
+
 void cm_text_print(cm_text *text, const char *format, ...)
 {
     enum { USUAL = 128 };

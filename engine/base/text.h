@@ -17,6 +17,7 @@ typedef struct cm_text {
 
 void cm_text_add(cm_text *text, const char *words);
 void cm_text_add_bytes(cm_text *text, const char *bytes, size_t length);
+void cm_text_add_blanks(cm_text *text, int count); /* count below 0: none */
 void cm_text_print(cm_text *text, const char *format, ...) CM_PRINTF(2, 3);
 
 /** Characters (not bytes) of a UTF-8 text: what counts for columns on a page and in messages. */

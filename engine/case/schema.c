@@ -227,7 +227,7 @@ cm_status cm_case_schema(cm_session *session, const char **json)
     cm_node_add_text(session, root, "$schema", "https://json-schema.org/draft/2020-12/schema");
     cm_node_add_text(session, root, "title", "countermass case file, format 1");
     fill_section(&s, root, &CM_CASE_FILE);
-    cm_node_add(session, root, "$defs", s.definitions);
+    cm_node_add(root, "$defs", s.definitions);
     *json = cm_json_write(session, root);
     return cm_leave(session);
 }

@@ -148,18 +148,32 @@ int cm_columns(const char *text)
     return columns;
 }
 
+static bool may_do_harm(unsigned code)
+{
+    bool plain = code >= 0x20 && code < 0x7F;
+    return !plain && (code == 0xFFFD || CONTAINS(STEERING, code));
+}
+
+static bool is_harmless(const char *text)
+{
+    for (int bytes; *text; text += bytes)
+        if (may_do_harm(cm_character(text, &bytes)))
+            return false;
+    return true;
+}
+
 const char *cm_harmless(cm_session *session, const char *text)
 {
+    if (is_harmless(text))
+        return text;
     cm_text out = {.session = session};
-    cm_text_add(&out, "");
     for (int bytes; *text; text += bytes) {
-        unsigned code = cm_character(text, &bytes);
-        if (code == 0xFFFD || CONTAINS(STEERING, code))
+        if (may_do_harm(cm_character(text, &bytes)))
             cm_text_add(&out, "\xEF\xBF\xBD");
         else
             cm_text_add_bytes(&out, text, (size_t)bytes);
     }
-    return out.bytes ? out.bytes : "";
+    return out.bytes;
 }
 
 /* Bytes of the longest beginning of `text` that takes at most `most` columns. */

@@ -14,13 +14,19 @@ cm_page *cm_page_new(cm_session *session, cm_node *tree, cm_document *document)
     return page;
 }
 
-cm_page *cm_page_of(cm_session *session, const cm_job *job, cm_node *(*tree)(cm_session *, const cm_job *),
+cm_page *cm_page_of(cm_session *session, const cm_job *job, cm_node *(*facts)(cm_session *, const cm_job *),
                     cm_document *(*words)(cm_session *, const cm_job *))
 {
-    cm_page *page = cm_page_new(session, tree(session, job), NULL);
+    cm_page *page = cm_page_new(session, NULL, NULL);
+    page->facts = facts;
     page->words = words;
     page->job = *job;
     return page;
+}
+
+cm_node *cm_page_tree(cm_session *session, const cm_page *page)
+{
+    return page->facts ? page->facts(session, &page->job) : page->tree;
 }
 
 cm_status cm_page_check(cm_session *session, const cm_job *job, cm_page **page)
@@ -129,8 +135,9 @@ const char *cm_page_text(cm_session *session, const cm_page *page, cm_page_forma
     if (format == CM_FORMAT_HTML)
         return html_text(session, page);
     if (format == CM_FORMAT_CSV)
-        return cm_csv_join(session, 1, (const char *[]){cm_csv_part(session, page->tree)});
-    return format == CM_FORMAT_JSON ? cm_json_write(session, page->tree) : cm_yaml_write(session, page->tree);
+        return cm_csv_join(session, 1, (const char *[]){cm_csv_part(session, cm_page_tree(session, page))});
+    const cm_node *tree = cm_page_tree(session, page);
+    return format == CM_FORMAT_JSON ? cm_json_write(session, tree) : cm_yaml_write(session, tree);
 }
 
 cm_status cm_page_render(cm_session *session, const cm_page *page, cm_page_format format, int colour,

@@ -12,17 +12,21 @@
 #include "tree/node.h"
 
 struct cm_page {
-    cm_node *tree;
-    cm_document *document; /* NULL: `words` makes it from `job` when text is asked for; programs never do */
+    cm_node *tree;         /* NULL: `facts` makes it from `job` when a format for programs is asked for */
+    cm_document *document; /* NULL: `words` makes it from `job` when text is asked for */
+    cm_node *(*facts)(cm_session *session, const cm_job *job);
     cm_document *(*words)(cm_session *session, const cm_job *job);
     cm_job job;
 };
 
 cm_page *cm_page_new(cm_session *session, cm_node *tree, cm_document *document);
 
-/** The page of a result whose words wait until somebody wants to read them. */
-cm_page *cm_page_of(cm_session *session, const cm_job *job, cm_node *(*tree)(cm_session *, const cm_job *),
+/** The page of a result whose tree and words wait until a program or a person wants to read them. */
+cm_page *cm_page_of(cm_session *session, const cm_job *job, cm_node *(*facts)(cm_session *, const cm_job *),
                     cm_document *(*words)(cm_session *, const cm_job *));
+
+/** The page as a tree: made now, or before. */
+cm_node *cm_page_tree(cm_session *session, const cm_page *page);
 
 /** The page in a format; ends with a newline. */
 const char *cm_page_text(cm_session *session, const cm_page *page, cm_page_format format, bool colour);

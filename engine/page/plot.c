@@ -52,7 +52,7 @@ static const struct {
 
 static const cm_drawing *plot_of(cm_session *session, const cm_page *page)
 {
-    const cm_node *result = page->tree ? cm_node_get(page->tree, "result") : NULL;
+    const cm_node *result = cm_node_get(cm_page_tree(session, page), "result");
     for (size_t i = 0; i < sizeof PLOTS / sizeof *PLOTS; i++)
         if (result && page->job.given && strcmp(result->text, PLOTS[i].result) == 0)
             return PLOTS[i].draw(session, &page->job);

@@ -68,7 +68,8 @@ static void add_cell(cm_text *line, const char *text, int width, bool right, int
 {
     const char *shown = cm_shorten(line->session, text, width);
     int space = width - cm_columns(shown);
-    cm_text_print(line, "%*s%s", *owed + (right ? space : 0), "", shown);
+    cm_text_add_blanks(line, *owed + (right ? space : 0));
+    cm_text_add(line, shown);
     *owed = BETWEEN + (right ? 0 : space); /* blanks are written with the next cell: no line ends in blanks */
 }
 

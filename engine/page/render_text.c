@@ -32,12 +32,6 @@ static size_t next_word(const char *text, int most, int *columns)
     return length;
 }
 
-static void add_blanks(cm_text *out, int count)
-{
-    while (count-- > 0)
-        cm_text_add(out, " ");
-}
-
 /* Wraps words at `indent` columns, words longer than `longest` cut; the caller has written the first line's indent. */
 static void wrap(cm_text *out, const char *text, int indent, int longest)
 {
@@ -48,7 +42,7 @@ static void wrap(cm_text *out, const char *text, int indent, int longest)
         size_t length = next_word(text, longest, &columns);
         if (!line_empty && column + 1 + columns > CM_PAGE_COLUMNS) {
             cm_text_add(out, "\n");
-            add_blanks(out, indent);
+            cm_text_add_blanks(out, indent);
             column = indent;
             line_empty = true;
         }
@@ -81,7 +75,7 @@ static void render_words(cm_text *out, const cm_part *part, const char *lead, co
 static void render_copy(cm_text *out, const cm_part *part)
 {
     int indent = 4 + (int)strspn(part->text, " ");
-    add_blanks(out, indent);
+    cm_text_add_blanks(out, indent);
     wrap(out, part->text, indent + 2, INT_MAX);
 }
 

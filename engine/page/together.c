@@ -41,8 +41,8 @@ static const char *list_part(cm_session *session, cm_page *page, const cm_togeth
     if (how->format == CM_FORMAT_HTML)
         return cm_page_article(session, page, index * MOST_IDS);
     if (how->format == CM_FORMAT_CSV)
-        return cm_csv_part(session, page->tree);
-    return how->format == CM_FORMAT_JSON ? cm_json_write_inside(session, page->tree, 2)
+        return cm_csv_part(session, cm_page_tree(session, page));
+    return how->format == CM_FORMAT_JSON ? cm_json_write_inside(session, cm_page_tree(session, page), 2)
                                          : cm_page_text(session, page, how->format, how->colour != 0);
 }
 
@@ -53,8 +53,8 @@ static const char *verified_part(cm_session *session, cm_page *page, const cm_to
     if (how->format == CM_FORMAT_TEXT)
         return cm_page_text(session, page, how->format, how->colour != 0);
     if (how->format == CM_FORMAT_CSV)
-        return cm_csv_part(session, page->tree);
-    cm_node *entry = cm_verified_entry(session, page->tree);
+        return cm_csv_part(session, cm_page_tree(session, page));
+    cm_node *entry = cm_verified_entry(session, cm_page_tree(session, page));
     return how->format == CM_FORMAT_JSON ? cm_json_write_inside(session, entry, 4)
                                          : cm_yaml_write_entry(session, entry, 2);
 }
@@ -65,7 +65,7 @@ static const char *row_part(cm_session *session, cm_page *page, const cm_togethe
     (void)index;
     if (!how->result || !cm_has_row(how->result))
         cm_fail(session, CM_BAD_INPUT, "a result of this kind has no row in a table");
-    cm_node *row = cm_row_of(session, how->result, page->tree, file);
+    cm_node *row = cm_row_of(session, how->result, cm_page_tree(session, page), file);
     cm_text line = {.session = session};
     if (how->format == CM_FORMAT_JSON)
         return cm_json_write_inside(session, row, 2);

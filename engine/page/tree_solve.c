@@ -200,7 +200,7 @@ void cm_tree_missing(cm_session *session, cm_node *tree, const cm_job *job)
     }
     if (d->run_count > 0)
         fill_run(session, run, job, 0);
-    cm_node_add(session, tree, "drop_rows", cm_drop_list(session, job));
+    cm_node_add(tree, "drop_rows", cm_drop_list(session, job));
     add_runs(session, tree, job);
 }
 

@@ -21,9 +21,9 @@ cm_node *cm_node_list(cm_session *session)
     return new_node(session, CM_LIST);
 }
 
-cm_node *cm_node_add(cm_session *session, cm_node *parent, const char *key, cm_node *child)
+cm_node *cm_node_add(cm_node *parent, const char *key, cm_node *child)
 {
-    child->key = key ? cm_copy_text(session, key, strlen(key)) : NULL;
+    child->key = key;
     child->next = NULL;
     if (parent->last)
         parent->last->next = child;
@@ -36,33 +36,33 @@ cm_node *cm_node_add(cm_session *session, cm_node *parent, const char *key, cm_n
 
 cm_node *cm_node_add_map(cm_session *session, cm_node *parent, const char *key)
 {
-    return cm_node_add(session, parent, key, cm_node_map(session));
+    return cm_node_add(parent, key, cm_node_map(session));
 }
 
 cm_node *cm_node_add_list(cm_session *session, cm_node *parent, const char *key)
 {
-    return cm_node_add(session, parent, key, cm_node_list(session));
+    return cm_node_add(parent, key, cm_node_list(session));
 }
 
 cm_node *cm_node_add_text(cm_session *session, cm_node *parent, const char *key, const char *text)
 {
     cm_node *node = new_node(session, text ? CM_TEXT : CM_NULL);
-    node->text = text ? cm_copy_text(session, text, strlen(text)) : NULL;
-    return cm_node_add(session, parent, key, node);
+    node->text = text;
+    return cm_node_add(parent, key, node);
 }
 
 cm_node *cm_node_add_number(cm_session *session, cm_node *parent, const char *key, double number)
 {
     cm_node *node = new_node(session, CM_NUMBER);
     node->number = number;
-    return cm_node_add(session, parent, key, node);
+    return cm_node_add(parent, key, node);
 }
 
 cm_node *cm_node_add_boolean(cm_session *session, cm_node *parent, const char *key, bool truth)
 {
     cm_node *node = new_node(session, CM_BOOLEAN);
     node->truth = truth;
-    return cm_node_add(session, parent, key, node);
+    return cm_node_add(parent, key, node);
 }
 
 cm_node *cm_node_get(const cm_node *map, const char *key)

@@ -36,9 +36,9 @@ struct cm_node {
 cm_node *cm_node_map(cm_session *session);
 cm_node *cm_node_list(cm_session *session);
 
-/** Adds a child: to a map under `key`, to a list with key NULL. Returns the child. Keys and texts are
- *  copied. */
-cm_node *cm_node_add(cm_session *session, cm_node *parent, const char *key, cm_node *child);
+/** Adds a child: to a map under `key`, to a list with key NULL. Returns the child. Keys and texts are not copied: they
+ *  are words of the program or live in the session as the tree does. */
+cm_node *cm_node_add(cm_node *parent, const char *key, cm_node *child);
 cm_node *cm_node_add_map(cm_session *session, cm_node *parent, const char *key);
 cm_node *cm_node_add_list(cm_session *session, cm_node *parent, const char *key);
 cm_node *cm_node_add_text(cm_session *session, cm_node *parent, const char *key,

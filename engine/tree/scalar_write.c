@@ -102,11 +102,6 @@ void cm_write_scalar(cm_text *out, const cm_node *node)
 
 void cm_write_line_break(cm_text *out, int blanks)
 {
-    static const char wide[] = "                                ";
     cm_text_add_bytes(out, "\n", 1);
-    for (size_t left = (size_t)blanks; left > 0;) {
-        size_t now = left < sizeof wide - 1 ? left : sizeof wide - 1;
-        cm_text_add_bytes(out, wide, now);
-        left -= now;
-    }
+    cm_text_add_blanks(out, blanks);
 }

@@ -125,9 +125,8 @@ static cm_node *tree_of_texts(void)
         cm_node_add_text(session, inner, NULL, TEXTS[i]);
         cm_node_add_text(session, cm_node_add_map(session, inner, NULL), TEXTS[i], TEXTS[i]);
     }
-    char key[3000];
-    memset(key, 'k', sizeof key);
-    key[2999] = 0;
+    char *key = CM_NEW(session, 3000, char);
+    memset(key, 'k', 2999);
     cm_node_add_text(session, cm_node_add_map(session, cm_node_add_list(session, map, "long"), NULL), key,
                      key);
     return tree;
