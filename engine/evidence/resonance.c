@@ -39,12 +39,15 @@ static double channel_scatter(const cm_case *c, int sensor, const double complex
     return ASSUMED_SHARE * sqrt(squares / count) + s->unit->assumed_floor;
 }
 
+static const int DERIVATIVES[] = {[CM_DISPLACEMENT] = 0, [CM_VELOCITY] = 1, [CM_ACCELERATION] = 2};
+
 /* Sorts the points by sensor; `channel` (sensors) receives the channel of each. */
 static cm_sweep_data gather(cm_session *session, const cm_case *c, const cm_sweep *sweep, int *channel)
 {
     int *first = CM_NEW(session, c->sensor_count + 1, int), channels = 0, at = 0;
     double *omega = CM_NEW(session, sweep->count, double);
     double *weight = CM_NEW(session, c->sensor_count, double);
+    int *derivative = CM_NEW(session, c->sensor_count, int);
     double complex *value = CM_NEW(session, sweep->count, double complex);
     for (int s = 0; s < c->sensor_count; s++) {
         int from = at;
@@ -57,10 +60,11 @@ static cm_sweep_data gather(cm_session *session, const cm_case *c, const cm_swee
         if (at == from)
             continue;
         weight[channels] = 1 / channel_scatter(c, s, value + from, at - from);
+        derivative[channels] = DERIVATIVES[c->sensors[s].unit->quantity];
         first[channels++] = from;
     }
     first[channels] = at;
-    return (cm_sweep_data){channels, first, omega, value, weight};
+    return (cm_sweep_data){channels, first, omega, value, weight, derivative};
 }
 
 static void fill_resonance(const cm_case *c, const cm_sweep_result *result, const cm_sweep_data *data, int m,

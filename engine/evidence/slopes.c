@@ -20,6 +20,8 @@
 static const double NEAR_PAIR = 0.05;   /* speeds so near are a pair */
 static const double LEAST_APART = 1e-3; /* nearer speeds tell nothing (our own figure) */
 static const double PI = 3.14159265358979323846;
+static const double POOR =
+    0.1; /* share of the readings that a fit may leave and still tell a slope (our own figure) */
 static const double SEEN = 3 * 1.4142135623730951;
 
 double cm_held_speed(const cm_case *given, int run, int speed)
@@ -52,7 +54,8 @@ static bool from_sweep(const cm_notes *notes, int row, cm_slope *slope)
     for (int i = 0; sweeps && i < sweeps->count; i++) {
         const cm_sweep_result *sweep = &sweeps->items[i];
         int channel = sweep->channel ? sweep->channel[c->row_sensor[row]] : -1;
-        if (channel < 0 || !sweep->model->modes || omega < sweep->low || omega > sweep->high)
+        if (channel < 0 || !sweep->model->modes || sweep->share > POOR || omega < sweep->low ||
+            omega > sweep->high)
             continue;
         double complex rise, r = cm_sweep_curve(sweep->model, channel, omega, &rise);
         if (cabs(r) < SEEN * notes->job->influence->scatter[row])

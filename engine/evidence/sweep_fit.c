@@ -1,12 +1,13 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * Problem: r_s(W) = c_s + sum_m R_ms f_m(W),  f_m = W² / (w_m² - W² + 2 i z_m w_m W), with poles (w_m, z_m) common to all
- * channels s, by least squares over all points.
+ * Problem: r_s(W) = c_s + sum_m R_ms f_ms(W),  f_ms = (i W/w_m)^d_s W² / (w_m² - W² + 2 i z_m w_m W), with poles (w_m, z_m)
+ * common to all channels s, by least squares over all points. d_s is 0 for a displacement, 1 for a velocity, 2 for an
+ * acceleration: its readings are derivatives of the unbalance response.
  *
  * Method: variable projection (Golub and Pereyra, SIAM J. Numer. Anal. 10, 1973; value from memory). For given poles the
  * constants c, R are linear: with Q an orthonormal basis of the channel's columns [1 f_1 … f_M], what is left is
  * (1 - Q Qᴴ) r. Its Jacobian over p = (ln w_m, ln z_m) is taken as -(1 - Q Qᴴ) (df_m/dp) R_ms (Kaufman, BIT 15, 1975; from
- * memory): the term left out lies in the span of Q, so that the gradient is exact. Levenberg's damping does the rest.
+ * memory): the term left out lies in the span of Q, so that the gradient is exact; so does what w_m in (i W/w_m)^d adds. Levenberg's damping does the rest.
  *
  * Poles start from a scan: the best of a grid of (w, z) beside those found already, on thinned data. A mode is added while
  * it lowers BIC = N ln(RSS/N) + p ln N. Why not rational fitting: the constant and the W² of unbalance are built in, and
@@ -36,6 +37,12 @@ static double complex mode_of(double w, double z, double omega)
     return omega * omega / cm_pack(w * w - omega * omega, 2 * z * w * omega);
 }
 
+/* (i ratio)^n, n = 0, 1, 2 */
+static double complex derivative_of(int n, double ratio)
+{
+    return n == 0 ? 1 : n == 1 ? cm_pack(0, ratio) : -ratio * ratio;
+}
+
 /* df/d ln w and df/d ln z. */
 static double complex mode_slope(double w, double z, double omega, int which)
 {
@@ -47,7 +54,7 @@ static double complex mode_slope(double w, double z, double omega, int which)
 /* ---- one channel ---- */
 
 typedef struct cm_channel {
-    int points, columns;
+    int points, columns, derivative;
     const double *omega;
     double complex *basis;    /* points × columns, orthonormal */
     double complex *triangle; /* columns × columns: design = basis · triangle */
@@ -58,7 +65,9 @@ typedef struct cm_channel {
 static void fill_column(const cm_channel *c, const cm_poles *p, int column, double complex *v)
 {
     for (int k = 0; k < c->points; k++)
-        v[k] = column == 0 ? 1 : mode_of(p->omega[column - 1], p->damping[column - 1], c->omega[k]);
+        v[k] = column == 0 ? 1
+                           : mode_of(p->omega[column - 1], p->damping[column - 1], c->omega[k]) *
+                                 derivative_of(c->derivative, c->omega[k] / p->omega[column - 1]);
 }
 
 /* x := (1 - Q Qᴴ) x over the first `columns`; `along` (may be NULL) receives Qᴴ x. */
@@ -140,6 +149,7 @@ static cm_state new_state(cm_session *session, const cm_sweep_data *data)
     for (int c = 0; c < data->channels; c++) {
         size_t points = (size_t)(data->first[c + 1] - data->first[c]);
         s.channel[c] = (cm_channel){.points = (int)points,
+                                    .derivative = data->derivative[c],
                                     .omega = data->omega + data->first[c],
                                     .basis = CM_NEW(session, points * columns, double complex),
                                     .triangle = CM_NEW(session, columns * columns, double complex),
@@ -154,7 +164,8 @@ static void jacobian_column(const cm_state *s, const cm_channel *channel, int i,
 {
     for (int k = 0; k < channel->points; k++)
         column[k] = -channel->amount[1 + i / 2] *
-                    mode_slope(s->poles.omega[i / 2], s->poles.damping[i / 2], channel->omega[k], i % 2);
+                    mode_slope(s->poles.omega[i / 2], s->poles.damping[i / 2], channel->omega[k], i % 2) *
+                    derivative_of(channel->derivative, channel->omega[k] / s->poles.omega[i / 2]);
     project_out(channel, channel->columns, column, NULL);
 }
 
@@ -261,7 +272,7 @@ static cm_sweep_data thinned(cm_session *session, const cm_sweep_data *all)
         }
         first[c + 1] = at;
     }
-    return (cm_sweep_data){all->channels, first, omega, value, all->weight};
+    return (cm_sweep_data){all->channels, first, omega, value, all->weight, all->derivative};
 }
 
 static void speed_range(const cm_sweep_data *data, double *low, double *high)
@@ -294,11 +305,15 @@ static cm_poles with_best_of_grid(cm_state *thin, const cm_poles *found)
     return best;
 }
 
+static double parameters_of(const cm_sweep_data *data, int modes)
+{
+    return 2.0 * modes + 2.0 * data->channels * (modes + 1);
+}
+
 static double criterion(const cm_state *s, int modes)
 {
     double n = 2.0 * s->data->first[s->data->channels];
-    double parameters = 2.0 * modes + 2.0 * s->data->channels * (modes + 1);
-    return n * log(s->squares / n + 1e-300) + parameters * log(n);
+    return n * log(s->squares / n + 1e-300) + parameters_of(s->data, modes) * log(n);
 }
 
 static void sort_modes(cm_poles *p)
@@ -320,7 +335,7 @@ static void fill_std(cm_session *session, const cm_state *s, cm_sweep_model *mod
 {
     int n = 2 * model->modes;
     double h[4 * CM_MOST_MODES * CM_MOST_MODES], g[2 * CM_MOST_MODES], d[2 * CM_MOST_MODES];
-    double dof = 2.0 * model->points - n - 2.0 * s->data->channels * (1 + model->modes);
+    double dof = 2.0 * model->points - parameters_of(s->data, model->modes);
     normal_equations(session, s, h, g);
     for (int i = 0; i < n; i++) {
         for (int k = 0; k < n; k++)
@@ -338,6 +353,7 @@ static cm_sweep_model result_of(cm_session *session, const cm_state *s, double w
     cm_sweep_model model = {
         .modes = s->poles.modes, .squares = s->squares, .share = sqrt(s->squares / whole)};
     model.points = data->first[data->channels];
+    model.derivative = data->derivative;
     model.run_out = CM_NEW(session, data->channels, double complex);
     model.residue = CM_NEW(session, (size_t)data->channels * CM_MOST_MODES, double complex);
     for (int m = 0; m < model.modes; m++) {
@@ -375,7 +391,9 @@ cm_sweep_model cm_fit_sweep(cm_session *session, const cm_sweep_data *data, int 
     cm_poles found = {0}, best = {0};
     set_poles(&full, &found);
     double least = criterion(&full, 0);
-    for (int modes = 1; modes <= most && full.squares > EXACT * EXACT * whole; modes++) {
+    for (int modes = 1; modes <= most && full.squares > EXACT * EXACT * whole &&
+                        parameters_of(data, modes) < 2.0 * none.points;
+         modes++) {
         found = with_best_of_grid(&thin, &found);
         set_poles(&full, &found);
         descend(session, &full);
@@ -398,8 +416,10 @@ double complex cm_sweep_curve(const cm_sweep_model *model, int channel, double o
         double w = model->omega[m], z = model->damping[m];
         double complex r = model->residue[m + channel * CM_MOST_MODES];
         double complex d = cm_pack(w * w - omega * omega, 2 * z * w * omega);
-        sum += r * omega * omega / d;
-        rise += r * (2 * omega / d - omega * omega / d * cm_pack(-2 * omega, 2 * z * w) / d);
+        int n = model->derivative[channel];
+        double complex f = r * derivative_of(n, omega / w) * omega * omega / d;
+        sum += f;
+        rise += f * ((2 + n) / omega - cm_pack(-2 * omega, 2 * z * w) / d);
     }
     *slope = rise;
     return sum;

@@ -20,15 +20,17 @@ typedef struct cm_sweep_data {
     const double *omega;         /* points, rad/s */
     const double complex *value; /* points, phase lead */
     const double *weight;        /* channels: one over the size that counts as 1 */
+    const int *derivative;       /* channels: 0 displacement, 1 velocity, 2 acceleration */
 } cm_sweep_data;
 
-/** Modes with common poles; mode m of channel s:
- *      R_ms W² / (w_m² - W² + 2 i z_m w_m W),   and a constant for run-out and bow. */
+/** Modes with common poles; mode m of channel s, with d_s derivatives of a displacement:
+ *      R_ms (i W/w_m)^d_s W² / (w_m² - W² + 2 i z_m w_m W),   and a constant for run-out and bow. */
 typedef struct cm_sweep_model {
     int modes;
     double omega[CM_MOST_MODES];                                 /* w_m, ascending */
     double damping[CM_MOST_MODES];                               /* z_m */
     double omega_std[CM_MOST_MODES], damping_std[CM_MOST_MODES]; /* NAN: no degrees of freedom */
+    const int *derivative;                                       /* channels */
     double complex *run_out;                                     /* channels */
     double complex *residue; /* channels × modes, by channel: residue[m + s * CM_MOST_MODES] */
     double squares;          /* weighted sum of |residual|² */
@@ -36,7 +38,8 @@ typedef struct cm_sweep_model {
     int points;
 } cm_sweep_model;
 
-/** Fits 1 … `most` modes, as many as the data ask for (BIC). Fewer than 8 points: modes 0. */
+/** Fits 1 … `most` modes, as many as the data ask for (BIC) and leave degrees of freedom for. Fewer than 8 points: modes
+ *  0. */
 cm_sweep_model cm_fit_sweep(cm_session *session, const cm_sweep_data *data, int most);
 
 /** The fitted curve of a channel without run-out, and its slope dr/dW. */

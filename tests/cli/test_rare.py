@@ -767,7 +767,7 @@ class Further(Rare):
         with open(os.path.join(self.folder.name, "up.csv"), "w", encoding="utf-8") as table:
             table.write("\n".join(lines) + "\n")
         page = self.says("check", HEAD + SPEED + SENSORS + PLANES + TRIALS + "sweep: [{run: r0, csv: up.csv}]\n", 0, "RESONANCES")
-        self.assertRegex(page, r"(?m)^ *1800 +10 +0\.05 .* outside$")
+        self.assertIn("1 of them is no clear resonance, outside the speeds of the sweep", " ".join(page.split()))
 
     def test_residual_resting_on_assumed_scatter(self):
         text = (HEAD + "rotor: {mass: 2000 kg, service_speed: 1500, grade: G6.3, mass_centre: 1000, first_resonance: 9000, "

@@ -3,7 +3,8 @@
 
     /usr/bin/python3 tests/reference/test_sweep.py PROGRAM
 
-A sweep is r(W) = c + sum R W²/(w² - W² + 2 i z w W) per sensor, phase lead.
+A sweep is r(W) = c + sum R W²/(w² - W² + 2 i z w W) per sensor, phase lead; velocities and accelerations have i W and
+(i W)² before the sum.
 """
 import json
 import pathlib
@@ -63,12 +64,15 @@ def one_mode(w, z):
 
 
 def test_closed_form(program):
-    """Exact single-degree-of-freedom sweeps: speed, damping, half power, peak, phase, circle."""
+    """Exact single-degree-of-freedom sweeps: speed, damping, half power, peak, phase, circle; in all three quantities."""
     wrong = []
-    for w, z in [(1800, 0.02), (1800, 0.1), (2200, 0.2), (1500, 0.01)]:
+    for w, z, unit, d in [(1800, 0.02, "um pp", 0), (1800, 0.1, "um pp", 0), (2200, 0.2, "um pp", 0), (1500, 0.01, "um pp", 0),
+                          (1800, 0.12, "mm/s rms", 1), (1800, 0.03, "m/s2 pk", 2)]:
         rpm = np.linspace(0.5 * w, 1.5 * w, 60)
         poles, residues, run_out = one_mode(w, z)
-        _, tree = check(program, sweep_of(poles, residues, run_out, rpm), rpm, {"service": 3000})
+        run_out = np.array(run_out)
+        sweep = run_out[:, None] + (sweep_of(poles, residues, 0 * run_out, rpm)) * (1j * rpm / w) ** d
+        _, tree = check(program, sweep, rpm, {"service": 3000}, sensor=f", repeatability: 1, unit: {unit}")
         found = tree["sweeps"][0]["resonances"]
         if len(found) != 1:
             wrong.append(f"{len(found)} modes for one")
@@ -190,6 +194,16 @@ def test_findings(program):
     return wrong
 
 
+def test_few_points(program):
+    """More unknowns than readings would fit exactly: two modes are not taken from nine readings, no slope is told by one
+    that leaves much of them."""
+    rpm = np.array([1000, 2000, 3000])
+    _, tree = check(program, np.array([[10 + 2j, 30 - 5j, 12 + 9j], [4, 6j, 9], [2, 3, 8j]]), rpm, {"service": 2000, "near": 2950})
+    found = tree["sweeps"][0]["resonances"]
+    slopes = [f for f in tree["findings"] if f["code"] == "near-resonance" and "sweep" in f["message"]]
+    return [f"{len(found)} modes and {len(slopes)} slopes from 9 readings"] if len(found) > 1 or slopes else []
+
+
 def test_tables(program):
     """Wrong lines of a table are named by their numbers."""
     case = ("case: {format: 1}\nconventions: {phase: lag, mass_angle: with-rotation}\n"
@@ -214,13 +228,13 @@ def test_tables(program):
 def main():
     program = str(pathlib.Path(sys.argv[1]).resolve())
     differ, worst = test_scipy(program)
-    wrong = test_closed_form(program) + differ + test_findings(program) + test_tables(program)
+    wrong = test_closed_form(program) + differ + test_findings(program) + test_few_points(program) + test_tables(program)
     print("\n".join(wrong))
     print("outside | resonance speed and damping of two-mode sweeps with scatter | scipy least_squares on all parameters | "
           "reference library | 8 sweeps to 1e-5")
     print(f"worst difference from scipy {worst:.1g}")
     print("outside | resonance speed, damping, half power, circle of exact sweeps | closed forms of one degree of freedom "
-          "| constructed | 4 sweeps to 1e-6")
+          "| constructed | 6 sweeps to 1e-6, displacement, velocity and acceleration")
     print(f"sweeps: {'1 passed, 0' if not wrong else '0 passed, 1'} failed")
     return 1 if wrong else 0
 

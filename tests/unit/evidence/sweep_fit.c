@@ -17,6 +17,7 @@ static double complex mode(double w, double z, double omega)
 typedef struct sweep {
     int first[3];
     double omega[2 * POINTS], weight[2];
+    int derivative[2];
     double complex value[2 * POINTS];
     cm_sweep_data data;
 } sweep;
@@ -37,7 +38,8 @@ static void make(sweep *s, double w1, double z1, double w2, double z2)
     for (int c = 0; c < 3; c++)
         s->first[c] = c * POINTS;
     s->weight[0] = s->weight[1] = 1;
-    s->data = (cm_sweep_data){2, s->first, s->omega, s->value, s->weight};
+    s->derivative[0] = s->derivative[1] = 0;
+    s->data = (cm_sweep_data){2, s->first, s->omega, s->value, s->weight, s->derivative};
 }
 
 static void test_one_mode(void)
@@ -85,6 +87,35 @@ static void test_curve(void)
     cm_close(session);
 }
 
+/* A velocity and an acceleration of the same mode: the residue is its size at w, the slope that of a difference. */
+static void test_derivatives(void)
+{
+    sweep s;
+    cm_session *session = cm_open(NULL);
+    make(&s, 190, 0.05, 0, 0);
+    for (int c = 0; c < 2; c++)
+        for (int k = c * POINTS; k < (c + 1) * POINTS; k++) {
+            double ratio = s.omega[k] / 190;
+            s.value[k] =
+                2 + 10 * mode(190, 0.05, s.omega[k]) * (c ? cm_pack(-ratio * ratio, 0) : cm_pack(0, ratio));
+        }
+    s.derivative[0] = 1;
+    s.derivative[1] = 2;
+    cm_sweep_model m = cm_fit_sweep(session, &s.data, CM_MOST_MODES);
+    CU_ASSERT_EQUAL_FATAL(m.modes, 1);
+    ASSERT_NEAR(m.omega[0], 190, 1e-9);
+    ASSERT_NEAR(m.damping[0], 0.05, 1e-9);
+    for (int c = 0; c < 2; c++) {
+        double complex slope, ignored;
+        ASSERT_NEAR_COMPLEX(m.residue[c * CM_MOST_MODES], 10, 1e-8);
+        cm_sweep_curve(&m, c, 200, &slope);
+        double complex rise =
+            cm_sweep_curve(&m, c, 200.001, &ignored) - cm_sweep_curve(&m, c, 199.999, &ignored);
+        ASSERT_NEAR_COMPLEX(slope, rise / 0.002, 1e-5);
+    }
+    cm_close(session);
+}
+
 static void test_half_power(void)
 {
     double low, high;
@@ -115,9 +146,13 @@ static void test_nothing(void)
 int main(void)
 {
     static const cm_test tests[] = {
-        {"one mode", test_one_mode},      {"two modes", test_two_modes},
-        {"curve and slope", test_curve},  {"half power and peak", test_half_power},
-        {"nothing to fit", test_nothing}, {NULL, NULL},
+        {"one mode", test_one_mode},
+        {"two modes", test_two_modes},
+        {"curve and slope", test_curve},
+        {"half power and peak", test_half_power},
+        {"nothing to fit", test_nothing},
+        {"velocity and acceleration", test_derivatives},
+        {NULL, NULL},
     };
     outside("resonance speed, damping, half power, run-out of exact sweeps",
             "closed forms of one and two modes", "constructed", "to 1e-8");
