@@ -1,13 +1,12 @@
 /* SPDX-License-Identifier: MIT */
 /* Header, conventions, speeds, sensors and planes. */
 #include "case/refer.h"
+#include "base/constants.h"
 #include "case/sections.h"
 #include "case/values.h"
 
 #include <math.h>
 #include <string.h>
-
-#define PI 3.14159265358979323846
 
 enum { MOST_ROWS = 100000, MOST_PLANES = 2000, MOST_RUNS = 10000 };
 
@@ -160,7 +159,7 @@ void cm_read_turn(cm_reader *reader, const cm_key *key, const cm_node *node, voi
 {
     double degrees;
     if (cm_number_of(reader, key->name, CM_MEASURE_DEGREES, CM_ANY_VALUE, node, &degrees))
-        *(double *)cm_slot(key, record) = fmod(degrees, 360) * (PI / 180);
+        *(double *)cm_slot(key, record) = fmod(degrees, 360) * (CM_PI / 180);
 }
 
 void cm_read_per_speed(cm_reader *reader, const cm_key *key, const cm_node *node, void *record)

@@ -7,13 +7,12 @@
  * frame is the reading divided by it.
  */
 #include "case/refer.h"
+#include "base/constants.h"
 #include "case/sections.h"
 #include "case/values.h"
 
 #include <math.h>
 #include <string.h>
-
-#define PI 3.14159265358979323846
 
 void *cm_begin_known(cm_reader *reader, void *parent, const cm_node *node)
 {
@@ -55,7 +54,7 @@ void cm_read_uncertainty(cm_reader *reader, const cm_key *key, const cm_node *no
         entry->widen_key = key;
     } else if (node->kind == CM_MAP) {
         cm_read_section(reader, key->section, node, entry);
-        relative(reader, node, entry, entry->size, entry->phase * (PI / 180));
+        relative(reader, node, entry, entry->size, entry->phase * (CM_PI / 180));
     } else if (node->kind == CM_TEXT && strchr(node->text, '%')) {
         if (cm_number_of(reader, key->name, CM_MEASURE_SHARE, key->range, node, &share))
             relative(reader, node, entry, share, 0);

@@ -18,10 +18,9 @@
  * A run whose masses no other run of its group had with a known reference tells nothing: its readings are not used.
  */
 #include "case/arrays.h"
+#include "model/units.h"
 
 #include <math.h>
-
-static const double ASSUMED_SHARE = 0.03;
 
 typedef struct turning {
     const cm_case *c;
@@ -96,7 +95,7 @@ static double seen_before(const turning *t, int row, double complex *mean)
 static double scatter_of(const turning *t, int row, double amplitude)
 {
     double declared = t->runs->repeatability[row];
-    return declared > 0 ? declared : ASSUMED_SHARE * amplitude + t->runs->assumed_floor[row];
+    return declared > 0 ? declared : cm_assumed_scatter(amplitude, t->runs->assumed_floor[row]);
 }
 
 static double complex turn_by(double angle)

@@ -14,17 +14,16 @@
 #include "case/record.h"
 #include "case/sections.h"
 
+#include "base/constants.h"
 #include "base/text.h"
 
 #include <math.h>
 #include <string.h>
 
-#define PI 3.14159265358979323846
-
 /* Speeds of one id may differ by so much of the case's: more, and near a resonance the coefficients are others. */
 static const double SAME_SPEED = 0.01;
 
-static const double SAME_ANGLE = PI / 180; /* of a sensor that both places */
+static const double SAME_ANGLE = CM_PI / 180; /* of a sensor that both places */
 
 typedef struct match {
     cm_reader *reader;
@@ -67,7 +66,7 @@ static void check_speed(const match *m, const cm_speed *theirs, const cm_speed *
 
 static bool turned_away(double a, double b)
 {
-    return fabs(remainder(a - b, 2 * PI)) > SAME_ANGLE; /* false when one is not given */
+    return fabs(remainder(a - b, 2 * CM_PI)) > SAME_ANGLE; /* false when one is not given */
 }
 
 static void check_sensor(const match *m, const cm_sensor *theirs, const cm_sensor *ours)

@@ -14,6 +14,7 @@
 #include "case/arrays.h"
 #include "case/record.h"
 
+#include "base/constants.h"
 #include "base/number.h"
 #include "countermass/job.h"
 
@@ -100,7 +101,7 @@ static void add_sensors(const writer *w)
         cm_node *map = cm_node_add_map(w->session, list, NULL);
         cm_node_add_text(w->session, map, "id", sensor->id);
         cm_node_add_text(w->session, map, "unit", sensor->unit->name);
-        add_number_if_given(w, map, "angle", sensor->angle * (180 / 3.14159265358979323846));
+        add_number_if_given(w, map, "angle", sensor->angle * (180 / CM_PI));
         add_if_given(w, map, "kind", kinds[sensor->kind]);
     }
 }

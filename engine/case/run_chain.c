@@ -1,13 +1,12 @@
 /* SPDX-License-Identifier: MIT */
 /* Runs told by what was added (`after`, `added`) become total masses; readings that are left out are taken away. */
 #include "case/refer.h"
+#include "base/constants.h"
 #include "case/sections.h"
 #include "case/values.h"
 
 #include <math.h>
 #include <string.h>
-
-#define PI 3.14159265358979323846
 
 enum { MOST_MASSES = 1000000 };
 
@@ -49,7 +48,7 @@ void cm_read_phase_shift(cm_reader *reader, const cm_key *key, const cm_node *no
     if (node->kind == CM_TEXT && !strcmp(node->text, "unknown"))
         run->phase_shift = NAN;
     else if (cm_number_of(reader, key->name, CM_MEASURE_DEGREES, CM_ANY_VALUE, node, &degrees))
-        run->phase_shift = (reader->c->phase_lag ? -1 : 1) * fmod(degrees, 360) * (PI / 180);
+        run->phase_shift = (reader->c->phase_lag ? -1 : 1) * fmod(degrees, 360) * (CM_PI / 180);
 }
 
 /* ---- totals ---- */

@@ -1,12 +1,11 @@
 /* SPDX-License-Identifier: MIT */
 /* Positions, pieces, grooves and drills of a case as arrays in SI and one frame. */
 #include "case/arrays.h"
+#include "base/constants.h"
 #include "countermass/place.h"
 
 #include <math.h>
 #include <stdlib.h>
-
-#define PI 3.14159265358979323846
 
 /* ---- positions ---- */
 
@@ -97,7 +96,7 @@ static void put_drill(const cm_plane *plane, cm_shop_plane *shop)
     shop->drill_diameter = plane->drill.diameter;
     shop->drill_density = plane->drill.density;
     shop->drill_deepest = plane->drill.deepest;
-    shop->drill_point = plane->drill.point * (PI / 180);
+    shop->drill_point = plane->drill.point * (CM_PI / 180);
     shop->drill_step = plane->drill.step;
 }
 
@@ -111,16 +110,16 @@ static int by_from(const void *a, const void *b)
 
 static double turned_to_circle(double angle)
 {
-    double turned = fmod(angle, 2 * PI);
-    return turned < 0 ? turned + 2 * PI : turned;
+    double turned = fmod(angle, 2 * CM_PI);
+    return turned < 0 ? turned + 2 * CM_PI : turned;
 }
 
 /* A blocked stretch in the frame: the user's [from, to] runs backwards where angles count against rotation. */
 static cm_shop_arc blocked_arc(const cm_case *c, int plane, const double arc[2])
 {
     double from = c->against_rotation ? -arc[1] : arc[0], to = c->against_rotation ? -arc[0] : arc[1];
-    return (cm_shop_arc){turned_to_circle(from * (PI / 180) + c->planes[plane].zero),
-                         turned_to_circle((to - from) * (PI / 180))};
+    return (cm_shop_arc){turned_to_circle(from * (CM_PI / 180) + c->planes[plane].zero),
+                         turned_to_circle((to - from) * (CM_PI / 180))};
 }
 
 /* What lies between the blocked stretches, which are sorted first. */
@@ -134,10 +133,10 @@ static void put_arcs(cm_session *session, const cm_case *c, int plane, cm_shop_p
         blocked[i] = blocked_arc(c, plane, groove->blocked[i]);
     qsort(blocked, (size_t)count, sizeof *blocked, by_from);
     if (count == 0)
-        free[shop->arc_count++] = (cm_shop_arc){0, 2 * PI};
+        free[shop->arc_count++] = (cm_shop_arc){0, 2 * CM_PI};
     double end = count ? blocked[0].from + blocked[0].width : 0;
     for (int i = 1; i <= count; i++) {
-        double from = i < count ? blocked[i].from : blocked[0].from + 2 * PI;
+        double from = i < count ? blocked[i].from : blocked[0].from + 2 * CM_PI;
         if (from > end)
             free[shop->arc_count++] = (cm_shop_arc){end, from - end};
         if (i < count)

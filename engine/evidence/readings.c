@@ -2,6 +2,7 @@
 /* Questions about the readings: predicted over a limit or an alarm, never read in the reference run, scatter
  * only assumed, earlier knowledge that the runs contradict, planes that the evidence hardly sees. */
 #include "evidence/notes.h"
+#include "base/constants.h"
 #include "linalg/dense.h"
 #include "model/counts.h"
 #include "model/units.h"
@@ -143,7 +144,6 @@ static double best_seen(const cm_job *job, int plane, int *row)
 }
 
 /* Radius that holds 90 % of a complex Gaussian error, in standard deviations: sqrt(ln 10). */
-static const double RADIUS_90 = 1.5174271293851465;
 
 void cm_ask_visibility(cm_notes *notes)
 {
@@ -153,7 +153,7 @@ void cm_ask_visibility(cm_notes *notes)
     for (int j = 0; j < job->problem->planes; j++) {
         int row;
         double best = best_seen(job, j, &row);
-        if (job->problem->held[j] || row < 0 || RADIUS_90 * best < 0.5)
+        if (job->problem->held[j] || row < 0 || CM_RADIUS_90 * best < 0.5)
             continue;
         cm_note(notes, "hardly-seen", CM_WARNING, cm_at_plane(j),
                 "The evidence hardly sees %s: even its clearest coefficient, on %s, is known only to %s %% "
@@ -161,7 +161,7 @@ void cm_ask_visibility(cm_notes *notes)
                 "size (radius that holds 90 %%). Try a larger mass there, repeat the run, or leave the plane "
                 "out.",
                 job->given->planes[j].id, cm_row_name(notes, row),
-                cm_three_digits(notes->session, 100 * RADIUS_90 * best));
+                cm_three_digits(notes->session, 100 * CM_RADIUS_90 * best));
     }
 }
 

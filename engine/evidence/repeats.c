@@ -13,13 +13,13 @@
 #include "evidence/weights.h"
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
+#include "model/units.h"
 
 #include <math.h>
 
 #undef I
 
 static const double CHANCE = 1e-3; /* of so large a difference when the runs do agree (our own figure) */
-static const double ASSUMED_SHARE = 0.03;
 
 double cm_independent_scatter(const cm_notes *notes, int row)
 {
@@ -33,7 +33,7 @@ double cm_independent_scatter(const cm_notes *notes, int row)
             sum += cabs(runs->readings[row + k * runs->rows]);
             count++;
         }
-    return (count ? ASSUMED_SHARE * sum / count : 0) + runs->assumed_floor[row];
+    return cm_assumed_scatter(count ? sum / count : 0, runs->assumed_floor[row]);
 }
 
 /* Where run k stands against earlier runs of its state. */

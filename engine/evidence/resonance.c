@@ -9,6 +9,7 @@
  * margins: standards/margins.c.
  */
 #include "evidence/notes.h"
+#include "base/constants.h"
 #include "evidence/sweep_fit.h"
 #include "linalg/dense.h"
 #include "model/units.h"
@@ -19,11 +20,9 @@
 
 #undef I
 
-static const double PI = 3.14159265358979323846;
 static const double SPEED_KNOWN = 0.02, DAMPING_KNOWN = 0.5, STANDS_OUT = 5;
 static const double LEAST_AMPLIFICATION =
     2.5; /* below, a mode is critically damped (API 617, value from memory) */
-static const double ASSUMED_SHARE = 0.03;
 
 /* ---- fitting ---- */
 
@@ -36,7 +35,7 @@ static double channel_scatter(const cm_case *c, int sensor, const double complex
             return s->repeatability[v];
     for (int k = 0; k < count; k++)
         squares += cm_abs2(value[k]);
-    return ASSUMED_SHARE * sqrt(squares / count) + s->unit->assumed_floor;
+    return cm_assumed_scatter(sqrt(squares / count), s->unit->assumed_floor);
 }
 
 static const int DERIVATIVES[] = {[CM_DISPLACEMENT] = 0, [CM_VELOCITY] = 1, [CM_ACCELERATION] = 2};
@@ -95,8 +94,8 @@ static void fill_resonance(const cm_case *c, const cm_sweep_result *result, cons
                r->damping_std < DAMPING_KNOWN * r->damping && best > STANDS_OUT;
     cm_separation_margin(r->amplification, &r->asked_below, &r->asked_above);
     r->margin = 100 * fabs(r->omega - running) / running;
-    double f = r->omega / (2 * PI);
-    r->rate_limit = 54 * f * f / (r->amplification * r->amplification) * 2 * PI / 60;
+    double f = r->omega / (2 * CM_PI);
+    r->rate_limit = 54 * f * f / (r->amplification * r->amplification) * 2 * CM_PI / 60;
 }
 
 static cm_sweep_result fit_one(cm_session *session, const cm_case *c, const cm_sweep *sweep)

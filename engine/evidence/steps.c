@@ -2,6 +2,7 @@
 /* Which run compares with which, and which runs are trials: their masses lie outside the span of (1, masses) of the runs
  * before them. The span is kept as an orthonormal basis (Gram-Schmidt, twice, on planes scaled by their largest mass). */
 #include "evidence/steps.h"
+#include "base/constants.h"
 #include "evidence/weights.h"
 #include "linalg/dense.h"
 
@@ -9,7 +10,6 @@
 
 #undef I
 
-static const double PI = 3.14159265358979323846;
 static const double NEW_DIRECTION =
     1e-8; /* share of a run's masses that no combination of earlier runs makes */
 
@@ -145,7 +145,7 @@ const char *cm_step_planes(const cm_notes *notes, const cm_step *step)
 
 double cm_degrees_between(cm_complex a, cm_complex b)
 {
-    return a == 0 || b == 0 ? 0 : fabs(carg(a * conj(b))) * 180 / PI;
+    return a == 0 || b == 0 ? 0 : fabs(carg(a * conj(b))) * 180 / CM_PI;
 }
 
 double cm_percent_off(double size, double of)

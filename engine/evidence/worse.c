@@ -2,6 +2,7 @@
 /* Questions about what is worse than it looks: readings that the answer makes worse, slow roll that is no run-out, and
  * sensors on which no mass shows. */
 #include "evidence/steps.h"
+#include "base/constants.h"
 #include "linalg/dense.h"
 #include "model/units.h"
 #include "model/judged.h"
@@ -11,7 +12,6 @@
 #undef I
 
 /* Radius that holds 90 % of a complex Gaussian error, in standard deviations: sqrt(ln 10). */
-static const double RADIUS_90 = 1.5174271293851465;
 
 /* Reading before correction: mean of the runs without masses, else what is expected in the base state. */
 static double size_before(const cm_job *job, int row)
@@ -39,7 +39,7 @@ void cm_ask_worse(cm_notes *notes)
         double limit = sensor->limit[job->given->row_speed[i]];
         double before = size_before(job, i), after = cabs(cm_compensated(job->problem, i, job->answer->r[i]));
         double spread = job->spread ? job->spread->after_std[i] : NAN;
-        double error = RADIUS_90 * (isnan(spread) ? job->influence->scatter[i] : spread);
+        double error = CM_RADIUS_90 * (isnan(spread) ? job->influence->scatter[i] : spread);
         if (!(after > before + error) || (job->determination && !job->determination->determined[i]))
             continue;
         bool matters = !isfinite(limit) || after > 0.5 * limit;
@@ -105,7 +105,7 @@ static double clearest(const cm_job *job, int sensor)
             int at = i + j * job->influence->rows;
             double size = cabs(job->influence->a[at]);
             if (job->problem->weight[i] > 0 && job->influence->determined[at] && size > 0)
-                best = fmin(best, RADIUS_90 * job->influence->std[at] / size);
+                best = fmin(best, CM_RADIUS_90 * job->influence->std[at] / size);
         }
     return best;
 }

@@ -15,13 +15,13 @@
  */
 #include "fit/scatter.h"
 #include "linalg/dense.h"
+#include "model/units.h"
 
 #include <math.h>
 
 #undef I
 
 static const double LEAST_SHARE = 1e-9; /* of the rms amplitude: below this a residual is rounding */
-static const double ASSUMED_SHARE = 0.03;
 
 typedef struct cm_pool {
     double squares, dof;               /* of the fits */
@@ -92,7 +92,7 @@ static double assumed(const cm_evidence *evidence, int row)
             sum += cabs(evidence->given->readings[row + k * evidence->rows]);
             count++;
         }
-    return (count ? ASSUMED_SHARE * sum / count : 0) + evidence->given->assumed_floor[row];
+    return cm_assumed_scatter(count ? sum / count : 0, evidence->given->assumed_floor[row]);
 }
 
 static double at_least(double scatter, const cm_pool *pool, double assumption)

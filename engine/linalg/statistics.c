@@ -9,13 +9,12 @@
  * formula only, by the double exponential rule, which does not mind the roots at both ends (Takahasi and Mori 1974).
  */
 #include "linalg/statistics.h"
+#include "base/constants.h"
 
 #include <math.h>
 #include <stdbool.h>
 
 #undef I
-
-static const double PI = 3.14159265358979323846;
 
 double cm_tail(double k, double dof)
 {
@@ -45,7 +44,7 @@ double cm_sum_tail(int n, double chi2, double dof)
 static double share_within(double rho, double r, double limit)
 {
     double cosine = ((rho - limit) * (rho + limit) + r * r) / (2 * rho * r);
-    return acos(fmin(1, fmax(-1, cosine))) / PI;
+    return acos(fmin(1, fmax(-1, cosine))) / CM_PI;
 }
 
 /* ∫ share dq over the tail probabilities low … high. */
@@ -56,8 +55,8 @@ static double integrate_tail(double r, double s, double limit, double dof, doubl
     double sum = 0;
     for (int k = -POINTS; k <= POINTS; k++) {
         double t = step * k;
-        double x = 0.5 * PI * sinh(t);
-        double weight = 0.5 * PI * cosh(t) / (2 * cosh(x) * cosh(x));
+        double x = 0.5 * CM_PI * sinh(t);
+        double weight = 0.5 * CM_PI * cosh(t) / (2 * cosh(x) * cosh(x));
         double part = 1 / (1 + exp(-2 * x));
         double q = low + (high - low) * part;
         if (q > 0 && weight > 0)

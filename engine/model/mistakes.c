@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* One row a kind of mistake: its code in results, its words for one place and for all, and where to look. */
 #include "model/mistakes.h"
+#include "base/constants.h"
 #include "base/number.h"
 #include "base/text.h"
 
@@ -104,7 +105,7 @@ static const char *number_words(cm_session *session, const cm_case *given, const
     if (isnan(e->value) || e->has_second)
         return "";
     bool shift = e->mistake.kind == CM_PHASE_REFERENCE_MOVED;
-    double degrees = e->value * (given->phase_lag ? -1 : 1) * 180 / 3.14159265358979323846;
+    double degrees = e->value * (given->phase_lag ? -1 : 1) * 180 / CM_PI;
     cm_number_short(shift ? degrees : e->value, 3, digits);
     return shift ? cm_format(session, " (by %s degrees)", digits)
                  : cm_format(session, " (factor %s)", digits);

@@ -10,11 +10,11 @@
  * the international yard and pound agreement, 1959).
  */
 #include "model/units.h"
+#include "base/constants.h"
 
 #include <math.h>
 #include <string.h>
 
-#define PI 3.14159265358979323846
 #define ROOT2 1.41421356237309504880
 #define INCH 0.0254
 #define POUND 0.45359237
@@ -26,9 +26,9 @@
 #define FLOOR_A (0.05 * ROOT2)
 
 const cm_unit CM_UNITS[] = {
-    {"rpm", CM_SPEED, PI / 30, 0},
-    {"r/min", CM_SPEED, PI / 30, 0},
-    {"Hz", CM_SPEED, 2 * PI, 0},
+    {"rpm", CM_SPEED, CM_PI / 30, 0},
+    {"r/min", CM_SPEED, CM_PI / 30, 0},
+    {"Hz", CM_SPEED, 2 * CM_PI, 0},
     {"rad/s", CM_SPEED, 1, 0},
     {"g", CM_MASS, 1e-3, 0},
     {"kg", CM_MASS, 1, 0},
@@ -72,7 +72,7 @@ const cm_unit CM_UNITS[] = {
     {"W", CM_POWER, 1, 0},
     {"kW", CM_POWER, 1e3, 0},
     {"MW", CM_POWER, 1e6, 0},
-    {"deg", CM_ANGLE, PI / 180, 0},
+    {"deg", CM_ANGLE, CM_PI / 180, 0},
     {NULL, CM_SPEED, 0, 0},
 };
 
@@ -133,6 +133,12 @@ bool cm_is_vibration(cm_quantity quantity)
     return quantity == CM_DISPLACEMENT || quantity == CM_VELOCITY || quantity == CM_ACCELERATION;
 }
 
+double cm_assumed_scatter(double amplitude, double floor)
+{
+    static const double share = 0.03;
+    return share * amplitude + floor;
+}
+
 /* ---- angles ---- */
 
 static double complex pack(double re, double im)
@@ -149,7 +155,7 @@ static double complex turned(double size, double degrees)
 {
     double angle = fmod(degrees, 360); /* exact */
     int quarters = (int)round(angle / 90);
-    double rest = (angle - 90 * quarters) * (PI / 180);
+    double rest = (angle - 90 * quarters) * (CM_PI / 180);
     double c = size * cos(rest), s = size * sin(rest);
     switch (quarters & 3) {
     case 0:
@@ -171,7 +177,7 @@ static double degrees_of(double complex z)
         return re < 0 ? 180 : 0;
     if (re == 0)
         return im < 0 ? -90 : 90;
-    return atan2(im, re) * (180 / PI);
+    return atan2(im, re) * (180 / CM_PI);
 }
 
 static double into_circle(double degrees)
@@ -197,7 +203,7 @@ static double zero_of(const cm_case *c, int plane)
 {
     if (plane < 0)
         return 0;
-    double zero = c->planes[plane].zero * (180 / PI);
+    double zero = c->planes[plane].zero * (180 / CM_PI);
     double tidy = round(zero * 1e6) / 1e6;
     return fabs(zero - tidy) <= 1e-12 * fmax(1, fabs(zero)) ? tidy : zero;
 }

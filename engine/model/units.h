@@ -46,6 +46,10 @@ extern const cm_unit CM_UNITS[];
 /** True for displacement, velocity and acceleration. */
 bool cm_is_vibration(cm_quantity quantity);
 
+/** Scatter that is assumed where nothing tells it: 3 % of the amplitude and the floor of its unit (common practice, no
+ *  source). */
+double cm_assumed_scatter(double amplitude, double floor);
+
 /** Angle in degrees of the case's convention -> rad in the frame, for masses and for readings. Exact at 0, 90, 180, 270. */
 double complex cm_mass_from_user(const cm_case *c, int plane, double mass_kg,
                                  double degrees); /* plane -1: reference mark */

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Explanations of a run that missed its prediction, best first. */
 #include "model/mistakes.h"
+#include "base/constants.h"
 #include "page/tree_common.h"
 
 #include <math.h>
@@ -29,7 +30,7 @@ static void add_mistake(cm_session *session, cm_node *map, const cm_case *c, con
 static double user_value(const cm_case *c, const cm_explanation *e)
 {
     bool shift = e->mistake.kind == CM_PHASE_REFERENCE_MOVED;
-    return shift ? e->value * (c->phase_lag ? -1 : 1) * 180 / 3.14159265358979323846 : e->value;
+    return shift ? e->value * (c->phase_lag ? -1 : 1) * 180 / CM_PI : e->value;
 }
 
 void cm_tree_explanations(cm_session *session, cm_node *map, const cm_case *c, const cm_run_test *test)

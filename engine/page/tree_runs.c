@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Every run: what the runs before it let expect, and what was measured. */
 #include "page/tree_common.h"
+#include "base/constants.h"
 
 #include <math.h>
 
@@ -46,7 +47,7 @@ static void add_circumstances(cm_session *session, cm_node *map, const cm_run *r
 /* Degrees in the case's phase convention, from -180 to 180. */
 static void add_phase_shift(cm_session *session, cm_node *map, const cm_job *job, int run)
 {
-    const double degree = acos(-1) / 180;
+    const double degree = CM_PI / 180;
     const cm_runs *runs = job->runs;
     const double *std = job->influence->phase_shift_std;
     double shift = runs->phase_shift ? remainder(runs->phase_shift[run] / degree, 360) : 0;

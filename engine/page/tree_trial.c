@@ -2,11 +2,12 @@
 /* The result of `trial` as a tree. Masses and angles as the case counts them; force in N, speed in m/s,
  * energy in J. */
 #include "page/start_common.h"
+#include "base/constants.h"
 #include "page/tree_common.h"
 
 #include <math.h>
 
-static const double DEGREES = 180 / 3.14159265358979323846;
+static const double DEGREES = 180 / CM_PI;
 
 static void add_bound(cm_session *session, cm_node *list, const cm_job *job, const cm_trial_bound *bound)
 {

@@ -9,6 +9,7 @@
 #define PAGE_VALUES_H
 
 #include "countermass/job.h"
+#include "base/constants.h"
 #include "model/units.h"
 
 typedef struct cm_size_angle {
@@ -72,9 +73,6 @@ bool cm_is_predicted(const cm_job *job, int row);
 
 /** True when every coefficient that the condition number of a speed (-1: overall) rests on is determined by itself. */
 bool cm_condition_is_told(const cm_job *job, int speed);
-
-/** Radius that holds 90 % of a complex error with E|e|² = std² (Gaussian: P(|e| > k std) = exp(-k²)). */
-#define CM_RADIUS_90 1.5174271293851465
 
 /** The same for the reading after correction, widened at few degrees of freedom; NAN: not available. */
 double cm_after_radius(const cm_job *job, int row);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* How to find angle zero and which way to count: the mistakes made at this point mirror every answer. */
 #include "page/words.h"
+#include "base/constants.h"
 
 #include <math.h>
 
@@ -35,7 +36,7 @@ static void say_zeros(cm_document *d, const cm_case *c)
     for (int j = 0; j < c->plane_count; j++) {
         if (!(fabs(c->planes[j].zero) > 0))
             continue;
-        double zero = c->planes[j].zero * 180 / 3.14159265358979323846;
+        double zero = c->planes[j].zero * 180 / CM_PI;
         double shown = fmod(c->against_rotation ? 360 - zero : zero + 360, 360);
         cm_item(d, CM_PLAIN, "%s counts from its own zero, %s degrees %s from the reference mark.",
                 cm_short_name(d->session, c->planes[j].id), cm_degrees(d->session, shown, 1), cm_sense(c));

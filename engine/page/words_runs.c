@@ -2,6 +2,7 @@
 /* Every run: what it carried and how it was made, what the runs before it let expect, and what was measured. One table
  * a run: a line a sensor, and for each speed what was measured, with what was expected before it where it was told. */
 #include "page/words.h"
+#include "base/constants.h"
 
 #include "tree/node.h"
 
@@ -60,7 +61,7 @@ static const char *carried(cm_session *session, const cm_job *job, int run)
 
 static const char *shifted(cm_session *session, const cm_job *job, int run)
 {
-    const double degree = acos(-1) / 180;
+    const double degree = CM_PI / 180;
     double shift = remainder(job->runs->phase_shift[run] / degree, 360) * (job->given->phase_lag ? -1 : 1);
     double std = job->influence->phase_shift_std ? job->influence->phase_shift_std[run] / degree : 0;
     const char *words =

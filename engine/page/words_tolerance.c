@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* The page of `tolerance`: what is permitted, where, what was reached, and what a report should hold. */
 #include "page/start_common.h"
+#include "base/constants.h"
 
 #include "standards/permissible.h"
 #include "standards/zones.h"
@@ -16,11 +17,10 @@ static void say_whole(cm_document *d, const cm_job *job)
 {
     const cm_tolerance *t = job->tolerance;
     cm_section(d, "PERMISSIBLE RESIDUAL UNBALANCE");
-    cm_say(d, CM_PLAIN,
-           "The whole rotor: %s g mm (grade G%s, %s kg at %s r/min; %s µm times the rotor's mass).",
-           gmm(d->session, t->value), cm_digits(d->session, t->grade, 3), cm_digits(d->session, t->mass, 5),
-           cm_digits(d->session, t->omega * 30 / 3.14159265358979323846, 6),
-           cm_digits(d->session, t->value / t->mass * 1e6, 3));
+    cm_say(
+        d, CM_PLAIN, "The whole rotor: %s g mm (grade G%s, %s kg at %s r/min; %s µm times the rotor's mass).",
+        gmm(d->session, t->value), cm_digits(d->session, t->grade, 3), cm_digits(d->session, t->mass, 5),
+        cm_digits(d->session, t->omega * 30 / CM_PI, 6), cm_digits(d->session, t->value / t->mass * 1e6, 3));
 }
 
 static void table_bearings(cm_document *d, const cm_job *job)

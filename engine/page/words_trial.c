@@ -2,11 +2,12 @@
 /* The page of `trial`: for each plane what to put on and where, what bounds it, and what to do when nothing
  * will do. */
 #include "page/start_common.h"
+#include "base/constants.h"
 
 #include <math.h>
 
-static const double DEGREES = 180 / 3.14159265358979323846;
-static const double HIGH_SPEED = 6000 * 3.14159265358979323846 / 30; /* rad/s; chosen, no source */
+static const double DEGREES = 180 / CM_PI;
+static const double HIGH_SPEED = 6000 * CM_PI / 30; /* rad/s; chosen, no source */
 
 static const char *mass_words(cm_session *session, const cm_job *job, double mass)
 {

@@ -9,22 +9,21 @@
  * Plane geometry; the hole is taken to be drilled at the radius of the positions.
  */
 #include "place/loads.h"
+#include "base/constants.h"
 
 #include <math.h>
 
-#define PI 3.14159265358979323846
-
 static double point_height(const cm_shop_plane *shop)
 {
-    return shop->drill_point < PI ? shop->drill_diameter / 2 / tan(shop->drill_point / 2) : 0;
+    return shop->drill_point < CM_PI ? shop->drill_diameter / 2 / tan(shop->drill_point / 2) : 0;
 }
 
 double cm_drilled_mass(const cm_shop_plane *shop, double depth)
 {
     double height = point_height(shop), radius = shop->drill_diameter / 2;
     double at_tip = depth < height ? depth * tan(shop->drill_point / 2) : radius;
-    double cone = PI / 3 * at_tip * at_tip * fmin(depth, height);
-    return shop->drill_density * (cone + PI * radius * radius * fmax(0, depth - height));
+    double cone = CM_PI / 3 * at_tip * at_tip * fmin(depth, height);
+    return shop->drill_density * (cone + CM_PI * radius * radius * fmax(0, depth - height));
 }
 
 double cm_full_depth(const cm_shop_plane *shop, double depth)

@@ -6,14 +6,13 @@
  * The bound does not rest on the sample: it takes any mass within reach of the plane's pieces, at any angle.
  */
 #include "place/groove.h"
+#include "base/constants.h"
 
 #include "linalg/dense.h"
 
 #include <limits.h>
 #include <math.h>
 #include <string.h>
-
-#define PI 3.14159265358979323846
 
 enum { MOST_POINTS = 150000, MOST_CHOICES = 1200, MOST_STEPS = 360, FEWEST_STEPS = 12 };
 
@@ -135,8 +134,8 @@ static double complex row_mass(const cm_shop_plane *shop, const int *counts, int
 
 static double on_circle(double angle)
 {
-    double turned = fmod(angle, 2 * PI);
-    return turned < 0 ? turned + 2 * PI : turned;
+    double turned = fmod(angle, 2 * CM_PI);
+    return turned < 0 ? turned + 2 * CM_PI : turned;
 }
 
 bool cm_groove_has_room(const cm_shop_plane *shop, double angle, double width)
@@ -144,7 +143,7 @@ bool cm_groove_has_room(const cm_shop_plane *shop, double angle, double width)
     for (int i = 0; i < shop->arc_count; i++) {
         const cm_shop_arc *arc = &shop->arcs[i];
         double into = on_circle(angle - arc->from);
-        if (arc->width >= 2 * PI ||
+        if (arc->width >= 2 * CM_PI ||
             (into >= width / 2 * (1 - 1e-9) && into <= arc->width - width / 2 * (1 - 1e-9)))
             return true;
     }
@@ -185,14 +184,14 @@ static void sample(cm_grooving *g, int choice, int steps)
     double complex first = row_mass(g->shop, rows->first, rows->in_first);
     double complex second = row_mass(g->shop, rows->second, in_second);
     for (int i = 0; i < steps; i++) {
-        double at = 2 * PI * i / steps;
+        double at = 2 * CM_PI * i / steps;
         if (!cm_groove_has_room(g->shop, at, width))
             continue;
         double complex here = first * cexp(at * _Complex_I);
         if (!in_second)
             add_point(g, choice, at, 0, here);
         for (int j = 0; in_second && j < steps; j++) {
-            double there = 2 * PI * j / steps, apart = fabs(remainder(at - there, 2 * PI));
+            double there = 2 * CM_PI * j / steps, apart = fabs(remainder(at - there, 2 * CM_PI));
             if (apart >= (width + other) / 2 * (1 - 1e-9) && cm_groove_has_room(g->shop, there, other))
                 add_point(g, choice, at, there, here + second * cexp(there * _Complex_I));
         }

@@ -8,6 +8,7 @@
  * missing among the second (meet in the middle).
  */
 #include "place/shelf.h"
+#include "base/constants.h"
 
 #include "linalg/dense.h"
 #include "place/groove.h"
@@ -22,8 +23,6 @@ enum { MOST_SUMS = 250000, MOST_OF_HALF = 120000 };
 
 /* What rounding may exceed a cap by. */
 #define WITHIN (1 + 1e-12)
-#define PI 3.14159265358979323846
-
 /* ---- equal points ---- */
 
 static bool is_allowed(const cm_problem *p, int plane, double complex x)
@@ -190,7 +189,7 @@ static void enclose_halves(const cm_problem *p, int plane, cm_shelf *shelf)
             shelf->centre = p->discs[d].centre;
             shelf->reach = p->discs[d].radius;
         }
-    shelf->spacing = shelf->reach * sqrt(PI / ((double)shelf->sums.count * shelf->others.count));
+    shelf->spacing = shelf->reach * sqrt(CM_PI / ((double)shelf->sums.count * shelf->others.count));
 }
 
 static void list_halves(cm_session *session, const cm_problem *p, int plane, cm_shelf *shelf)

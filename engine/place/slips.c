@@ -5,12 +5,12 @@
  * to try all.
  */
 #include "place/fitting.h"
+#include "base/constants.h"
 
 #include <math.h>
 #include <string.h>
 
-#define PI 3.14159265358979323846
-#define ANGLE_OFF (2 * PI / 180)
+#define ANGLE_OFF (2 * CM_PI / 180)
 #define MASS_OFF 0.02
 
 enum { MOST_AT_ONCE = 12 };
@@ -33,7 +33,7 @@ static double ratio_at(const cm_problem *p, const double complex *x)
 /* Angle between a position and its nearest neighbour. */
 static double step_of(const cm_shop_plane *shop)
 {
-    double step = shop->site_count > 1 ? PI : 0;
+    double step = shop->site_count > 1 ? CM_PI : 0;
     for (int s = 1; s < shop->site_count; s++)
         step = fmin(step, fabs(carg(shop->sites[s].direction / shop->sites[s - 1].direction)));
     return step;

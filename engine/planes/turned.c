@@ -12,6 +12,7 @@
  *
  * Method: the influence equation with a turned mass; common practice, no source. */
 #include "planes/turned.h"
+#include "base/constants.h"
 
 #include "linalg/dense.h"
 
@@ -21,7 +22,7 @@
 
 #undef I
 
-#define TWO_PI 6.283185307179586476925286766559
+#define TWO_PI (2 * CM_PI)
 /* More positions than this are not compared. */
 #define MOST_POSITIONS 4096
 /* Values that agree this well are equal (proofs may leave as much open), and the total mass decides: a mass at the part's

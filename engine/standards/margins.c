@@ -9,6 +9,7 @@
  *     vibration           25.4 sqrt(12000/N) um pp, at most 25.4
  */
 #include "standards/margins.h"
+#include "base/constants.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -23,6 +24,6 @@ void cm_separation_margin(double amplification, double *below, double *above)
 
 double cm_works_vibration_limit(double omega)
 {
-    double rpm = omega * 30 / 3.14159265358979323846;
+    double rpm = omega * 30 / CM_PI;
     return 25.4e-6 * fmin(1, sqrt(12000 / rpm));
 }

@@ -11,13 +11,14 @@
  * could measure, or nearly everything. Sources: sources.c.
  */
 #include "standards/permissible.h"
+#include "base/constants.h"
 
 #include <ctype.h>
 #include <math.h>
 #include <stddef.h>
 #include <string.h>
 
-static const double RPM = 3.14159265358979323846 / 30;
+static const double RPM = CM_PI / 30;
 
 const cm_grade CM_GRADES[] = {
     {"G4000", 4000, "crankshaft drives of large slow marine diesel engines, inherently unbalanced"},

@@ -6,13 +6,14 @@
  * and C/D as trip. Each row says whether its page was read.
  */
 #include "standards/zones.h"
+#include "base/constants.h"
 
 #include "model/units.h"
 
 #include <ctype.h>
 #include <math.h>
 
-static const double RPM = 3.14159265358979323846 / 30;
+static const double RPM = CM_PI / 30;
 
 const char CM_ZONE_ADVICE[] = "Zone boundaries speak of overall vibration in steady running at rated speed. "
                               "The once-per-turn part is smaller "
