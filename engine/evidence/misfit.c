@@ -26,6 +26,8 @@
 static const double CHANCE =
     1e-3;                        /* that the worst of runs which do fit stands out so far (our own figure) */
 static const double TOLD = 1e-6; /* share 1 - h that is left to contradict a run */
+static const double EXACT =
+    0.1; /* of the assumed scatter: runs that agree better count as no better (our own figure) */
 static const double SAME = 1e-3; /* runs as far out as the worst share the blame */
 
 typedef struct cm_fits {
@@ -188,8 +190,7 @@ static double scatter_without(const cm_fits *f, int row, int k, double *dof)
         squares -= cm_abs2(f->residual[i + k * runs->rows]) / open;
         left -= 1;
     }
-    double least =
-        0.003 / 0.03 * cm_independent_scatter(f->notes, row); /* exact runs: a tenth of the assumed rule */
+    double least = EXACT * cm_independent_scatter(f->notes, row);
     if (left < 0.5)
         return cm_independent_scatter(f->notes, row);
     *dof = left;

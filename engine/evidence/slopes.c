@@ -8,6 +8,7 @@
  * fitted sweep gives the same by its closed form.
  */
 #include "evidence/slopes.h"
+#include "base/constants.h"
 #include "evidence/steps.h"
 #include "evidence/sweep_fit.h"
 #include "linalg/dense.h"
@@ -19,7 +20,6 @@
 
 static const double NEAR_PAIR = 0.05;   /* speeds so near are a pair */
 static const double LEAST_APART = 1e-3; /* nearer speeds tell nothing (our own figure) */
-static const double PI = 3.14159265358979323846;
 static const double POOR =
     0.1; /* share of the readings that a fit may leave and still tell a slope (our own figure) */
 static const double SEEN = 3 * 1.4142135623730951;
@@ -61,7 +61,7 @@ static bool from_sweep(const cm_notes *notes, int row, cm_slope *slope)
         if (cabs(r) < SEEN * notes->job->influence->scatter[row])
             continue;
         slope->relative = rise * omega / r / 100;
-        slope->degrees = fabs(cimag(slope->relative)) * 180 / PI;
+        slope->degrees = fabs(cimag(slope->relative)) * 180 / CM_PI;
         slope->percent = 100 * cabs(slope->relative);
         slope->from = cm_format(notes->session, "the sweep of run %s", c->runs[sweep->run].id);
         return true;
