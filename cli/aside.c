@@ -31,7 +31,7 @@ static int save_all(cm_session *session, const cli_aside *aside)
 int cli_save_aside(const cli_aside *aside)
 {
     if (aside->count == 0)
-        return CLI_DONE;
+        return aside->status;
     cm_session *session = cm_open(NULL);
     int status = CLI_MACHINE;
     if (session)
@@ -39,7 +39,7 @@ int cli_save_aside(const cli_aside *aside)
     else
         fprintf(stderr, "countermass: out of memory\n");
     cm_close(session);
-    return status;
+    return status > aside->status ? status : aside->status;
 }
 
 void cli_forget_aside(cli_aside *aside)

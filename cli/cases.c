@@ -12,6 +12,7 @@ typedef struct outcome {
     int status;     /* exit status */
     char *text;     /* its part of the result; NULL: memory was short */
     char *messages; /* lines for standard error; NULL: memory was short */
+    bool refused;   /* a file to be written is one that the case is read from */
 } outcome;
 
 typedef struct fleet {
@@ -20,7 +21,8 @@ typedef struct fleet {
     cm_together how;
     bool alone; /* the page of the only case stands by itself */
     outcome *outcomes;
-    int status; /* the greatest so far */
+    int status;   /* the greatest so far */
+    bool refused; /* nothing is delivered */
     int passed;
 } fleet;
 
@@ -80,8 +82,10 @@ static void work_on_case(void *context, int index)
     FILE *messages = open_memstream(&o->messages, &length);
     cm_session *session = messages ? cm_open(&host) : NULL;
     o->status = CLI_MACHINE;
-    if (session)
+    if (session) {
         o->status = write_part(f, session, index, messages, &text);
+        o->refused = cli_spoils_input(f->options, session, f->options->cases[index], messages);
+    }
     if (text)
         o->text = strdup(text);
     cm_close(session);
@@ -101,9 +105,10 @@ static bool take_case(void *context, int index)
     bool whole = o->text && o->messages;
     if (!whole && !(o->messages && *o->messages))
         fprintf(stderr, "%s: out of memory\n", f->options->cases[index]);
-    f->status = !whole ? CLI_MACHINE : o->status > f->status ? o->status : f->status;
+    f->status = !whole ? CLI_MACHINE : o->refused ? CLI_WRONG : o->status > f->status ? o->status : f->status;
+    f->refused = f->refused || o->refused;
     f->passed += o->status == CLI_DONE;
-    return whole;
+    return whole && !o->refused;
 }
 
 static int deliver_together(const fleet *f, cm_session *session, const char **parts)
@@ -151,7 +156,7 @@ static int run_fleet(fleet *f)
     bool whole = true;
     for (int i = 0; i < count; i++)
         whole = whole && f->outcomes[i].text;
-    if (!whole || (count == 1 && f->status >= CLI_WRONG))
+    if (!whole || f->refused || (count == 1 && f->status >= CLI_WRONG))
         return f->status;
     int delivered = deliver(f);
     if (delivered == CLI_DONE)
@@ -165,6 +170,9 @@ int cli_each_case(const cli_options *options, const char *command, cli_case *one
         fprintf(stderr, "countermass %s: --plot takes one CASE, not %d\n", command, options->case_count);
         return CLI_WRONG;
     }
+    int free_to_write = cli_ask_targets(options, command);
+    if (free_to_write != CLI_DONE)
+        return free_to_write;
     cli_aside aside = {0};
     cli_options own = *options;
     own.aside = &aside;

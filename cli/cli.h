@@ -18,6 +18,7 @@ enum { CLI_MOST_IDS = 64 };
 
 /** Files beside the result that wait until it is delivered. */
 typedef struct cli_aside {
+    int status; /* exit status: what could not be made */
     int count;
     const char *path[2];
     char *text[2];
@@ -146,6 +147,12 @@ void cli_write_messages(void *stream, const cm_session *session, int first, cons
 bool cli_wants_colour(const cli_options *options);
 int cli_deliver_text(cm_session *session, const cli_options *options, const char *text);
 int cli_exit_of(cm_status status);
+
+/* targets.c: files to be written. Exit status after a message, before anything is read; ... */
+int cli_ask_targets(const cli_options *options, const char *command);
+/* ... and whether one of them has turned out to be a file that the session read, with a message. */
+bool cli_spoils_input(const cli_options *options, const cm_session *session, const char *file,
+                      void *messages);
 
 /** What one command does with one case: leaves its page, and whether the answer is no. */
 typedef cm_status cli_case(cm_session *session, const cli_options *options, const char *file, cm_page **page,

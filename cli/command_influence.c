@@ -4,10 +4,22 @@
 
 #include <stdio.h>
 
+/* The record waits until the page is delivered. One that cannot be made of good numbers keeps no page back. */
+static cm_status record(cm_session *session, const cli_options *options, const cm_job *job)
+{
+    const char *yaml;
+    cm_status status = cm_record(session, job, &yaml);
+    if (status == CM_OK)
+        return cli_set_aside(options, options->record, yaml);
+    if (status != CM_NUMERICS)
+        return status;
+    options->aside->status = cli_exit_of(status);
+    return CM_OK;
+}
+
 static cm_status influence_case(cm_session *session, const cli_options *options, const char *file,
                                 cm_page **page, bool *no)
 {
-    const char *yaml;
     cm_job job = {.size = sizeof job};
     *no = false;
     cm_status status = cli_fit(session, file, &job);
@@ -20,9 +32,7 @@ static cm_status influence_case(cm_session *session, const cli_options *options,
     if (status == CM_OK)
         status = cm_page_influence(session, &job, page);
     if (status == CM_OK && options->record)
-        status = cm_record(session, &job, &yaml);
-    if (status == CM_OK && options->record)
-        status = cli_set_aside(options, options->record, yaml);
+        status = record(session, options, &job);
     return status;
 }
 

@@ -3,6 +3,8 @@
 #define _XOPEN_SOURCE 700 /* realpath */
 #include "base/file.h"
 
+#include "countermass/page.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
@@ -64,6 +66,8 @@ static size_t expected_size(cm_session *session, const char *path, int descripto
         fail_at(session, CM_FILE_FAILED, path, "cannot be read", errno);
     if (S_ISDIR(facts.st_mode))
         fail_at(session, CM_BAD_INPUT, path, "is a folder", 0);
+    if (S_ISREG(facts.st_mode))
+        cm_note_input(session, facts.st_dev, facts.st_ino);
     if (!S_ISREG(facts.st_mode) || facts.st_size < 0)
         return most < 65536 ? most + 1 : 65536;
     return (uintmax_t)facts.st_size > most ? most + 1 : (size_t)facts.st_size + 1;
@@ -265,8 +269,34 @@ bool cm_path_strays(const char *beside, const char *path)
     return strncmp(home, target, length) != 0 || (home[length - 1] != '/' && target[length] != '/');
 }
 
+static bool regular(const char *path, struct stat *facts)
+{
+    return stat(path, facts) == 0 && S_ISREG(facts->st_mode);
+}
+
+bool cm_file_has_bytes(const char *path)
+{
+    struct stat facts;
+    return regular(path, &facts) && facts.st_size > 0;
+}
+
+int cm_same_file(const char *a, const char *b)
+{
+    struct stat one, other;
+    return regular(a, &one) && regular(b, &other) && one.st_dev == other.st_dev && one.st_ino == other.st_ino;
+}
+
+int cm_has_read(const cm_session *session, const char *path)
+{
+    struct stat facts;
+    const cm_input *input = regular(path, &facts) ? session->inputs : NULL;
+    while (input && (input->device != facts.st_dev || input->number != facts.st_ino))
+        input = input->next;
+    return input != NULL;
+}
+
 bool cm_file_is_there(const char *path)
 {
     struct stat facts;
-    return stat(path, &facts) == 0 && S_ISREG(facts.st_mode) && access(path, R_OK) == 0;
+    return regular(path, &facts) && access(path, R_OK) == 0;
 }

@@ -22,6 +22,9 @@ char *cm_path_beside(cm_session *session, const char *beside, const char *name);
 /** True when a link on the way leads `path` out of the folder of `beside`; false when nothing is there. */
 bool cm_path_strays(const char *beside, const char *path);
 
+/** True for a regular file that holds something. */
+bool cm_file_has_bytes(const char *path);
+
 /** True for a regular file that may be read. */
 bool cm_file_is_there(const char *path);
 

@@ -71,6 +71,7 @@ void cm_reset(cm_session *session)
     session->messages = NULL;
     session->message_count = session->message_room = session->errors = 0;
     session->deferred = NULL;
+    session->inputs = NULL;
     session->status = CM_OK;
 }
 
@@ -271,6 +272,13 @@ void cm_defer(cm_session *session, void (*release)(void *), void *what)
     cm_deferred *entry = allocate_from(session, &session->message_blocks, 1, sizeof *entry);
     *entry = (cm_deferred){release, what, session->deferred};
     session->deferred = entry;
+}
+
+void cm_note_input(cm_session *session, uintmax_t device, uintmax_t number)
+{
+    cm_input *entry = allocate_from(session, &session->message_blocks, 1, sizeof *entry);
+    *entry = (cm_input){device, number, session->inputs};
+    session->inputs = entry;
 }
 
 void cm_release_last(cm_session *session)

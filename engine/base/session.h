@@ -18,6 +18,7 @@
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stdbool.h>
+#include <stdint.h>
 
 #if defined(__GNUC__)
 #define CM_PRINTF(f, a) __attribute__((format(printf, f, a)))
@@ -43,6 +44,12 @@ typedef struct cm_deferred {
     struct cm_deferred *next;
 } cm_deferred;
 
+/** A file that was read, by what the file system knows it by. */
+typedef struct cm_input {
+    uintmax_t device, number;
+    struct cm_input *next;
+} cm_input;
+
 struct cm_session {
     cm_host host;
     cm_block *blocks;         /* results and scratch, newest first; the newest one is being filled */
@@ -52,6 +59,7 @@ struct cm_session {
     int message_room;
     int errors; /* messages of severity CM_ERROR since the public call began */
     cm_deferred *deferred;
+    cm_input *inputs; /* files read so far; kept where messages are */
     cm_status status; /* why cm_fail() left the guard */
     jmp_buf exit;
 };
@@ -93,6 +101,9 @@ void cm_report(cm_session *session, cm_severity severity, const cm_place *place,
 
 /** Calls release(what) when the public call ends, last registered first. */
 void cm_defer(cm_session *session, void (*release)(void *), void *what);
+
+/** Remembers a file that is read, for cm_has_read(). */
+void cm_note_input(cm_session *session, uintmax_t device, uintmax_t number);
 
 /** Releases now, and forgets, what was deferred last. */
 void cm_release_last(cm_session *session);

@@ -1595,7 +1595,7 @@ static const cm_key PAIR_KEYS[] = {
      .example = "90",
      KEPT(cm_probe_pair, limit),
      .about = "greatest acceptable amplitude of each of these rows, in the unit of the first sensor; a "
-              "number or a map per speed"},
+              "number or a map per speed; for min-max every sensor that counts needs a limit too"},
 };
 static const cm_section PAIR_SECTION = {.name = "pairs",
                                         .about = "Pairs of sensors that see one orbit.",

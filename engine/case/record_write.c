@@ -28,6 +28,10 @@ typedef struct writer {
     cm_node *root;
 } writer;
 
+/* So small a share of an uncertainty is rounding of the fit, and nothing is written for it: correlations and shares of
+ * variance are at most 1, and lose less than a hundredth of what double precision keeps of them (1.1e-16). */
+static const double ROUNDING = 1e-18;
+
 /* ---- what the record is of ---- */
 
 static const char *base_name(const char *path)
@@ -203,7 +207,7 @@ static void add_coefficient(const writer *w, cm_node *list, int row, int plane)
         return;
     }
     cm_node_add_number(w->session, map, "uncertainty", std);
-    if (w->influence->common[at] > 0)
+    if (w->influence->common[at] > ROUNDING)
         cm_node_add_number(w->session, map, "common", w->influence->common[at]);
     if (!w->influence->std_known[at])
         cm_node_add_boolean(w->session, map, "assumed", true);
@@ -254,17 +258,20 @@ static int add_coefficients(const writer *w)
 
 /* ---- covariance ---- */
 
-/* A line of the factor up to its last entry that is not zero. */
+/* A line of the factor, rounding as 0, up to its last entry that is not. */
 static void add_line(const writer *w, cm_node *factor, int row, int plane)
 {
     size_t lines = (size_t)w->influence->planes + 1;
     const cm_complex *line = w->influence->factor + (size_t)row * lines * lines + (size_t)plane + 1;
+    double rounding = ROUNDING * w->influence->std[row + plane * w->influence->rows];
     size_t used = lines;
-    while (used > 0 && cabs(line[(used - 1) * lines]) <= 0)
+    while (used > 0 && cabs(line[(used - 1) * lines]) <= rounding)
         used--;
     cm_node *list = cm_node_add_list(w->session, factor, w->c->planes[plane].id);
-    for (size_t q = 0; q < used; q++)
-        cm_node_add_text(w->session, list, NULL, phasor(w, row, plane, line[q * lines]));
+    for (size_t q = 0; q < used; q++) {
+        cm_complex entry = line[q * lines];
+        cm_node_add_text(w->session, list, NULL, phasor(w, row, plane, cabs(entry) <= rounding ? 0 : entry));
+    }
 }
 
 static void add_covariance(const writer *w)

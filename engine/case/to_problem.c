@@ -109,6 +109,35 @@ static void check_needs(cm_session *session, const cm_case *c, bool limits)
                   "objective.within_limits needs limits; give the sensors that count a 'limit'");
 }
 
+/* An orbit with a limit that counts, or NULL. */
+static const cm_probe_pair *counted_pair(const cm_case *c, const cm_problem *p)
+{
+    for (int k = 0; k < p->pair_count; k++)
+        if (p->pairs[k].weight > 0)
+            return &c->pairs[c->orbits[k].pair];
+    return NULL;
+}
+
+/* Min-max weighs readings against orbits: readings in their unit beside orbits in shares of a limit would make the answer
+ * one of the unit. The other objectives never add them up. */
+static void check_pairs(cm_session *session, const cm_case *c, const cm_problem *p, const double *weight)
+{
+    const cm_goal *goal = &c->goal;
+    bool weighed = goal->minimise == CM_MIN_MAX || (goal->has_then && goal->second == CM_MIN_MAX);
+    const cm_probe_pair *pair = counted_pair(c, p);
+    int row = 0;
+    while (row < c->row_count && !(weight[row] > 0))
+        row++;
+    if (!weighed || !pair || row == c->row_count)
+        return;
+    const cm_sensor *sensor = &c->sensors[c->row_sensor[row]];
+    cm_report(
+        session, CM_ERROR, &sensor->place,
+        "the sensor '%s' has no limit, but the pair '%s' has one, and min-max weighs both by their limits; "
+        "give '%s' a 'limit' (and every other sensor that counts), or 'weight: 0' to leave it uncounted",
+        sensor->id, pair->id, sensor->id);
+}
+
 static void put_weights(cm_session *session, const cm_case *c, cm_problem *p)
 {
     int before = session->errors;
@@ -116,6 +145,8 @@ static void put_weights(cm_session *session, const cm_case *c, cm_problem *p)
     double *weight = CM_NEW(session, c->row_count, double);
     double *limit = CM_NEW(session, c->row_count, double);
     bool limits = cm_case_weights(session, c, weight, limit);
+    if (session->errors == before && pairs && !limits)
+        check_pairs(session, c, p, weight);
     if (session->errors == before)
         check_needs(session, c, limits || pairs);
     if (session->errors == before)

@@ -203,9 +203,15 @@ CM_API cm_status cm_determine(cm_session *session, cm_job *job);
 
 /** The influence of a job (given, runs, influence) as a record that later cases can name under `influence`:
  *  YAML, in the units and conventions of the case, owned by the session. It has been read back before it is
- *  returned. Errors: CM_BAD_INPUT (no coefficient is determined), CM_NO_MEMORY. Method and form:
+ *  returned. Errors: CM_BAD_INPUT (no coefficient is determined), CM_NUMERICS (it did
+ *  not read back the same: a number too small or too large for a case), CM_NO_MEMORY. Method and form:
  *  docs/records.md. */
 CM_API cm_status cm_record(cm_session *session, const cm_job *job, const char **yaml);
+
+/** Asks whether a record may be saved as `path`: nothing is there yet, nothing that would be lost (an empty file, a
+ *  device), or an earlier record. Errors: CM_BAD_INPUT (another file is there, said in a message), CM_NO_MEMORY,
+ *  CM_FILE_FAILED. */
+CM_API cm_status cm_record_may_replace(cm_session *session, const char *path);
 
 /** How much drift from run to run matters (job: runs, problem, and answer where it is there); leaves job->drift NULL with
  *  fewer than three runs. Method: docs/theory/runs.md. */

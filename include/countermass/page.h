@@ -109,6 +109,13 @@ CM_API cm_status cm_page_plot(cm_session *session, const cm_page *page, const ch
  *  everything is on disk. Errors: CM_FILE_FAILED (the old file is as it was), CM_NO_MEMORY. */
 CM_API cm_status cm_save(cm_session *session, const char *path, const char *text);
 
+/** 1 when both paths lead, through links too, to one regular file that is there; else 0. Does not fail. */
+CM_API int cm_same_file(const char *a, const char *b);
+
+/** 1 when `path` leads to a regular file that this session has read since it was opened or reset (cases, their
+ *  tables and records, standard input): one that cm_save() would overwrite; else 0. Does not fail. */
+CM_API int cm_has_read(const cm_session *session, const char *path);
+
 #ifdef __cplusplus
 }
 #endif

@@ -115,6 +115,63 @@ class CommandLine(unittest.TestCase):
         self.assertEqual(run("solve", "--format", "json", "--", DEMO).stdout, plain.stdout)
 
 
+class Overwriting(Files):
+    """No file that a command reads is written by it, under whatever name, and none twice."""
+
+    def contents(self):
+        held = {}
+        for name in os.listdir(self.folder.name):
+            with open(self.path(name), encoding="utf-8") as file:
+                held[name] = file.read()
+        return held
+
+    def refused(self, words, *arguments, of=os.devnull):
+        before = self.contents()
+        with open(of, encoding="utf-8") as given:
+            result = subprocess.run([PROGRAM, *arguments], cwd=ROOT, stdin=given, capture_output=True, text=True, timeout=60)
+        self.assertEqual((result.returncode, result.stdout), (2, ""), arguments)
+        self.assertIn(words, result.stderr)
+        self.assertEqual(self.contents(), before)
+
+    def test_cases(self):
+        case = self.file("case.yaml", small())
+        other = self.file("other.yaml", small(limit=30))
+        linked, twin = self.path("linked.yaml"), self.path("twin.yaml")
+        os.symlink(case, linked)
+        os.link(case, twin)
+        roundabout = os.path.join(self.folder.name, ".", "case.yaml")
+        for command, option in (("solve", "--output"), ("influence", "--record"), ("solve", "--plot"), ("verify", "--output"),
+                                ("report", "--output")):
+            self.refused(f"countermass {command}: {option} would overwrite {case}, which is read; choose another name",
+                         command, option, case, case)
+            for name in (linked, twin, roundabout):
+                self.refused(f"{option} would overwrite {name}, the same file as {case}, which is read", command, option, name, case)
+        self.refused("--output would overwrite", "solve", "--output", other, case, other)
+        self.refused(f"-: --output would overwrite {case}, which this case is read from", "solve", "--output", case, "-", of=case)
+
+    def test_what_a_case_names(self):
+        record, table = self.path("record.yaml"), "run,speed,sensor,amplitude,phase\nas-found,service,A,8.5,60\nas-found,service,B,6.5,205\n"
+        first = self.file("first.yaml", small())
+        self.assertEqual(run("influence", "--record", record, first).returncode, 0)
+        naming = self.file("naming.yaml", small(more="", rest="influence: [{record: record.yaml}]"))
+        for command, option in (("solve", "--output"), ("influence", "--record"), ("solve", "--plot")):
+            self.refused(f"naming.yaml: {option} would overwrite {record}, which this case is read from", command, option, record,
+                         naming)
+        self.refused(f"--output would overwrite {record}, which is read", "solve", "--record-from", record, "--output", record, first)
+        self.file("found.csv", table)
+        tabled = self.file("tabled.yaml", small().replace("{service: {A: 8.5 @ 60, B: 6.5 @ 205}}", "{csv: found.csv}"))
+        self.assertEqual(run("solve", tabled).returncode, 0, run("solve", tabled).stderr)
+        self.refused("which this case is read from", "solve", "--output", self.path("found.csv"), tabled)
+        self.refused("which this case is read from", "solve", "--output", self.path("found.csv"), first, tabled, first)
+
+    def test_one_name_twice(self):
+        case, name = self.file("case.yaml", small()), self.path("out")
+        self.refused("--output and --record name the same file", "influence", "--output", name, "--record", name, case)
+        self.refused("--output and --plot name the same file", "solve", "--output", name, "--plot", name, case)
+        self.assertEqual(run("solve", "--output", name, case).returncode, 0)
+        self.assertEqual(run("solve", "--output", name, case).returncode, 0)  # an earlier result may be replaced
+
+
 class Streams(Files):
     def test_cases_that_cannot_be_opened(self):
         missing = run("solve", "no-such-file.yaml")

@@ -489,6 +489,32 @@ class Limits(Rare):
                   "the limit of 10 µm pp on o")
 
 
+    def test_orbits_beside_sensors_without_limits(self):
+        """Min-max would weigh readings in their unit against orbits in shares of a limit: refused. What does not weigh them
+        against each other is as before, and the unit changes no mass."""
+        def text(sensors, objective, unit="um pp", size=1.0):
+            known = "influence:\n" + "".join(f"  - {{plane: P, speed: s, sensor: {s}, value: {size} @ {a}}}\n"
+                                             for s, a in (("x", 315), ("y", 225), ("z", 0)))
+            return (f"case: {{format: 1}}\nconventions: {{phase: lead, mass_angle: with-rotation}}\nunits: {{vibration: {unit}}}\n" + SPEED +
+                    f"sensors: [{{id: x, angle: 45{sensors}}}, {{id: y, angle: 135{sensors}}}, {{id: z{sensors}}}]\n"
+                    f"pairs: [{{id: b, sensors: [x, y], rows: [forward], limit: {60 * size}}}]\nplanes: [{{id: P}}]\n{known}"
+                    f"runs: [{{id: r0, readings: {{s: {{x: {50 * size} @ 315, y: {50 * size} @ 225, z: {30 * size} @ 180}}}}}}]\n"
+                    f"objective: {objective}\n")
+        refused = "the sensor 'x' has no limit, but the pair 'b' has one, and min-max weighs both by their limits"
+        for objective in ("{minimise: min-max}", "{then: {minimise: min-max, within: 5 %}}"):
+            done = self.run_on("solve", text("", objective))
+            self.assertEqual(done.returncode, 2)
+            self.assertIn(refused, done.stderr)
+        for sensors, objective in (("", "{minimise: least-squares}"), ("", "{minimise: least-mass}"), ("", "{within_limits: true}"),
+                                   (", weight: 0", "{minimise: min-max}"), (", limit: SIZE", "{minimise: min-max}")):
+            masses = []
+            for unit, size in (("um pp", 1.0), ("mm pp", 1e-3)):
+                done = self.run_on("solve", text(sensors.replace("SIZE", repr(60 * size)), objective, unit, size), "--format", "json")
+                self.assertEqual(done.returncode, 0, done.stderr)
+                masses.append(json.loads(done.stdout)["corrections"][0]["mass"])
+            self.assertAlmostEqual(masses[1], masses[0], delta=1e-6 * max(masses[0], 1), msg=(sensors, objective))
+
+
 class Runs(Rare):
     def test_circumstances(self):
         run = FOUND.replace("{id: r0,", "{id: r0, group: hot, at: 2026-03-14 02:40, taken: holding, load: 300 MW, notes: [first, second], "

@@ -244,6 +244,59 @@ class Records(unittest.TestCase):
         self.assertRegex(said, r"a\.yaml:1:1: the runs determine no coefficient by itself: there is nothing to record")
         self.assertEqual(self.read("r.yaml"), before)
 
+    def test_rounding_is_written_as_nothing(self):
+        """Masses at right angles leave crumbs of 1e-35 in the factor, priors in common crumbs of 1e-47 in the shares; they
+        are no numbers that a case may hold."""
+        factor = """case: {format: 1}
+conventions: {phase: lag, mass_angle: against-rotation}
+speeds: [{id: s, speed: 1490}]
+sensors: [{id: A, repeatability: 0.06}, {id: B, repeatability: 2}]
+planes: [{id: P0}, {id: P1}, {id: P2}, {id: P3}, {id: P4}]
+runs:
+"""
+        reading = "readings: {s: {A: 5.5 @ 90, B: 71 @ 10}}}\n"
+        shared = factor.replace("runs:", "influence:\n" + "".join(
+            f"  - {{plane: P{j}, speed: s, sensor: {s}, value: {1 + j / 7} @ {50 * j}, uncertainty: {{size: 30 %, phase: 10, "
+            "common: 0.7}}\n" for j in range(5) for s in "AB") + "runs:")
+        tried = 0
+        for head in (factor, shared):
+            for k in range(40):
+                masses = [(20 + 10 * ((k * 7 + j * 3) % 9), (0, 90, 180, 270, 30, 45)[(k * 5 + j * k) % 6]) for j in range(4)]
+                text = head + "  - {id: r, " + reading + "".join(
+                    f"  - {{id: r{j}, masses: [{{plane: P{j}, mass: {m}, angle: {a}}}], {reading}" for j, (m, a) in enumerate(masses))
+                self.write("a.yaml", text)
+                self.run_program("influence", "--record", self.path("r.yaml"), self.path("a.yaml"))
+                tried += 1
+        self.assertEqual(tried, 80)
+
+    def test_the_page_comes_though_the_record_fails(self):
+        """A spread of 1e-29 / 80 is no number that a record may hold; the coefficients themselves are."""
+        self.write("a.yaml", (parts() + TRIALS).replace("repeatability: 1 um", "repeatability: 1e-29 um"))
+        before = self.read("r.yaml")
+        page = subprocess.run([PROGRAM, "influence", self.path("a.yaml")], capture_output=True, text=True, check=True).stdout
+        for more in ([], ["--output", self.path("page")]):
+            done = subprocess.run([PROGRAM, "influence", "--record", self.path("r.yaml"), *more, self.path("a.yaml")],
+                                  capture_output=True, text=True)
+            self.assertEqual(done.returncode, 3)
+            self.assertIn("the record could not be read back", done.stderr)
+            self.assertEqual(self.read("page") if more else done.stdout, page)
+            self.assertEqual(self.read("r.yaml"), before)
+
+    def test_a_record_replaces_records_only(self):
+        case = self.read("a.yaml")
+        self.write("other.yaml", case)
+        for name, text in (("other.yaml", case), ("notes", "what was there before\n"), ("bytes", "\x01record:")):
+            self.write(name, text)
+            said = self.run_program("influence", "--record", self.path(name), self.path("a.yaml"), status=2)
+            self.assertEqual(said, f"{self.path(name)}: already exists and is not a record: --record would overwrite it; choose "
+                             "another name\n")
+            self.assertEqual(self.read(name), text)
+        record = self.read("r.yaml")
+        for text in ("", "# of the spring\n" + record, record):  # nothing to lose; a record
+            self.write("r.yaml", text)
+            self.run_program("influence", "--record", self.path("r.yaml"), self.path("a.yaml"))
+            self.assertEqual(self.read("r.yaml"), record)
+
     def test_one_case_a_record(self):
         said = self.run_program("influence", "--record", self.path("r.yaml"), self.path("a.yaml"), self.path("a.yaml"), status=2)
         self.assertIn("--record takes one CASE, not 2", said)

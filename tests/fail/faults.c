@@ -65,7 +65,7 @@ static const struct {
     [FAULT_NONE] = {"none", SAME},
 };
 
-static const char OLD[] = "what was there before\n";
+static const char OLD[] = "record: what was there before\n"; /* a record takes the place of records only */
 static const char *const FILES[NAMES] = {"out", "rec"};
 
 fault_plan *fault;

@@ -19,7 +19,7 @@ import unittest
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 PROGRAM = sys.argv.pop(1) if len(sys.argv) > 1 else os.path.join(ROOT, "build", "countermass")
 CASE = os.path.join(ROOT, "cases", "demo", "turbine-generator.yaml")
-OLD = "what was there before\n"
+OLD = "record: what was there before\n"  # a record takes the place of records only
 NOBODY = 65534
 
 

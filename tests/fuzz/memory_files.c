@@ -49,6 +49,9 @@ char *__wrap_cm_file_read(cm_session *session, const char *path, size_t most, si
 void __wrap_cm_file_write(cm_session *session, const char *path, const char *bytes, size_t length);
 bool __wrap_cm_path_strays(const char *beside, const char *path);
 bool __wrap_cm_file_is_there(const char *path);
+bool __wrap_cm_file_has_bytes(const char *path);
+int __wrap_cm_same_file(const char *a, const char *b);
+int __wrap_cm_has_read(const cm_session *session, const char *path);
 
 char *__wrap_cm_file_read(cm_session *session, const char *path, size_t most, size_t *length)
 {
@@ -80,5 +83,23 @@ bool __wrap_cm_path_strays(const char *beside, const char *path)
 
 bool __wrap_cm_file_is_there(const char *path)
 {
+    return find(path) >= 0;
+}
+
+bool __wrap_cm_file_has_bytes(const char *path)
+{
+    int i = find(path);
+    return i >= 0 && files[i].length > 0;
+}
+
+int __wrap_cm_same_file(const char *a, const char *b)
+{
+    return find(a) >= 0 && find(a) == find(b);
+}
+
+/* Every file of the memory may be one that was read. */
+int __wrap_cm_has_read(const cm_session *session, const char *path)
+{
+    (void)session;
     return find(path) >= 0;
 }

@@ -112,10 +112,10 @@ def file(about, title, runs):
     return text + "\nruns:\n" + "\n".join(line for one in runs for line in one) + "\n"
 
 KNOWN = """
-# What the first job taught: countermass influence --record exhauster.yaml 5-whole.yaml
+# What the first job taught: countermass influence --record exhauster-record.yaml 5-whole.yaml
 # uncertainty: how far the machine may have moved since, on top of the record's own spread.
 influence:
-  - {record: exhauster.yaml, uncertainty: {size: 10 %, phase: 6, common: 0.7}}
+  - {record: exhauster-record.yaml, uncertainty: {size: 10 %, phase: 6, common: 0.7}}
 """
 
 

@@ -6,6 +6,7 @@ follows from the one before: the masses mounted are those that were advised, rou
 """
 import json
 import pathlib
+import re
 import subprocess
 import sys
 import tempfile
@@ -37,7 +38,15 @@ def text_is_made(program):
     with tempfile.TemporaryDirectory() as folder:
         record = pathlib.Path(folder) / "record.yaml"
         run(program, "influence", "--record", str(record), "5-whole.yaml")
-        check(record.read_text() == (FOLDER / "exhauster.yaml").read_text(), "exhauster.yaml is not the record of step 5")
+        check(record.read_text() == (FOLDER / "exhauster-record.yaml").read_text(), "exhauster-record.yaml is not the record of step 5")
+
+
+def no_name_twice():
+    """A reader who does every step keeps every file."""
+    text = (FOLDER.parents[1] / "docs" / "tutorial.md").read_text()
+    made = re.findall(r"countermass new > (\S+)", text) + re.findall(r"--(?:record|output|plot) (\S+)", text)
+    check(len(made) >= 2 and len(set(made)) == len(made), f"files made twice: {made}")
+    check(not set(made) & set(re.findall(r"cases/tutorial/(\d\S+?\.yaml)", text)), f"a case of the tutorial is overwritten: {made}")
 
 
 def steps_follow(program):
@@ -59,6 +68,7 @@ def story_holds(program):
 
 def main():
     program = str(pathlib.Path(sys.argv[1]).resolve())
+    no_name_twice()
     for part in (text_is_made, steps_follow, story_holds):
         part(program)
     print("\n".join(failures) if failures else "the tutorial: every step follows from the one before")
