@@ -121,7 +121,9 @@ void cm_put_judged(cm_session *session, const cm_case *c, cm_problem *p)
         overall[i] = sensor->limit_is != CM_LIMIT_OVERALL || isnan(rest[i]) ? 0
                      : cm_leaves_no_room(c, i)                              ? 2
                                                                             : 1;
-        out[i] = c->run_count ? cm_run_out(c, base_run(c), c->row_sensor[i]) : 0;
+        out[i] = c->run_count
+                     ? cm_run_out(c, base_run(c), c->row_sensor[i], cm_phase_turn(&c->runs[base_run(c)]))
+                     : 0;
         offset[i] = as_read(sensor) ? out[i] : 0;
         any = any || as_read(sensor);
         some_rest = some_rest || !isnan(rest[i]);

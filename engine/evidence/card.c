@@ -6,18 +6,18 @@
  *     abort amplitude = min( alarm, trip, |p_i + o_i| + k d_i ),   P(|e| > k d) = 0.01/N
  *
  * as the instrument shows it, with its slow roll o_i; a right run passes none of the N amplitudes in 99 of 100 cases.
- * Alarm and trip are held against what the sensor's limits are: where that is a reading without slow roll, the abort
- * amplitude is the one shown when that reaches them at the phase expected. At a third of service speed a mass pulls with a
+ * Alarm and trip are held against what the sensor's limits are: where that is a reading without slow roll,
+ * alarm - |o| keeps them at every phase. A slow roll so large that this would stop the reading expected leaves the amplitude
+ * shown when they are reached at the phase expected, and the row says so; a reading taken has its own phase. At a third of service speed a mass pulls with a
  * ninth of its force: a mistake shows there before it can do harm, provided the influence is known at that speed. The run
  * going on is tested like any other (weigh.c), with what it has read so far.
  */
+#include "evidence/level.h"
 #include "evidence/mounting.h"
-#include "evidence/weights.h"
 #include "fit/foretell.h"
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
 #include "model/judged.h"
-#include "model/levels.h"
 
 #include <math.h>
 
@@ -31,25 +31,44 @@ static const cm_sensor *sensor_of(const cm_job *job, int row)
     return &job->given->sensors[job->given->row_sensor[row]];
 }
 
-/* Amplitude t shown with |t u - o| = bound, u the direction of the reading expected; without one the least there can be. */
-static double shown_without_roll(const cm_card_row *r, double bound)
+/* Amplitude t shown with |t u - o| = bound. */
+static double shown_along(double complex u, double complex run_out, double bound)
 {
-    double complex shown = r->expected + r->run_out;
-    if (!(cabs(shown) > 0))
-        return fmax(0, bound - cabs(r->run_out));
-    double complex along = conj(shown) / cabs(shown) * r->run_out;
+    double complex along = conj(u) / cabs(u) * run_out;
     double across = cimag(along);
     return fabs(across) < bound ? fmax(0, creal(along) + sqrt((bound - across) * (bound + across))) : 0;
 }
 
+static double shown_without_roll(cm_card_row *r, double bound)
+{
+    double complex read = r->measured + r->run_out, shown = r->expected + r->run_out;
+    double anywhere = fmax(0, bound - cabs(r->run_out));
+    if (r->run_out == 0)
+        return bound;
+    if (r->is_read && cabs(read) > 0)
+        return shown_along(read, r->run_out, bound);
+    if (isnan(creal(shown)) || anywhere > cabs(shown) || !(cabs(shown) > 0))
+        return anywhere;
+    r->by_phase = 1;
+    return shown_along(shown, r->run_out, bound);
+}
+
+/* What is not once per turn in the overall level of a row: that of the reading itself once it is taken. */
+static double rest_of(const cm_job *job, const cm_card_row *r)
+{
+    double once = cabs(r->measured + r->run_out);
+    return r->is_read && !isnan(r->level) ? sqrt(fmax(0, (r->level - once) * (r->level + once)))
+                                          : cm_rest_at(job, r->row);
+}
+
 /* What the instrument shows once per turn when the row reaches an alarm or a trip. */
-static double shown_at(const cm_job *job, const cm_card_row *r, double bound)
+static double shown_at(const cm_job *job, cm_card_row *r, double bound)
 {
     const cm_sensor *sensor = sensor_of(job, r->row);
     if (isinf(bound))
         return bound;
     if (sensor->limit_is == CM_LIMIT_OVERALL) {
-        double rest = job->problem && job->problem->rest ? job->problem->rest[r->row] : NAN;
+        double rest = rest_of(job, r);
         return isnan(rest) ? bound : rest < bound ? sqrt((bound - rest) * (bound + rest)) : 0;
     }
     return sensor->judge == CM_JUDGE_AS_READ ? bound : shown_without_roll(r, bound);
@@ -62,6 +81,16 @@ static double spread_bound(const cm_card *card, const cm_card_row *r)
                : cabs(r->expected + r->run_out) + r->std * cm_radius_factor(card->tail / card->count, r->dof);
 }
 
+/* The likeliest explanation, as limits judge it. */
+static double level_if_so(const cm_job *job, const cm_card_row *r)
+{
+    const cm_sensor *sensor = sensor_of(job, r->row);
+    bool overall = sensor->limit_is == CM_LIMIT_OVERALL;
+    double rest = overall ? cm_rest_at(job, r->row) : NAN;
+    double once = cabs(r->if_so_reading + (overall || sensor->judge == CM_JUDGE_AS_READ ? r->run_out : 0));
+    return isnan(rest) ? once : hypot(once, rest);
+}
+
 static void set_bounds(const cm_job *job, cm_card *card, cm_card_row *rows)
 {
     for (int i = 0; i < card->count; i++) {
@@ -69,6 +98,7 @@ static void set_bounds(const cm_job *job, cm_card *card, cm_card_row *rows)
         int speed = job->given->row_speed[r->row];
         double alarm = shown_at(job, r, sensor_of(job, r->row)->alarm[speed]);
         double trip = shown_at(job, r, sensor_of(job, r->row)->trip[speed]);
+        r->if_so_level = level_if_so(job, r);
         r->radius90 = isnan(r->std) ? NAN : r->std * cm_radius_factor(SPLIT_90, r->dof);
         r->abort = spread_bound(card, r);
         r->source = CM_ABORT_SPREAD;
@@ -114,55 +144,82 @@ static int rows_of_answer(const cm_job *job, cm_card_row *rows)
                                           .expected = cm_compensated(job->problem, i, job->answer->r[i]),
                                           .std = hypot(spread, job->influence->scatter[i]),
                                           .dof = dof_of(job->influence, i),
-                                          .if_so = NAN};
+                                          .if_so = NAN,
+                                          .if_so_reading = NAN};
     }
     return count;
 }
 
 /* ---- the run going on ---- */
 
-/* Amplitude of a row if the likeliest explanation holds; NAN when it says nothing of masses. */
-static double if_so(const cm_view *view, const cm_run_test *test, int row)
+/* Reading of a row if the likeliest explanation holds; NAN when it says nothing of masses. */
+static double complex if_so(const cm_view *view, const cm_run_test *test, int row)
 {
     if (!test || !test->explanation_count || !test->explanations[0].extra)
         return NAN;
     double complex sum = view->fit->y[row];
     for (int j = 0; j < view->planes; j++)
         sum += view->fit->a[row + j * view->fit->rows] * test->explanations[0].extra[j];
-    return cabs(sum);
+    return sum;
 }
 
 static int rows_of_run(const cm_view *view, const cm_run_test *test, cm_card_row *rows)
 {
     const cm_runs *runs = view->job->runs;
+    double weight = view->job->given->runs[view->run].weight;
     int count = 0;
     for (int i = 0; i < runs->rows; i++) {
-        if (view->fit->base_runs[i] == 0 && !cm_state_is_told(view->session, view->fit, i, view->stated))
+        if (!cm_row_is_told(view->session, view->fit, i, view->stated))
             continue;
         const double complex *f = view->fit->factor + (size_t)i * (size_t)view->lines * (size_t)view->lines;
-        double variance = view->fit->scatter[i] * view->fit->scatter[i] / cm_weight_of(runs, i, view->run);
+        double variance = view->fit->scatter[i] * view->fit->scatter[i] / (weight > 0 ? weight : 1);
         for (int c = 0; c < view->lines; c++)
             variance += cm_abs2(f[c * view->lines]);
         rows[count++] = (cm_card_row){.row = i,
                                       .expected = view->fit->y[i],
                                       .std = sqrt(variance),
                                       .dof = dof_of(view->fit, i),
-                                      .if_so = if_so(view, test, i)};
+                                      .if_so_reading = if_so(view, test, i)};
+        rows[count - 1].if_so = cabs(rows[count - 1].if_so_reading);
     }
     return count;
+}
+
+static const cm_reading *reading_at(const cm_job *job, int run, int row)
+{
+    return cm_reading_of(job->given, run, job->given->row_sensor[row], job->given->row_speed[row]);
+}
+
+/* Rounding in a reading that sits on its bound is no excess. */
+static bool exceeds(double size, double bound)
+{
+    return size > bound * (1 + 1e-9);
+}
+
+/* A reading that the fit has no use for (weight 0, phases unknown) is a reading of the machine all the same. */
+static double complex measured_of(const cm_job *job, int run, const cm_card_row *r, const cm_reading *reading)
+{
+    int at = r->row + run * job->runs->rows;
+    double complex mean = 0;
+    if (job->runs->repeats[at] > 0)
+        return job->runs->readings[at];
+    for (int i = 0; i < reading->count; i++)
+        mean += reading->values[i] / reading->count;
+    return mean * cm_turn_of(job, run) - r->run_out;
 }
 
 /* What the run read, told by the runs before or not: alarm and trip come first. */
 static void put_read(const cm_job *job, int run, cm_card_row *r)
 {
-    const cm_case *c = job->given;
-    int speed = c->row_speed[r->row];
+    int speed = job->given->row_speed[r->row];
     const cm_sensor *sensor = sensor_of(job, r->row);
-    const cm_reading *reading = cm_reading_of(c, run, c->row_sensor[r->row], speed);
+    const cm_reading *reading = reading_at(job, run, r->row);
+    if (!reading)
+        return;
     r->is_read = 1;
-    r->measured = job->runs->readings[r->row + run * job->runs->rows];
-    double judged = cm_level_judged(c, run, reading), most = fmax(judged, cm_level_shown(reading));
-    bool trips = most > sensor->trip[speed], alarms = judged > sensor->alarm[speed];
+    r->measured = measured_of(job, run, r, reading);
+    double judged = cm_level_at(job, run, r->row, reading), most = fmax(judged, cm_level_shown(reading));
+    bool trips = exceeds(most, sensor->trip[speed]), alarms = exceeds(judged, sensor->alarm[speed]);
     r->level = trips ? most : judged;
     r->over = trips ? CM_ABORT_TRIP : alarms ? CM_ABORT_ALARM : CM_ABORT_SPREAD;
     r->bound = trips ? sensor->trip[speed] : alarms ? sensor->alarm[speed] : NAN;
@@ -185,9 +242,9 @@ static int add_untold(const cm_job *job, int run, cm_card_row *rows, int count)
         int speed = job->given->row_speed[i];
         bool is_bounded =
             isfinite(sensor_of(job, i)->alarm[speed]) || isfinite(sensor_of(job, i)->trip[speed]);
-        if (is_bounded && runs->repeats[i + run * runs->rows] > 0 && !is_on_card(rows, told, i))
-            rows[count++] =
-                (cm_card_row){.row = i, .expected = NAN, .std = NAN, .dof = INFINITY, .if_so = NAN};
+        if (is_bounded && reading_at(job, run, i) && !is_on_card(rows, told, i))
+            rows[count++] = (cm_card_row){
+                .row = i, .expected = NAN, .std = NAN, .dof = INFINITY, .if_so = NAN, .if_so_reading = NAN};
     }
     return count;
 }
@@ -195,7 +252,7 @@ static int add_untold(const cm_job *job, int run, cm_card_row *rows, int count)
 /* Readings over their abort amplitude, alarm or trip stop a run, whatever the reason. */
 static bool is_over(const cm_card_row *r)
 {
-    return r->is_read && (r->over != CM_ABORT_SPREAD || cabs(r->measured + r->run_out) > r->abort);
+    return r->is_read && (r->over != CM_ABORT_SPREAD || exceeds(cabs(r->measured + r->run_out), r->abort));
 }
 
 static bool any_over(const cm_card *card)
@@ -204,6 +261,15 @@ static bool any_over(const cm_card *card)
         if (is_over(&card->rows[i]))
             return true;
     return false;
+}
+
+static void put_run_out(const cm_job *job, int run, cm_card *card, cm_card_row *rows)
+{
+    double complex turn = run < 0 ? 1 : cm_turn_of(job, run);
+    for (int i = 0; i < card->count; i++)
+        rows[i].run_out =
+            run < 0 ? 0 : cm_run_out(job->given, run, job->given->row_sensor[rows[i].row], turn);
+    card->turn = card->run < 0 ? 1 : turn;
 }
 
 static void fill_so_far(cm_session *session, const cm_job *job, cm_card *card, cm_card_row *rows)
@@ -219,15 +285,9 @@ static void fill_so_far(cm_session *session, const cm_job *job, cm_card *card, c
         card->count = rows_of_run(&view, card->test, rows);
     }
     card->count = add_untold(job, card->run, rows, card->count);
+    put_run_out(job, card->run, card, rows);
     for (int i = 0; i < card->count; i++)
-        if (job->runs->repeats[rows[i].row + card->run * job->runs->rows] > 0)
-            put_read(job, card->run, &rows[i]);
-}
-
-static void put_run_out(const cm_job *job, int run, cm_card *card, cm_card_row *rows)
-{
-    for (int i = 0; i < card->count; i++)
-        rows[i].run_out = run < 0 ? 0 : cm_run_out(job->given, run, job->given->row_sensor[rows[i].row]);
+        put_read(job, card->run, &rows[i]);
 }
 
 static cm_go verdict(const cm_card *card)
@@ -250,7 +310,8 @@ cm_status cm_card_of(cm_session *session, cm_job *job)
         fill_so_far(session, job, card, rows);
     else if (job->answer && job->answer->outcome == CM_OPTIMAL)
         card->count = rows_of_answer(job, rows);
-    put_run_out(job, job->given->run_count - 1, card, rows);
+    if (card->run < 0)
+        put_run_out(job, job->given->run_count - 1, card, rows);
     sort_rows(job, rows, card->count);
     set_bounds(job, card, rows);
     if (so_far)

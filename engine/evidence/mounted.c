@@ -27,7 +27,7 @@
 static const double THRESHOLD = 0.002; /* of chance: below it a run has missed (our own figure) */
 static const double SUSPECT = 0.1;     /* runs with a larger chance are right without further asking */
 static const double LEAST_SHARE = 1e-6;
-enum { MOST_LISTED = 30, MOST_RUNS = 200 };
+enum { MOST_LISTED = 30 };
 
 static bool same_mistake(const cm_mistake *a, const cm_mistake *b)
 {
@@ -146,15 +146,6 @@ static void accuse(cm_view *view, cm_run_test *test, double right)
         explain(view, &all, most, test);
 }
 
-/* What the runs before run k let expect of every row, as cm_foretell() has it. */
-static void foretell(cm_session *session, const cm_view *view, double complex *expected, unsigned char *told)
-{
-    for (int i = 0; i < view->fit->rows; i++) {
-        told[i] = view->fit->base_runs[i] > 0 || cm_state_is_told(session, view->fit, i, view->stated);
-        expected[i] = told[i] ? view->fit->y[i] : 0;
-    }
-}
-
 /* The arrays of the result are made before the scratch memory, so that only runs that are accused keep theirs. */
 static bool test_run(cm_session *session, const cm_job *job, int k, cm_run_test *test,
                      double complex *expected, unsigned char *told)
@@ -169,7 +160,7 @@ static bool test_run(cm_session *session, const cm_job *job, int k, cm_run_test 
     cm_mark mark = cm_mark_of(session);
     cm_view view = cm_view_run(session, job, k);
     if (expected)
-        foretell(session, &view, expected, told);
+        cm_tell_rows(session, view.fit, view.stated, expected, told);
     if (view.count > 0) {
         describe(session, &view, &own, &right);
         if (own.chance <= SUSPECT)
@@ -194,7 +185,7 @@ cm_status cm_examine(cm_session *session, cm_job *job, int so_far)
     if (!job->given || !job->runs)
         cm_fail(session, CM_BAD_INPUT, "examining runs needs the case and its runs");
     int runs = job->runs->runs;
-    int first = so_far || runs > MOST_RUNS ? runs - 1 : 1;
+    int first = so_far || runs > CM_MOST_REFITTED ? runs - 1 : 1;
     size_t rows = (size_t)job->runs->rows;
     cm_run_test *tests = CM_NEW(session, runs, cm_run_test);
     cm_run_tests *out = CM_NEW(session, 1, cm_run_tests);

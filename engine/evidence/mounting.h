@@ -38,7 +38,8 @@ typedef struct cm_view {
     int *row;                  /* count: rows read in this run and told */
     double complex *expected;  /* count */
     double complex *measured;  /* count */
-    double complex *slow_roll; /* count: what was subtracted from the reading */
+    double complex *slow_roll; /* count: what was subtracted from the reading, turned back with it */
+    double complex turn;       /* what turned the phases of the run back; 1: its reference did not move */
     double *usual;             /* count: typical size of readings at that speed, of that unit */
     double dof;                /* effective degrees of freedom of the scatter */
     cm_whitener *plain;        /* of the run as stated; NULL until cm_weigh_stated() */

@@ -10,9 +10,9 @@
  * when another run changes the same planes in the same ratio and answers better, that one counts. That 30 % or 30 degrees should change
  * is common practice, no source; it is shown beside.
  */
+#include "evidence/level.h"
 #include "evidence/steps.h"
 #include "linalg/dense.h"
-#include "model/levels.h"
 #include "standards/bearings.h"
 
 #include <math.h>
@@ -135,7 +135,7 @@ static double ceiling_of(const cm_notes *notes, int row, double reference, const
 static double level_in(const cm_notes *notes, int row, int run)
 {
     const cm_case *c = notes->job->given;
-    return cm_level_judged(c, run, cm_reading_of(c, run, c->row_sensor[row], c->row_speed[row]));
+    return cm_level_at(notes->job, run, row, cm_reading_of(c, run, c->row_sensor[row], c->row_speed[row]));
 }
 
 /* The reading that a trial drove farthest over its ceiling. */

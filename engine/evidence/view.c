@@ -4,11 +4,11 @@
  * are compared one by one: what stands in the list of this run and not in that of the run before was added, what stands in
  * the run before only was removed. A mistake is made with what was handled.
  */
+#include "evidence/level.h"
 #include "evidence/mounting.h"
 #include "fit/fit.h"
 #include "fit/foretell.h"
 #include "linalg/dense.h"
-#include "model/levels.h"
 
 #include <math.h>
 
@@ -100,7 +100,7 @@ static void add_row(cm_view *view, int row)
     view->row[at] = row;
     view->expected[at] = view->fit->y[row];
     view->measured[at] = job->runs->readings[row + view->run * job->runs->rows];
-    view->slow_roll[at] = cm_run_out(job->given, view->run, job->given->row_sensor[row]);
+    view->slow_roll[at] = cm_run_out(job->given, view->run, job->given->row_sensor[row], view->turn);
     view->usual[at] = usual_size(view, row);
 }
 
@@ -112,6 +112,7 @@ cm_view cm_view_run(cm_session *session, const cm_job *job, int k)
     cm_runs *part = CM_NEW(session, 1, cm_runs);
     *part = cm_runs_before(session, all, k);
     view.fit = cm_fit_runs(session, part);
+    view.turn = cm_turn_of(job, k);
     view.row = CM_NEW(session, all->rows, int);
     view.expected = CM_NEW(session, all->rows, double complex);
     view.measured = CM_NEW(session, all->rows, double complex);
@@ -119,8 +120,7 @@ cm_view cm_view_run(cm_session *session, const cm_job *job, int k)
     view.usual = CM_NEW(session, all->rows, double);
     find_changes(&view);
     for (int i = 0; i < all->rows; i++)
-        if (all->repeats[i + k * all->rows] > 0 &&
-            (view.fit->base_runs[i] > 0 || cm_state_is_told(session, view.fit, i, view.stated)))
+        if (all->repeats[i + k * all->rows] > 0 && cm_row_is_told(session, view.fit, i, view.stated))
             add_row(&view, i);
     view.dof = effective_dof(&view);
     return view;

@@ -196,7 +196,7 @@ static bool difference(const cm_view *view, const cm_guess *guess, double comple
         const double complex *extra = extra_of(view, guess, i);
         double complex roll = view->slow_roll[i];
         if (guess->twist == CM_TWIST_CONJUGATE)
-            d[i] = conj(view->measured[i] + roll) - roll;
+            d[i] = conj((view->measured[i] + roll) * conj(view->turn)) * view->turn - roll;
         else if (guess->twist != CM_TWIST_SWAP)
             d[i] = view->measured[i];
         d[i] -= view->expected[i] + (extra ? cm_effect_of(view, i, extra) : 0);

@@ -14,7 +14,6 @@
 
 #undef I
 
-enum { MOST_RUNS = 200 };        /* one fit a run: long logs are not refitted */
 static const double OPEN = 1e-8; /* as for every question to an orthonormal null space */
 
 /* Was the angle that the phases of a run were turned back by found from runs before k alone? */
@@ -91,9 +90,18 @@ bool cm_state_is_told(cm_session *session, const cm_influence *fit, int row, con
     return told;
 }
 
-static bool is_told(cm_session *session, const cm_runs *part, const cm_influence *fit, int row)
+bool cm_row_is_told(cm_session *session, const cm_influence *fit, int row, const cm_complex *masses)
 {
-    return fit->base_runs[row] > 0 || cm_state_is_told(session, fit, row, part->base);
+    return fit->base_runs[row] > 0 || cm_state_is_told(session, fit, row, masses);
+}
+
+void cm_tell_rows(cm_session *session, const cm_influence *fit, const cm_complex *masses,
+                  cm_complex *expected, unsigned char *told)
+{
+    for (int i = 0; i < fit->rows; i++) {
+        told[i] = cm_row_is_told(session, fit, i, masses);
+        expected[i] = told[i] ? fit->y[i] : 0;
+    }
 }
 
 static void foretell_run(cm_session *session, const cm_runs *all, int k, double complex *expected,
@@ -102,10 +110,7 @@ static void foretell_run(cm_session *session, const cm_runs *all, int k, double 
     cm_mark mark = cm_mark_of(session);
     cm_runs part = cm_runs_before(session, all, k);
     const cm_influence *fit = cm_fit_runs(session, &part);
-    for (int i = 0; i < all->rows; i++) {
-        told[i] = is_told(session, &part, fit, i);
-        expected[i] = told[i] ? fit->y[i] : 0;
-    }
+    cm_tell_rows(session, fit, part.base, expected, told);
     cm_release_to(session, mark);
 }
 
@@ -118,7 +123,7 @@ cm_status cm_foretell(cm_session *session, cm_job *job)
     size_t cells = (size_t)runs->rows * (size_t)runs->runs;
     double complex *expected = CM_NEW(session, cells, double complex);
     unsigned char *told = CM_NEW(session, cells, unsigned char);
-    for (int k = 1; k < runs->runs && runs->runs <= MOST_RUNS; k++)
+    for (int k = 1; k < runs->runs && runs->runs <= CM_MOST_REFITTED; k++)
         foretell_run(session, runs, k, expected + (size_t)k * (size_t)runs->rows,
                      told + (size_t)k * (size_t)runs->rows);
     cm_foretold *out = CM_NEW(session, 1, cm_foretold);

@@ -4,19 +4,28 @@
 
 #include <math.h>
 
-double complex cm_phase_turn(const cm_run *run)
+double complex cm_turned_back(double shift)
 {
-    double angle = isnan(run->phase_shift) ? 0 : -run->phase_shift;
+    double angle = isnan(shift) ? 0 : -shift;
     double complex turn = cos(angle);
     ((double *)&turn)[1] = sin(angle);
     return turn;
 }
 
-double complex cm_run_out(const cm_case *c, int run, int sensor)
+double complex cm_phase_turn(const cm_run *run)
+{
+    return cm_turned_back(run->phase_shift);
+}
+
+static bool has_own_roll(const cm_run *run, int sensor)
+{
+    return run->slow_roll && !isnan(creal(run->slow_roll[sensor]));
+}
+
+double complex cm_run_out(const cm_case *c, int run, int sensor, double complex turn)
 {
     const cm_run *r = &c->runs[run];
-    bool own = r->slow_roll && !isnan(creal(r->slow_roll[sensor]));
-    return own ? r->slow_roll[sensor] * cm_phase_turn(r) : c->sensors[sensor].slow_roll;
+    return has_own_roll(r, sensor) ? r->slow_roll[sensor] * turn : c->sensors[sensor].slow_roll;
 }
 
 const cm_reading *cm_reading_of(const cm_case *c, int run, int sensor, int speed)
@@ -42,14 +51,27 @@ double cm_level_shown(const cm_reading *reading)
     return most;
 }
 
-double cm_level_judged(const cm_case *c, int run, const cm_reading *reading)
+static double without_roll(const cm_case *c, int run, int sensor, double complex value, double shift)
+{
+    double complex turn = cm_turned_back(shift);
+    bool tells = !isnan(shift) || has_own_roll(&c->runs[run], sensor);
+    return cabs(value * turn - (tells ? cm_run_out(c, run, sensor, turn) : 0));
+}
+
+static double overall(const cm_reading *reading, int i, double rest)
+{
+    return isnan(reading->overall[i]) && !isnan(rest) ? hypot(cabs(reading->values[i]), rest)
+                                                      : shown(reading, i);
+}
+
+double cm_level_judged(const cm_case *c, int run, const cm_reading *reading, double shift, double rest)
 {
     const cm_sensor *sensor = &c->sensors[reading->sensor];
-    double complex turn = cm_phase_turn(&c->runs[run]), out = cm_run_out(c, run, reading->sensor);
     double most = 0;
     for (int i = 0; i < reading->count; i++)
-        most = fmax(most, sensor->limit_is == CM_LIMIT_OVERALL ? shown(reading, i)
-                          : sensor->judge == CM_JUDGE_AS_READ  ? cabs(reading->values[i])
-                                                               : cabs(reading->values[i] * turn - out));
+        most = fmax(most, sensor->limit_is == CM_LIMIT_OVERALL ? overall(reading, i, rest)
+                          : sensor->judge == CM_JUDGE_AS_READ
+                              ? cabs(reading->values[i])
+                              : without_roll(c, run, reading->sensor, reading->values[i], shift));
     return most;
 }

@@ -24,10 +24,11 @@ static void add_row(cm_session *session, cm_node *list, const cm_job *job, const
     cm_tree_row(session, map, job, r->row);
     cm_node_add_text(session, map, "unit", cm_sensor_of(job, r->row)->unit->name);
     add_reading(session, map, "predicted", job, r->row, r->expected);
-    add_reading(session, map, "shown", job, r->row, r->expected + r->run_out);
+    add_reading(session, map, "shown", job, r->row, (r->expected + r->run_out) / job->card->turn);
     cm_node_add_number(session, map, "spread90", cm_user_amplitude(job, r->row, r->radius90));
     cm_node_add_number(session, map, "abort", cm_user_amplitude(job, r->row, r->abort));
     cm_node_add_text(session, map, "abort_from", SOURCES[r->source]);
+    cm_node_add_boolean(session, map, "at_expected_phase_only", r->by_phase);
     if (r->is_read)
         add_reading(session, map, "measured", job, r->row, r->measured);
     if (r->is_read)

@@ -16,7 +16,8 @@ static const char *shown(cm_document *d, const cm_job *job, const cm_card_row *r
 {
     return isnan(creal(reading))
                ? "-"
-               : cm_phasor(d->session, cm_user_reading(job, r->row, reading + r->run_out), decimals);
+               : cm_phasor(d->session, cm_user_reading(job, r->row, (reading + r->run_out) / job->card->turn),
+                           decimals);
 }
 
 static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm_card_row *r,
@@ -30,9 +31,9 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm
         shown(d, job, r, r->expected, decimals),
         isnan(r->radius90) ? "-"
                            : cm_decimal(d->session, cm_user_amplitude(job, r->row, r->radius90), decimals),
-        cm_format(d->session, "%s (%s)",
-                  cm_decimal(d->session, cm_user_amplitude(job, r->row, r->abort), decimals),
-                  FROM[r->source]),
+        cm_format(d->session, "%s (%s%s)",
+                  cm_decimal(d->session, cm_user_amplitude(job, r->row, r->abort), decimals), FROM[r->source],
+                  r->by_phase ? ", *" : ""),
         read,
     };
     cm_table_row(d, table, cells);
@@ -70,7 +71,7 @@ static void say_if_so(cm_document *d, const cm_job *job)
     for (int i = 0; i < job->card->count; i++) {
         const cm_card_row *r = &job->card->rows[i];
         double limit = cm_sensor_of(job, r->row)->limit[job->given->row_speed[r->row]];
-        double ratio = r->if_so / (isfinite(limit) ? limit : r->abort);
+        double ratio = r->if_so_level / (isfinite(limit) ? limit : r->abort);
         if (!r->is_read && ratio > most) {
             most = ratio;
             worst = r;
@@ -79,7 +80,7 @@ static void say_if_so(cm_document *d, const cm_job *job)
     if (worst)
         cm_say(d, CM_CAREFUL, "If the likeliest reason holds, %s would come to %s %s.",
                cm_reading_name(d->session, job, worst->row),
-               cm_digits(d->session, cm_user_amplitude(job, worst->row, worst->if_so), 3),
+               cm_digits(d->session, cm_user_amplitude(job, worst->row, worst->if_so_level), 3),
                cm_unit_words(cm_sensor_of(job, worst->row)->unit));
 }
 
@@ -143,6 +144,30 @@ static bool shows_roll(const cm_card *card)
     return false;
 }
 
+static bool any_by_phase(const cm_card *card)
+{
+    for (int i = 0; i < card->count; i++)
+        if (card->rows[i].by_phase)
+            return true;
+    return false;
+}
+
+/* An alarm that the amplitude of the table does not hold by itself. */
+static void say_exceptions(cm_document *d, const cm_job *job)
+{
+    if (any_by_phase(job->card))
+        cm_say(d, CM_CAREFUL,
+               "* At the phase expected only: slow roll is so large that the amplitude alone does not tell "
+               "whether an alarm or trip is passed. At another phase take slow roll off the reading, or ask "
+               "`check --so-far`.");
+    for (int s = 0; s < job->given->sensor_count; s++)
+        if (job->given->sensors[s].limit_is == CM_LIMIT_OVERALL)
+            cm_say(d, CM_CAREFUL,
+                   "Alarm and trip of %s are for the overall level: the amplitude to break off at takes what "
+                   "is not once per turn as it was read. Break off over an overall alarm as well.",
+                   cm_short_name(d->session, job->given->sensors[s].id));
+}
+
 void cm_words_card_tables(cm_document *d, const cm_job *job, bool by_hand)
 {
     const cm_card *card = job->card;
@@ -157,6 +182,8 @@ void cm_words_card_tables(cm_document *d, const cm_job *job, bool by_hand)
     }
     cm_say(d, CM_PLAIN, "All as the instrument shows it once per turn%s.",
            shows_roll(card) ? ", slow roll in it" : "");
+    if (card->count > 0)
+        say_exceptions(d, job);
     cm_say(d, CM_PLAIN,
            "± 90 %% holds 9 of 10 right readings. A right run passes none of the amplitudes to break off at "
            "in 99 of 100 cases; alarms and trips of the plant come first. Read on the way up, write the "

@@ -106,6 +106,11 @@ typedef struct cm_card_row {
     cm_abort_source over;   /**< alarm or trip that it is over; CM_ABORT_SPREAD: neither */
     double bound;           /**< that alarm or trip; NaN: neither */
     double if_so; /**< amplitude to expect if the likeliest explanation of the run so far holds; NaN: none */
+    cm_complex if_so_reading; /**< the reading of that; NaN: none */
+    double if_so_level;       /**< its size as limits judge it; NaN: none */
+    /** 1: slow roll is so large that `abort` keeps alarm and trip at the phase expected only; 0: at every
+     *  phase */
+    int by_phase;
 } cm_card_row;
 
 /** May the run-up go on? */
@@ -120,6 +125,8 @@ typedef struct cm_card {
     double tail;             /**< chance that a right run passes one of the abort amplitudes */
     cm_go go;                /**< of the run going on */
     const cm_run_test *test; /**< of the run going on; NULL: the runs before do not tell it */
+    cm_complex turn;         /**< of the run going on: its phases were turned back by it, the instrument shows
+                          (reading + run_out)/turn; else 1 */
 } cm_card;
 
 /** Card for the next run-up (job: problem, answer, spread), or, after cm_examine() with so_far, for the run
