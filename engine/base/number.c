@@ -6,12 +6,13 @@
  * up to 22 are both exact doubles, so one multiplication or division is
  * correctly rounded (W. D. Clinger, "How to read floating point numbers
  * accurately", 1990; value from memory). Everything else goes to strtod as
- * digits and exponent without a decimal point. Writing takes the digits of
- * "%.*e" and sets the point itself. So the locale's decimal sign never
+ * digits and exponent without a decimal point. Writing takes the bare digits
+ * and sets the point itself. So the locale's decimal sign never
  * matters, and no locale has to be switched. Only messages, where a number may
  * stand in a format, are printed under the C locale of this thread.
  */
 #include "base/number.h"
+#include "base/digits.h"
 
 #include <locale.h>
 #include <math.h>
@@ -116,30 +117,6 @@ const char *cm_number_read(const char *text, double *value)
 
 /* ---- writing ---- */
 
-enum { WHOLE_DIGITS = 17 }; /* a double has no more */
-
-/* Digits of |value| rounded to `count` of them; returns the power of ten of the first. */
-static int rounded_digits(double value, int count, char digits[20])
-{
-    char text[48];
-    snprintf(text, sizeof text, "%.*e", count - 1, fabs(value));
-    int kept = 0;
-    const char *at = text;
-    for (; *at && *at != 'e'; at++)
-        if (is_digit(*at))
-            digits[kept++] = *at;
-    digits[kept] = 0;
-    return *at ? atoi(at + 1) : 0;
-}
-
-static int without_trailing_zeros(char *digits)
-{
-    int count = (int)strlen(digits);
-    while (count > 1 && digits[count - 1] == '0')
-        digits[--count] = 0;
-    return count;
-}
-
 /* digits d.ddd × 10^power with the point in its place */
 static void write_plain(bool negative, const char *digits, int count, int power, char *text)
 {
@@ -172,94 +149,80 @@ static bool write_special(double value, char *text)
     return true;
 }
 
-/* The first `count` of 17 digits, rounded in the text; a carry out of the first digit raises the power. */
-static int shorten_digits(const char all[20], int count, int power, char digits[20])
+/* With an exponent where the first digit's power of ten is below `least` or not below `most`. */
+static void write_digits(double value, const char *digits, int power, int least, int most, char text[32])
 {
-    memcpy(digits, all, (size_t)count);
-    digits[count] = 0;
-    if (count == WHOLE_DIGITS || all[count] < '5')
-        return power;
-    int last = count - 1;
-    while (last >= 0 && digits[last] == '9')
-        digits[last--] = '0';
-    if (last >= 0) {
-        digits[last]++;
-        return power;
-    }
-    digits[0] = '1'; /* the rest are zeros */
-    return power + 1;
+    if (power >= least && power < most)
+        write_plain(value < 0, digits, (int)strlen(digits), power, text);
+    else
+        write_with_exponent(value < 0, digits, power, text);
 }
 
-/* One conversion to 17 digits, which always read back; 15 or 16 of them are kept when these read back too. */
 void cm_number_round_trip(double value, char text[32])
 {
+    char figures[20];
     if (write_special(value, text))
         return;
-    if (value == trunc(value) && fabs(value) < 1e15) {
-        snprintf(text, 32, "%.0f", value);
-        return;
-    }
-    char all[20];
-    int first_power = rounded_digits(value, WHOLE_DIGITS, all);
-    for (int digits = 15; digits <= WHOLE_DIGITS; digits++) {
-        char figures[20];
-        int power = shorten_digits(all, digits, first_power, figures);
-        int count = without_trailing_zeros(figures);
-        if (power >= -5 && power < 15)
-            write_plain(value < 0, figures, count, power, text);
-        else
-            write_with_exponent(value < 0, figures, power, text);
-        double again = 0;
-        if (digits < WHOLE_DIGITS)
-            cm_number_read(text, &again);
-        if (again == value)
-            return;
-    }
+    int power = cm_digits_read_back(value, figures);
+    write_digits(value, figures, power, -5, 15, text);
 }
 
 void cm_number_short(double value, int digits, char text[32])
 {
     if (write_special(value, text))
         return;
-    int figures_wanted = digits < 1 ? 1 : digits > 15 ? 15 : digits;
+    int wanted = digits < 1 ? 1 : digits > 15 ? 15 : digits;
     char figures[20];
-    int power = rounded_digits(value, figures_wanted, figures);
-    if (power >= figures_wanted && power < 7) { /* whole numbers keep all their digits */
-        figures_wanted = power + 1;
-        power = rounded_digits(value, figures_wanted, figures);
-    }
-    int count = without_trailing_zeros(figures);
-    if (power >= -4 && power < 7)
-        write_plain(value < 0, figures, count, power, text);
-    else
-        write_with_exponent(value < 0, figures, power, text);
+    int power = cm_digits_rounded(value, wanted, figures);
+    if (power >= wanted && power < 7) /* whole numbers keep all their digits */
+        power = cm_digits_rounded(value, power + 1, figures);
+    write_digits(value, figures, power, -4, 7, text);
 }
 
+static void join(const char *before, int length, const char *after, int places, char *text)
+{
+    memcpy(text, before, (size_t)length);
+    text += length;
+    if (places)
+        *text++ = '.';
+    memcpy(text, after, (size_t)places);
+    text[places] = 0;
+}
+
+/* |value| from the C library, whatever the decimal sign of the locale is. */
+static void library_fixed(double value, int places, char *text)
+{
+    char raw[80];
+    int length = snprintf(raw, sizeof raw, "%.*f", places, fabs(value));
+    join(raw, (int)strspn(raw, "0123456789"), raw + length - places, places, text);
+}
+
+static void whole_fixed(uint64_t whole, int places, char *text)
+{
+    char digits[24];
+    int before = cm_digits_write(whole, places + 1, digits) - places;
+    join(digits, before, digits + before, places, text);
+}
+
+/* What shows as zero has no sign. */
 void cm_number_fixed(double value, int decimals, char text[64])
 {
     int places = decimals < 0 ? 0 : decimals > 15 ? 15 : decimals;
+    uint64_t whole;
     if (!isfinite(value) || fabs(value) >= 1e40) {
         cm_number_short(value, 15, text);
         return;
     }
-    char raw[80];
-    int length = snprintf(raw, sizeof raw, "%.*f", places, fabs(value));
-    bool zero = strspn(raw, "0") == (size_t)length || value == 0;
-    if (places && !zero) {
-        const char *after = raw + length - places;
-        zero = strspn(after, "0") == (size_t)places && raw[0] == '0';
-    }
-    char *out = text;
-    if (value < 0 && !zero)
-        *out++ = '-';
-    for (const char *at = raw; is_digit(*at); at++)
-        *out++ = *at;
-    if (places) {
-        *out++ = '.';
-        memcpy(out, raw + length - places, (size_t)places);
-        out += places;
-    }
-    *out = 0;
+    char *size = value < 0 ? text + 1 : text;
+    if (cm_digits_whole(value, places, &whole))
+        whole_fixed(whole, places, size);
+    else
+        library_fixed(value, places, size);
+    bool zero = size[strspn(size, "0.")] == 0;
+    if (zero)
+        memmove(text, size, strlen(size) + 1);
+    else if (value < 0)
+        text[0] = '-';
 }
 
 int cm_number_print(char *text, size_t room, const char *format, va_list arguments)
