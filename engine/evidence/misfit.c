@@ -36,6 +36,7 @@ typedef struct cm_fits {
     double complex *residual; /* rows × runs, times the root of the weight; of rows that the run read */
     double *free;             /* rows × runs: 1 - h */
     double *squares, *dof;    /* pools: RSS and degrees of freedom */
+    const cm_known **exact;   /* rows × planes: exact coefficients; others NULL */
     int columns;
 } cm_fits;
 
@@ -54,14 +55,14 @@ static double complex *design_of(const cm_fits *f)
     return design;
 }
 
-/* Planes whose coefficient of this row is exact have no column; what they do is taken off the reading. */
-static const cm_known *exact(const cm_runs *runs, int row, int plane)
+/* Planes whose coefficient of a row is exact have no column; what they do is taken off the reading. */
+static const cm_known **exact_of(cm_session *session, const cm_runs *runs)
 {
-    for (int i = 0; i < runs->known_count; i++)
-        if (runs->known[i].row == row && runs->known[i].plane == plane && !runs->known[i].set &&
-            runs->known[i].uncertainty == 0)
-            return &runs->known[i];
-    return NULL;
+    const cm_known **exact = CM_NEW(session, (size_t)runs->rows * (size_t)runs->planes, const cm_known *);
+    for (int i = runs->known_count - 1; i >= 0; i--)
+        if (!runs->known[i].set && runs->known[i].uncertainty == 0)
+            exact[runs->known[i].row + runs->known[i].plane * runs->rows] = &runs->known[i];
+    return exact;
 }
 
 /* Runs: root of the weight with which the row was read, 0: not at all. Planes: 1 where the coefficient is exact. */
@@ -71,8 +72,8 @@ static double *pattern_of(const cm_fits *f, int row)
     double *pattern = CM_NEW(f->notes->session, runs->runs + runs->planes, double);
     for (int k = 0; k < runs->runs; k++)
         pattern[k] = cm_run_read(runs, row, k) ? sqrt(cm_weight_of(runs, row, k)) : 0;
-    for (int j = 0; runs->known_count && j < runs->planes; j++)
-        pattern[runs->runs + j] = exact(runs, row, j) != NULL;
+    for (int j = 0; j < runs->planes; j++)
+        pattern[runs->runs + j] = f->exact[row + j * runs->rows] != NULL;
     return pattern;
 }
 
@@ -118,7 +119,7 @@ static void fit_row(cm_fits *f, int row, const double *pattern, const double com
         read += is_read;
         for (int j = 0; j < runs->planes; j++)
             if (is_read && pattern[n + j] > 0)
-                e[k] -= exact(runs, row, j)->value * runs->masses[k + j * n];
+                e[k] -= f->exact[row + j * runs->rows]->value * runs->masses[k + j * n];
         e[k] *= pattern[k];
         f->free[row + k * runs->rows] = is_read;
     }
@@ -148,6 +149,7 @@ static cm_fits fit_all(cm_notes *notes)
     for (int i = 0; i < runs->rows; i++)
         pools = runs->pool[i] >= pools ? runs->pool[i] + 1 : pools;
     cm_fits f = {.notes = notes, .runs = runs, .columns = 1 + runs->planes + runs->levels};
+    f.exact = exact_of(notes->session, runs);
     f.residual = CM_NEW(notes->session, cells, double complex);
     f.free = CM_NEW(notes->session, cells, double);
     f.squares = CM_NEW(notes->session, pools, double);
