@@ -180,8 +180,9 @@ int cm_digits_read_back(double value, char digits[20])
     for (;; count++) {
         uint64_t unit = TENS[CM_MOST_DIGITS - count];
         decimal = (all + unit / 2) / unit * unit;
-        if (count == CM_MOST_DIGITS || (exact ? reads_back(&s, decimal)
-                                              : library_reads_back(value, decimal, power - CM_MOST_DIGITS + 1)))
+        if (count == CM_MOST_DIGITS ||
+            (exact ? reads_back(&s, decimal)
+                   : library_reads_back(value, decimal, power - CM_MOST_DIGITS + 1)))
             return put(decimal, CM_MOST_DIGITS, power, digits);
     }
 }

@@ -34,6 +34,13 @@
 static const double OUTSIDE = 0.1;  /* what a radius leaves out */
 static const double TOUCHED = 1e-8; /* entries of an orthonormal null space below this are rounding */
 
+/* How much of a fit is asked for. */
+typedef enum cm_asked {
+    CM_VALUES, /* coefficients, readings, and what is left open */
+    CM_SPREAD, /* and their spread */
+    CM_OWN     /* and the noise of each row by itself */
+} cm_asked;
+
 /* The result while it is being filled. */
 typedef struct cm_result {
     int rows, planes, lines; /* lines = planes + 1 */
@@ -66,23 +73,28 @@ static void put_own(cm_session *session, cm_result *result)
     result->rest = CM_NEW(session, result->rows, double);
 }
 
-static cm_result new_result(cm_session *session, const cm_evidence *evidence, int latents, int nulls)
+static cm_result new_result(cm_session *session, const cm_evidence *evidence, int nulls)
 {
     size_t rows = (size_t)evidence->rows, planes = (size_t)evidence->planes, lines = planes + 1;
     cm_result result = {.rows = evidence->rows, .planes = evidence->planes, .lines = evidence->planes + 1};
     result.a = CM_NEW(session, rows * planes, double complex);
     result.y = CM_NEW(session, rows, double complex);
-    result.factor = CM_NEW(session, rows * lines * lines, double complex);
     result.null = nulls ? CM_NEW(session, rows * lines * lines, double complex) : NULL;
-    result.common = latents ? CM_NEW(session, rows * lines * (size_t)latents, double complex) : NULL;
-    result.base = latents ? CM_NEW(session, rows * lines * (size_t)latents, double complex) : NULL;
     result.residual = CM_NEW(session, rows * (size_t)evidence->runs, double complex);
-    result.determined = CM_NEW(session, rows * planes, unsigned char);
-    result.std_known = CM_NEW(session, rows * planes, unsigned char);
-    result.std = CM_NEW(session, rows * planes, double);
     result.base_runs = CM_NEW(session, rows, int);
     result.null_count = CM_NEW(session, rows, int);
     return result;
+}
+
+static void make_room_for_spread(cm_session *session, int latents, cm_result *result)
+{
+    size_t rows = (size_t)result->rows, planes = (size_t)result->planes, lines = planes + 1;
+    result->factor = CM_NEW(session, rows * lines * lines, double complex);
+    result->common = latents ? CM_NEW(session, rows * lines * (size_t)latents, double complex) : NULL;
+    result->base = latents ? CM_NEW(session, rows * lines * (size_t)latents, double complex) : NULL;
+    result->determined = CM_NEW(session, rows * planes, unsigned char);
+    result->std_known = CM_NEW(session, rows * planes, unsigned char);
+    result->std = CM_NEW(session, rows * planes, double);
 }
 
 /* ---- values ---- */
@@ -347,13 +359,15 @@ static const double complex *open_lines(cm_session *session, const cm_evidence *
     return open;
 }
 
-static void put_null_space(const cm_group *group, const double complex *open, int row, cm_result *result)
+static void put_null_space(const cm_system *system, const double complex *open, cm_result *result)
 {
-    size_t lines = (size_t)result->lines;
-    result->null_count[row] = group->null_count;
-    if (group->null_count > 0)
-        memcpy(result->null + (size_t)row * lines * lines, open,
-               lines * (size_t)group->null_count * sizeof *open);
+    size_t lines = (size_t)result->lines, count = (size_t)system->group->null_count;
+    for (int i = 0; i < system->members; i++) {
+        int row = system->group->row[system->first + i];
+        result->null_count[row] = (int)count;
+        if (count > 0)
+            memcpy(result->null + (size_t)row * lines * lines, open, lines * count * sizeof *open);
+    }
 }
 
 /* How readings enter the lines of a system's rows: lines × runs. */
@@ -402,15 +416,14 @@ static void keep_own(const cm_system *system, const cm_parts *parts, int row, do
 
 /* Spread of all members: one square factor, times the scatter of each when the system is shared. */
 static void put_spread(cm_session *session, const cm_evidence *evidence, const cm_system *system,
-                       const cm_latents *latents, const cm_spread_of_fit *of, cm_result *result)
+                       const cm_latents *latents, const cm_spread_of_fit *of, const double complex *open,
+                       cm_result *result)
 {
-    cm_mark mark = cm_mark_of(session);
     const cm_group *group = system->group;
     size_t cells = (size_t)result->lines * (size_t)result->lines;
     cm_parts parts = factor_parts(session, evidence, system, latents);
     double complex *square = CM_NEW(session, cells, double complex);
     const double complex *pull = of->moved->count ? pull_of(session, evidence, system) : NULL;
-    const double complex *open = open_lines(session, evidence, group);
     compress(session, result->lines, &parts, square);
     for (int i = 0; i < system->members; i++) {
         int row = group->row[system->first + i];
@@ -422,12 +435,10 @@ static void put_spread(cm_session *session, const cm_evidence *evidence, const c
             keep_own(system, &parts, row, times, result);
         if (pull)
             move_row(session, evidence, of, pull, row, result);
-        put_null_space(group, open, row, result);
         put_std(evidence, group, open, row, of->scatter, result);
     }
     if (parts.shared > 0)
         put_common(system, latents, &parts, of->total, result);
-    cm_release_to(session, mark);
 }
 
 /* ---- all together ---- */
@@ -505,60 +516,95 @@ static const cm_influence *finish(cm_session *session, const cm_evidence *eviden
                                 .real_count = of->moved->count,
                                 .common_factor = result->common,
                                 .base_factor = result->base,
-                                .radius_factor = radius_factors(session, scatter, result->rows),
                                 .residual = result->residual};
+    if (!result->factor)
+        return influence;
+    influence->radius_factor = radius_factors(session, scatter, result->rows);
     influence->phase_shift_std = phase_spread(session, evidence, of->moved);
     influence->common = cm_common_shares(session, evidence->given->block, influence);
     return influence;
 }
 
-/* `own`: the noise of each row by itself is asked for. */
-static cm_fitted fit_plain(cm_session *session, const cm_runs *runs, bool own)
+/* Values and, as far as it is asked for, spread of all members of a system. */
+static void put_system(cm_session *session, const cm_evidence *evidence, const cm_system *system,
+                       const cm_latents *latents, const cm_spread_of_fit *of, cm_result *result)
+{
+    cm_mark mark = cm_mark_of(session);
+    const double complex *open = open_lines(session, evidence, system->group);
+    for (int i = 0; i < system->members; i++)
+        put_values(session, evidence, system, i, latents, result);
+    put_null_space(system, open, result);
+    if (result->factor)
+        put_spread(session, evidence, system, latents, of, open, result);
+    cm_release_to(session, mark);
+}
+
+static bool has_priors(const cm_groups *groups)
+{
+    for (int g = 0; g < groups->count; g++)
+        if (groups->items[g].priors > 0)
+            return true;
+    return false;
+}
+
+/* Values depend on the scatter where it is weighed against priors only. */
+static cm_fitted fit_plain(cm_session *session, const cm_runs *runs, cm_asked asked)
 {
     cm_evidence evidence = cm_clean_runs(session, runs);
     cm_groups groups = cm_group_rows(session, &evidence);
-    cm_scatter scatter = cm_find_scatter(session, &evidence, &groups);
+    cm_scatter scatter = {0};
+    cm_moved moved = {0};
     cm_latent_list list = cm_list_latents(session, &evidence);
-    cm_moved moved = cm_find_moved(session, &evidence, &scatter);
-    cm_spread_of_fit of = {&scatter, &moved, list.total + moved.count};
-    cm_result result = new_result(session, &evidence, of.total, count_nulls(&groups));
-    if (own)
+    cm_result result = new_result(session, &evidence, count_nulls(&groups));
+    if (asked != CM_VALUES || has_priors(&groups))
+        scatter = cm_find_scatter(session, &evidence, &groups);
+    if (asked != CM_VALUES) {
+        moved = cm_find_moved(session, &evidence, &scatter);
+        make_room_for_spread(session, list.total + moved.count, &result);
+    }
+    if (asked == CM_OWN)
         put_own(session, &result);
+    cm_spread_of_fit of = {&scatter, &moved, list.total + moved.count};
     cm_system *systems = CM_NEW(session, evidence.rows, cm_system);
     int count = build_systems(session, &evidence, &groups, &scatter, &list, systems);
     for (int b = 0; b < list.count; b++)
         cm_solve_latents(session, &evidence, systems, count, &list.items[b]);
-    for (int s = 0; s < count; s++) {
-        const cm_latents *latents = cm_latents_of(&list, &evidence, systems[s].group->row[systems[s].first]);
-        for (int i = 0; i < systems[s].members; i++)
-            put_values(session, &evidence, &systems[s], i, latents, &result);
-        put_spread(session, &evidence, &systems[s], latents, &of, &result);
-    }
+    for (int s = 0; s < count; s++)
+        put_system(session, &evidence, &systems[s],
+                   cm_latents_of(&list, &evidence, systems[s].group->row[systems[s].first]), &of, &result);
     return (cm_fitted){finish(session, &evidence, &of, &result), result.own, result.rest};
+}
+
+/* One fit for each member of a family. */
+static const cm_fitted *fit_wide(cm_session *session, cm_wide *wide)
+{
+    cm_fitted *fits = CM_NEW(session, wide->members, cm_fitted);
+    for (int t = 0; t < wide->members; t++) {
+        cm_wide_base(wide, t);
+        fits[t] = fit_plain(session, &wide->runs, wide->members > 1 ? CM_OWN : CM_SPREAD);
+    }
+    return fits;
 }
 
 const cm_influence *cm_fit_runs(cm_session *session, const cm_runs *runs)
 {
     if (!runs->shares && runs->levels == 0)
-        return cm_with_sets(session, runs, fit_plain(session, runs, false).influence);
+        return cm_with_sets(session, runs, fit_plain(session, runs, CM_SPREAD).influence);
     cm_wide wide = cm_widen(session, runs);
-    cm_fitted *fits = CM_NEW(session, wide.members, cm_fitted);
-    for (int t = 0; t < wide.members; t++) {
-        cm_wide_base(&wide, t);
-        fits[t] = fit_plain(session, &wide.runs, wide.members > 1);
-    }
-    return cm_with_sets(session, runs, cm_narrow(session, &wide, fits));
+    return cm_with_sets(session, runs, cm_narrow(session, &wide, fit_wide(session, &wide)));
+}
+
+const cm_influence *cm_fit_values(cm_session *session, const cm_runs *runs)
+{
+    bool plain = !runs->shares && runs->levels == 0;
+    return plain ? fit_plain(session, runs, CM_VALUES).influence : cm_fit_runs(session, runs);
 }
 
 const cm_influence *cm_fit_level(cm_session *session, const cm_runs *runs, int level, cm_complex *change,
                                  double *std, unsigned char *told)
 {
     cm_wide wide = cm_widen(session, runs);
-    cm_fitted *fits = CM_NEW(session, wide.members, cm_fitted);
-    for (int t = 0; t < wide.members; t++) {
-        cm_wide_base(&wide, t);
-        fits[t] = fit_plain(session, &wide.runs, wide.members > 1);
-    }
+    const cm_fitted *fits = fit_wide(session, &wide);
     const cm_influence *fit = fits[0].influence;
     for (int i = 0; i < runs->rows; i++) {
         int at = wide.family[i] + (runs->planes + wide.members - 1 + level) * fit->rows;

@@ -12,6 +12,10 @@
 /** See cm_fit(). */
 const cm_influence *cm_fit_runs(cm_session *session, const cm_runs *runs);
 
+/** The same without the spread, where nothing else needs it: of the arrays a, y, base_runs, residual and what is left open
+ *  are there in any case. */
+const cm_influence *cm_fit_values(cm_session *session, const cm_runs *runs);
+
 /** What a level of the runs does to each row per unit of it, with its standard deviation; told 0: the runs do not tell.
  *  Returns a fit in which rows share the scatter (rows, scatter, source and degrees of freedom as given). */
 const cm_influence *cm_fit_level(cm_session *session, const cm_runs *runs, int level, cm_complex *change,

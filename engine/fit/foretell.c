@@ -109,7 +109,7 @@ static void foretell_run(cm_session *session, const cm_runs *all, int k, double 
 {
     cm_mark mark = cm_mark_of(session);
     cm_runs part = cm_runs_before(session, all, k);
-    const cm_influence *fit = cm_fit_runs(session, &part);
+    const cm_influence *fit = cm_fit_values(session, &part);
     cm_tell_rows(session, fit, part.base, expected, told);
     cm_release_to(session, mark);
 }
