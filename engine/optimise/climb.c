@@ -107,7 +107,7 @@ void cm_make_exact(cm_session *session, const cm_presolved *pre, const cm_certif
 void cm_climb(cm_session *session, const cm_presolved *pre, double complex *u, cm_answer *answer)
 {
     cm_best best = {.u = u};
-    cm_shorten_guess(session, pre, u);
+    cm_first_guess(session, pre, u);
     answer->x = NULL;
     bool done = climb(session, pre, &best, answer);
     if (!done && !answer->x) {

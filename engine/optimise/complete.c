@@ -3,20 +3,18 @@
 #include "optimise/complete.h"
 
 #include "optimise/feasible.h"
+#include "optimise/pairs.h"
 #include "optimise/proof.h"
 
 #include <math.h>
 
 /* A plane this close to the edge of a disc is at its cap. */
 #define AT_CAP 1e-6
-/* Values below this share of the scale of the problem are zero. */
-#define VALUE_ZERO 1e-12
 
-/* Scale below which the value counts as zero. */
 double cm_value_scale(const cm_problem *p)
 {
     double sum = 0;
-    if (p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE) {
+    if (cm_is_about_masses(p->objective)) {
         for (int d = 0; d < p->disc_count; d++)
             sum += isinf(p->discs[d].radius) ? 0 : p->discs[d].radius;
         return sum > 0 ? sum : p->mass_unit;
@@ -24,12 +22,15 @@ double cm_value_scale(const cm_problem *p)
     for (int i = 0; i < p->rows; i++)
         if (p->weight[i] > 0)
             sum = hypot(sum, p->weight[i] * cabs(p->y[i]));
+    for (int k = 0; p->objective == CM_MIN_MAX && k < p->pair_count; k++)
+        if (p->pairs[k].weight > 0)
+            sum = hypot(sum, p->pairs[k].weight * cm_pair_size_at(&p->pairs[k], p->y));
     return sum;
 }
 
 bool cm_counts_as_zero(const cm_problem *p, double value)
 {
-    return value <= VALUE_ZERO * cm_value_scale(p);
+    return value <= CM_VALUE_ZERO * cm_value_scale(p);
 }
 
 static double gap_of(const cm_problem *p, double value, double bound)
@@ -42,17 +43,16 @@ static double gap_of(const cm_problem *p, double value, double bound)
     return fmax(0, value - bound) / value;
 }
 
-static void mark_caps(cm_session *session, const cm_presolved *pre, cm_answer *answer)
+const unsigned char *cm_at_caps(cm_session *session, const cm_problem *p, const double complex *x)
 {
-    const cm_problem *p = pre->given;
     unsigned char *at_cap = CM_NEW(session, p->planes, unsigned char);
     for (int d = 0; d < p->disc_count; d++) {
         const cm_disc *disc = &p->discs[d];
         bool can_move = !p->held || !p->held[disc->plane];
-        if (can_move && cabs(answer->x[disc->plane] - disc->centre) >= disc->radius * (1 - AT_CAP))
+        if (can_move && cabs(x[disc->plane] - disc->centre) >= disc->radius * (1 - AT_CAP))
             at_cap[disc->plane] = 1;
     }
-    answer->at_cap = at_cap;
+    return at_cap;
 }
 
 /* Everything about an optimal answer that follows from x and the certificate. */
@@ -71,6 +71,6 @@ void cm_complete(cm_session *session, const cm_presolved *pre, const cm_certific
     answer->gap = gap_of(p, answer->value, answer->bound);
     answer->largest_ratio = cm_recheck_ratio(p, x);
     answer->proof = cm_proof_of(session, p, certificate);
-    mark_caps(session, pre, answer);
+    answer->at_cap = cm_at_caps(session, pre->given, answer->x);
     cm_sensitivities(session, p, certificate, answer);
 }

@@ -7,6 +7,7 @@
 #include "optimise/feasible.h"
 
 #include "optimise/build.h"
+#include "optimise/inner.h"
 #include "optimise/pairs.h"
 #include "optimise/proof.h"
 #include "optimise/solve.h"
@@ -47,9 +48,13 @@ void cm_pull_inside(const cm_presolved *pre, double complex *x)
         }
 }
 
-void cm_shorten_guess(cm_session *session, const cm_presolved *pre, double complex *u)
+void cm_first_guess(cm_session *session, const cm_presolved *pre, double complex *u)
 {
     const cm_problem *p = pre->given;
+    if (p->begin) {
+        cm_unknowns_of(pre, p->begin, u);
+        return;
+    }
     double complex *x = CM_NEW(session, p->planes, double complex);
     cm_presolved_masses(pre, u, x);
     if (pre->plane) {

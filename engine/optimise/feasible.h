@@ -11,8 +11,9 @@
 /** Moves every plane that no tie holds onto its discs: removes what the last digits left outside. */
 void cm_pull_inside(const cm_presolved *pre, double complex *x);
 
-/** Shortens u until its masses are (nearly) inside the discs: a point to start from. */
-void cm_shorten_guess(cm_session *session, const cm_presolved *pre, double complex *u);
+/** A point to start from: the masses that the problem begins at, else u shortened until its masses are (nearly) inside the
+ *  discs. */
+void cm_first_guess(cm_session *session, const cm_presolved *pre, double complex *u);
 
 /** Makes the answer infeasible and names the rows and planes that carry the proof. */
 void cm_name_conflict(cm_session *session, const cm_problem *problem, const cm_certificate *certificate,

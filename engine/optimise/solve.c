@@ -126,7 +126,7 @@ static void solve_confidence(cm_session *session, const cm_presolved *pre, doubl
                              cm_answer *answer)
 {
     const cm_problem *p = pre->given;
-    cm_shorten_guess(session, pre, u);
+    cm_first_guess(session, pre, u);
     cm_confidence_answer found = cm_confidence_solve(session, pre, u);
     answer->iterations = found.iterations;
     answer->x = NULL;

@@ -7,44 +7,20 @@
  * keep_at times the dual norm of the first objective's phasors (recheck.c), so its bound holds for all such masses. A best value of
  * zero leaves no room: what must vanish is then tied to where the first answer put it. */
 #include "optimise/certificate.h"
+#include "optimise/complete.h"
 #include "optimise/pairs.h"
 #include "optimise/solve.h"
 
 #include <math.h>
 #include <string.h>
 
-#define VALUE_ZERO 1e-12 /* of the weighted readings: as in solve.c, what its gap of exactly 0 says */
-#define AT_CAP 1e-6
 #define VIOLATION_ALLOWED 1e-7 /* of what is kept, before masses are no answer */
+#define PROVEN 1e-8            /* gap */
 #define KEPT_EXACTLY 2e-10     /* of the first objective beyond what is kept: below this it counts as kept */
 
 static double keep_at(const cm_problem *p, double value)
 {
     return p->objective == CM_CONFIDENCE ? value * (1 - p->within) : value * (1 + p->within);
-}
-
-static bool is_about_masses(cm_objective which)
-{
-    return which == CM_LEAST_MASS || which == CM_LEAST_CHANGE;
-}
-
-/* Of finite caps; without any one unit of mass. */
-static double sum_of_caps(const cm_problem *p)
-{
-    double sum = 0;
-    for (int d = 0; d < p->disc_count; d++)
-        sum += isinf(p->discs[d].radius) ? 0 : p->discs[d].radius;
-    return sum > 0 ? sum : p->mass_unit;
-}
-
-static double weighted_readings(const cm_problem *p)
-{
-    double sum = 0;
-    for (int i = 0; i < p->rows; i++)
-        sum = hypot(sum, p->weight[i] * cabs(p->y[i]));
-    for (int k = 0; k < p->pair_count; k++)
-        sum = hypot(sum, p->pairs[k].weight * cm_pair_size_at(&p->pairs[k], p->y));
-    return sum;
 }
 
 /* ---- a best value of zero ---- */
@@ -53,9 +29,8 @@ static bool is_zero(const cm_problem *p, const cm_answer *answer)
 {
     if (p->objective == CM_CONFIDENCE)
         return false;
-    if (is_about_masses(p->objective))
-        return answer->value <= fmax(p->mass_zero, VALUE_ZERO * sum_of_caps(p));
-    return answer->value <= VALUE_ZERO * weighted_readings(p);
+    bool no_mass = cm_is_about_masses(p->objective) && answer->value <= p->mass_zero;
+    return no_mass || cm_counts_as_zero(p, answer->value);
 }
 
 typedef struct cm_tied {
@@ -126,7 +101,8 @@ static void tie_down(cm_session *session, const cm_problem *p, const double comp
 {
     cm_tied t = {.p = p, .x = x, .room = p->rows + 2 * p->pair_count + p->planes};
     t.ties = CM_NEW(session, (size_t)t.room * (size_t)p->planes, double complex);
-    bool masses = is_about_masses(p->objective) || (p->objective == CM_WORST_CASE && p->influence_error > 0);
+    bool masses =
+        cm_is_about_masses(p->objective) || (p->objective == CM_WORST_CASE && p->influence_error > 0);
     (masses ? tie_planes : tie_rows)(&t);
     put_ties(session, &t, second);
 }
@@ -138,28 +114,15 @@ static cm_problem second_of(cm_session *session, const cm_problem *p, const cm_a
     cm_problem second = *p;
     second.then = 0;
     second.objective = p->second;
-    second.within_limits = p->within_limits || is_about_masses(p->objective);
+    second.within_limits = p->within_limits || cm_is_about_masses(p->objective);
     second.keeps = 1;
     second.kept = p->objective;
     second.keep_at = keep_at(p, answer->value);
     if (is_zero(p, answer)) {
-        second.keep_at =
-            2 * VALUE_ZERO * (is_about_masses(p->objective) ? sum_of_caps(p) : weighted_readings(p));
+        second.keep_at = 2 * CM_VALUE_ZERO * cm_value_scale(p);
         tie_down(session, p, answer->x, &second);
     }
     return second;
-}
-
-static const unsigned char *at_caps(cm_session *session, const cm_problem *p, const double complex *x)
-{
-    unsigned char *at_cap = CM_NEW(session, p->planes, unsigned char);
-    for (int d = 0; d < p->disc_count; d++) {
-        const cm_disc *disc = &p->discs[d];
-        if (!(p->held && p->held[disc->plane]) &&
-            cabs(x[disc->plane] - disc->centre) >= disc->radius * (1 - AT_CAP))
-            at_cap[disc->plane] = 1;
-    }
-    return at_cap;
 }
 
 /* The second's masses in the first's answer; bound and proof stay those of the first. */
@@ -171,9 +134,10 @@ static void take_masses(cm_session *session, const cm_problem *p, const cm_answe
     double excess = p->objective == CM_CONFIDENCE
                         ? (answer->bound - answer->value) / fmax(answer->value, 1e-6)
                         : (answer->value - answer->bound) / answer->value;
-    answer->gap = answer->gap == 0 && !(excess > VALUE_ZERO) ? 0 : fmax(0, excess);
+    bool closed = is_zero(p, answer) || (answer->gap == 0 && !(excess > CM_VALUE_ZERO));
+    answer->gap = closed ? 0 : fmax(0, excess);
     answer->largest_ratio = cm_recheck_ratio(p, from->x);
-    answer->at_cap = at_caps(session, p, from->x);
+    answer->at_cap = cm_at_caps(session, p, from->x);
     answer->iterations += from->iterations;
     answer->then_value = from->value;
     /* The last digits may lie outside what is kept and undercut the bound. */
@@ -233,6 +197,31 @@ static void stay(const cm_problem *second, cm_answer *answer)
     answer->then_gap = defined ? 1 : NAN;
 }
 
+/* How far an answer of the second problem is from being one and proven; INFINITY: it is none. */
+static double flaw_of(const cm_second *s)
+{
+    const cm_answer *found = s->found;
+    if (!found || found->outcome != CM_OPTIMAL ||
+        cm_recheck_violation(s->problem, found->x) > VIOLATION_ALLOWED)
+        return INFINITY;
+    return isnan(found->gap) ? 1 : found->gap;
+}
+
+/* Where the search goes wrong by itself (the masses that keep the first objective are few and far from where it begins),
+ * once more from the first answer, which is among them. */
+static void search(const cm_answer *first, cm_second *s, cm_problem *second)
+{
+    if (!cm_attempt(s->session, solve_second, s))
+        s->found = NULL;
+    double flaw = flaw_of(s);
+    if (flaw <= PROVEN)
+        return;
+    const cm_answer *before = s->found;
+    second->begin = first->x;
+    if (!cm_attempt(s->session, solve_second, s) || !(flaw_of(s) < flaw))
+        s->found = before;
+}
+
 const cm_answer *cm_solve_asked(cm_session *session, const cm_problem *problem)
 {
     const cm_answer *first = cm_solve_problem(session, problem);
@@ -245,13 +234,11 @@ const cm_answer *cm_solve_asked(cm_session *session, const cm_problem *problem)
     cm_problem *second = CM_NEW(session, 1, cm_problem);
     *second = second_of(session, problem, first);
     cm_second s = {session, second, NULL};
-    bool solved = cm_attempt(session, solve_second, &s);
-    if (solved && s.found->outcome == CM_OPTIMAL)
+    search(first, &s, second);
+    if (isfinite(flaw_of(&s))) {
         keep_exactly(problem, &s, second);
-    if (solved && s.found->outcome == CM_OPTIMAL &&
-        cm_recheck_violation(second, s.found->x) <= VIOLATION_ALLOWED)
         take_masses(session, problem, s.found, answer);
-    else
+    } else
         stay(second, answer);
     return answer;
 }

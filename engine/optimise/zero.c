@@ -27,11 +27,6 @@
 #define NEARLY_AT_REST 1e-6
 #define FLAW_WANTED 1e-9
 
-static bool is_about_masses(const cm_problem *p)
-{
-    return p->objective == CM_LEAST_MASS || p->objective == CM_LEAST_CHANGE;
-}
-
 static double complex rest_of(const cm_problem *p, int plane)
 {
     return p->objective == CM_LEAST_CHANGE ? p->now[plane] : 0;
@@ -40,7 +35,7 @@ static double complex rest_of(const cm_problem *p, int plane)
 bool cm_try_rest(cm_session *session, const cm_presolved *pre, cm_answer *answer)
 {
     const cm_problem *p = pre->given;
-    if (!is_about_masses(p))
+    if (!cm_is_about_masses(p->objective))
         return false;
     double complex *none = CM_NEW(session, pre->n, double complex);
     double complex *x = CM_NEW(session, p->planes, double complex);
@@ -204,7 +199,7 @@ static cm_certificate certificate_of(cm_session *session, const cm_presolved *pr
 void cm_try_fewer_planes(cm_session *session, const cm_presolved *pre, cm_answer *answer)
 {
     const cm_problem *p = pre->given;
-    if (!is_about_masses(p) || p->keeps || answer->gap <= FLAW_WANTED)
+    if (!cm_is_about_masses(p->objective) || p->keeps || answer->gap <= FLAW_WANTED)
         return;
     const cm_problem *fewer = with_fewer_planes(session, pre, answer);
     if (!fewer || !ties_hold(session, fewer))

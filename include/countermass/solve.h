@@ -104,6 +104,8 @@ typedef struct cm_problem {
     int keeps;
     cm_objective kept; /**< number of rows kept at a value */
     double keep_at;    /**< the value */
+    /** planes: masses that keep it, to search from; NULL: the search begins where it likes. Answers do not depend on it. */
+    const cm_complex *begin;
     /** 1: of all masses whose value is within the share `within` of the best, those that are best by
      *  `second`. Limits of CM_LEAST_MASS and CM_LEAST_CHANGE as second do not bind by themselves. */
     int then;
