@@ -9,6 +9,7 @@ outside() of tests/unit/suite.c print them).  The worked examples are run here b
 PROGRAM.  Without --write the document must be what this run would make.
 """
 import json
+import math
 import pathlib
 import re
 import subprocess
@@ -48,8 +49,14 @@ def worked_examples(program):
     return json.loads(done.stdout)["cases"]
 
 
-def figure(value):
-    return "-" if value is None else f"{value:.6g}" if isinstance(value, (int, float)) else str(value)
+def figure(value, tolerance=None):
+    """At least six digits, and one more than the first of the tolerance."""
+    if not isinstance(value, (int, float)) or isinstance(value, bool):
+        return "-" if value is None else str(value)
+    digits = 6
+    if tolerance and value:
+        digits = max(digits, min(12, 2 + math.floor(math.log10(abs(value))) - math.floor(math.log10(tolerance))))
+    return f"{value:.{digits}g}"
 
 
 def share(check):
@@ -74,7 +81,8 @@ def example(case):
         found = check["found"]
         if isinstance(found, float) and abs(found) < check["tolerance"] and check["expected"] == 0:
             found = 0.0                      # rounding noise is no figure to keep in a document
-        lines.append(f"| {cell(check['what'])} | {figure(check['expected'])} | {figure(found)} | "
+        lines.append(f"| {cell(check['what'])} | {figure(check['expected'], check['tolerance'])} | "
+                     f"{figure(found, check['tolerance'])} | "
                      f"{figure(check['tolerance'])} | {share(check)} |")
     return lines + [""]
 

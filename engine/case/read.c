@@ -65,6 +65,7 @@ static const cm_case *read_case(cm_session *session, const char *name, const cha
     cm_read_section(reader, &CM_CASE_FILE, root, c);
     cm_apply_zone(reader);
     cm_settle_records(reader);
+    cm_check_expected(reader);
     cm_errors_fail(session, &reader->errors);
     if (!c->goal.use)
         cm_start_goal(reader);

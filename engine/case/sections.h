@@ -101,6 +101,9 @@ void cm_settle_records(cm_reader *reader);
 /* expected_part.c */
 cm_read_value cm_read_expected, cm_read_tolerance, cm_read_expected_value;
 
+/* expected_units.c: after the whole case was read */
+void cm_check_expected(cm_reader *reader);
+
 /** Leaves with an error when the case is too large to be held in memory. */
 void cm_check_sizes(cm_reader *reader);
 

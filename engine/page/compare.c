@@ -13,6 +13,7 @@
 #include "page/compare.h"
 
 #include "base/number.h"
+#include "model/expected.h"
 
 #include <math.h>
 #include <string.h>
@@ -31,11 +32,6 @@ static bool is_identity(const char *key)
     return false;
 }
 
-static bool is_angle(const char *key)
-{
-    return strcmp(key, "angle") == 0 || strcmp(key, "phase") == 0;
-}
-
 static const cm_node *child(const cm_node *node, const char *key)
 {
     return node && node->kind == CM_MAP ? cm_node_get(node, key) : NULL;
@@ -43,16 +39,10 @@ static const cm_node *child(const cm_node *node, const char *key)
 
 /* ---- numbers ---- */
 
-/* Unit a bare number of this item stands in: the sensor's for readings, the case's for masses. */
 static const cm_unit *unit_of(const cm_case *c, const char *key, const cm_node *item)
 {
     const cm_node *sensor = child(item, "sensor");
-    if (strcmp(key, "mass") == 0)
-        return c->mass_unit;
-    for (int i = 0; sensor && i < c->sensor_count; i++)
-        if (strcmp(c->sensors[i].id, sensor->text) == 0)
-            return c->sensors[i].unit;
-    return NULL;
+    return cm_expected_unit(c, key, sensor ? sensor->text : NULL);
 }
 
 /* Reads "10.06", "10.06 oz", "0.5 %"; `unit` is what a bare number stands in. */
@@ -81,14 +71,14 @@ static double tolerance_for(const char *key, const cm_node *tolerance, const cm_
             return value;
         share = value / 100;
     }
-    if (is_angle(key))
+    if (cm_expected_angle(key))
         return share * DEGREES_A_RADIAN;
     return share * (fabs(expected) > 0 ? fabs(expected) : 1);
 }
 
 static double difference(const char *key, double a, double b)
 {
-    return is_angle(key) ? fabs(remainder(a - b, 360)) : fabs(a - b);
+    return cm_expected_angle(key) ? fabs(remainder(a - b, 360)) : fabs(a - b);
 }
 
 /* ---- checks ---- */
@@ -203,7 +193,7 @@ static void compare_map(cm_comparison *c, const char *what, const cm_node *expec
     bool skip_angle = size_is_zero(expected);
     for (const cm_node *entry = expected->first; entry; entry = entry->next) {
         if (is_identity(entry->key) || strcmp(entry->key, "tolerance") == 0 ||
-            (skip_angle && is_angle(entry->key)))
+            (skip_angle && cm_expected_angle(entry->key)))
             continue;
         compare_entry(c, cm_format(c->session, "%s %s", what, entry->key), entry, child(found, entry->key),
                       own ? own : tolerance, item);

@@ -5,6 +5,8 @@
 #include "page/phrases.h"
 #include "page/start_common.h"
 
+#include "base/number.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -62,14 +64,40 @@ static void compare_all(cm_comparison *c, const cm_job *job)
 
 /* ---- the page of one case ---- */
 
-static const char *cell_of(cm_session *session, const cm_node *check, const char *key)
+/* Digits of most checks, and of numbers told apart by no fewer than all. */
+enum { DIGITS = 7, MOST_DIGITS = 15 };
+
+static const char *number_text(cm_session *session, double value, int digits)
+{
+    char text[32];
+    if (digits <= MOST_DIGITS)
+        return cm_digits(session, value, digits);
+    cm_number_round_trip(value, text);
+    return cm_copy_text(session, text, strlen(text));
+}
+
+/* As many digits as a failed check needs to show what it found beside what was expected. */
+static int digits_of(cm_session *session, const cm_node *check)
+{
+    const cm_node *expected = cm_node_get(check, "expected"), *found = cm_node_get(check, "found");
+    int digits = DIGITS;
+    if (cm_node_get(check, "pass")->truth || expected->kind != CM_NUMBER || found->kind != CM_NUMBER)
+        return digits;
+    while (digits <= MOST_DIGITS && strcmp(number_text(session, expected->number, digits),
+                                           number_text(session, found->number, digits)) == 0)
+        digits++;
+    return digits;
+}
+
+static const char *cell_of(cm_session *session, const cm_node *check, const char *key, int digits)
 {
     const cm_node *node = cm_node_get(check, key);
     if (node->kind == CM_TEXT)
         return node->text;
     if (node->kind == CM_BOOLEAN)
         return node->truth ? "holds" : "FAILS";
-    return node->kind == CM_NUMBER && isfinite(node->number) ? cm_digits(session, node->number, 7) : "-";
+    return node->kind == CM_NUMBER && isfinite(node->number) ? number_text(session, node->number, digits)
+                                                             : "-";
 }
 
 static void say_checks(cm_document *d, const cm_node *checks)
@@ -83,8 +111,10 @@ static void say_checks(cm_document *d, const cm_node *checks)
     cm_table *table = cm_table_open(d, 5, columns);
     for (const cm_node *check = checks->first; check; check = check->next) {
         const char *cells[5];
+        int digits = digits_of(d->session, check);
         for (int i = 0; i < 5; i++)
-            cells[i] = cell_of(d->session, check, keys[i]);
+            cells[i] =
+                cell_of(d->session, check, keys[i], strcmp(keys[i], "tolerance") == 0 ? DIGITS : digits);
         cm_table_row(d, table, cells);
     }
 }

@@ -279,6 +279,41 @@ class SeveralCases(Files):
         self.assertEqual((error["result"], error["file"]), ("error", "no-such-file"))
         self.assertEqual(len(error["messages"]), 1)
 
+    def test_tolerances_have_the_unit_of_what_they_are_for(self):
+        corrections = "expected: {source: hand, corrections: [{plane: P1, mass: 10.0561, angle: 325.6%s}]%s}"
+        misfits = {", tolerance: 5 mm": "a tolerance in mm does not fit 'mass', which is in g",
+                   ", tolerance: 5 g": "a tolerance in g does not fit 'angle', which is in degrees and takes no unit",
+                   ", tolerance: {mass: 1 um pp}": "does not fit 'mass', which is in g",
+                   ", tolerance: {angle: 1 mm}": "does not fit 'angle'"}
+        for tolerance, message in misfits.items():
+            case = self.file("t.yaml", small(rest=corrections % (tolerance, "")))
+            for command in ("verify", "check", "solve"):
+                result = run(command, case)
+                self.assertEqual((result.returncode, result.stdout), (2, ""), tolerance)
+                self.assertRegex(result.stderr, r"t\.yaml:15:\d+: ")
+                self.assertIn(message, result.stderr)
+                self.assertEqual(result.stderr.count("\n"), 1)
+        everywhere = run("verify", self.file("t.yaml", small(rest=corrections % ("", ", tolerance: 5 mm"))))
+        self.assertIn("does not fit 'mass'", everywhere.stderr)
+        amplitude = "expected: {source: hand, predicted: [{speed: service, sensor: A, before: {amplitude: 8.5, phase: 60}, tolerance: %s}]}"
+        for tolerance, status in (("{amplitude: 0.001 mm pp, phase: 1}", 0), ("{amplitude: 1 mm/s rms}", 2), ("0.1 %", 0), ("0.1", 0)):
+            result = run("verify", self.file("t.yaml", small(rest=amplitude % tolerance)))
+            self.assertEqual(result.returncode, status, tolerance + result.stderr)
+        for tolerance in (", tolerance: {mass: 20 g, angle: 120}", ", tolerance: {mass: 0.02 kg, angle: 120}", ", tolerance: 200 %"):
+            self.assertEqual(run("verify", self.file("t.yaml", small(rest=corrections % (tolerance, "")))).returncode, 0, tolerance)
+        nothing = small(rest="expected: {source: hand, corrections: [{plane: P1, mass: 0, angle: 90, tolerance: 30 g}]}")
+        self.assertEqual(run("verify", self.file("t.yaml", nothing)).returncode, 0)  # beside 0 no angle is compared
+
+    def test_what_failed_shows_how(self):
+        """Numbers that differ are not printed alike."""
+        found = json.loads(run("solve", "--format", "json", self.file("s.yaml", small())).stdout)["corrections"][0]["mass"]
+        for expected in (found * (1 + 1e-9), math.nextafter(found, 1e9)):
+            rest = f"expected: {{source: hand, corrections: [{{plane: P1, mass: {expected!r}, tolerance: 0}}]}}"
+            page = run("verify", self.file("v.yaml", small(rest=rest)))
+            row = re.search(r"corrections P1 mass +(\S+) +(\S+) +0 +FAILS", page.stdout)
+            self.assertEqual(page.returncode, 1)
+            self.assertNotEqual(row[1], row[2])
+
     def test_verify_is_one_object(self):
         with_expected = self.file("good.yaml", small(rest="expected: {source: made, corrections: "
                                                      "[{plane: P1, mass: 10.0561, tolerance: 0.001}]}"))

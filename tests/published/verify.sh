@@ -6,6 +6,10 @@ program=$1
 cases=$(dirname "$0")/../../cases/published
 "$program" verify "$cases"/*.yaml
 
+# A copy of another case would count one check twice.
+twice=$(for file in "$cases"/*.yaml; do grep -v '^#' "$file" | cksum; done | sort | uniq -d)
+[ -z "$twice" ] || { echo "two worked examples are the same case (cksum $twice)"; exit 1; }
+
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 sed 's/mass: 10\.0561/mass: 10.0661/' "$cases/turbine-two-planes.yaml" >"$work/wrong.yaml"
