@@ -29,13 +29,15 @@ static const struct {
         const char *list, *table;
     } lists[MOST_LISTS];
 } TABLES[] = {
-    {"solve", {{"corrections", "correction"}, {"predicted", "prediction"}}},
+    {"solve", {{"corrections", "corrections"}, {"predicted", "predicted"}}},
     {"influence", {{"coefficients", NULL}}},
     {"planes", {{"sets", NULL}}},
-    {"place", {{"placements", "placement"}, {"predicted", "prediction"}}},
+    {"place", {{"placements", "placements"}, {"predicted", "predicted"}}},
     {"check", {{"findings", NULL}}},
     {"tolerance",
-     {{"permissible.bearings", "bearing"}, {"permissible.planes", "plane"}, {"reached.bearings", "reached"}}},
+     {{"permissible.bearings", "bearings"},
+      {"permissible.planes", "planes"},
+      {"reached.bearings", "reached"}}},
     {"trial", {{"planes", NULL}}},
     {"verify", {{"checks", NULL}}},
     {"error", {{"messages", "error"}}},

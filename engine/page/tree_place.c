@@ -185,7 +185,7 @@ static void add_split(cm_session *session, cm_node *list, const cm_job *job, con
     cm_node_add_number(session, map, "angle", mass.angle);
     cm_node_add_boolean(session, map, "possible", split->possible);
     cm_node *parts = cm_node_add_list(session, map, "parts");
-    for (int i = 0; split->possible && i < 2; i++) {
+    for (int i = 0; i < split->parts; i++) {
         cm_node *part = cm_node_add_map(session, parts, NULL);
         if (split->positions)
             cm_node_add_number(session, part, "site", split->number[i]);

@@ -46,13 +46,30 @@ static void say_result(cm_document *d, const cm_job *job)
                                         : "It holds no readings yet, so there is no evidence to judge.");
 }
 
+/* Coefficients that entries of the case and of its records tell; several records may tell one. */
+static int coefficients_known(cm_session *session, const cm_case *c)
+{
+    size_t planes = (size_t)c->plane_count + (size_t)c->set_count, sensors = (size_t)c->sensor_count;
+    unsigned char *known = CM_NEW(session, planes * sensors * (size_t)c->speed_count, unsigned char);
+    int count = 0;
+    for (int k = 0; k < c->known_count; k++) {
+        const cm_coefficient *one = &c->known[k];
+        unsigned char *cell =
+            &known[(size_t)one->plane + planes * ((size_t)one->sensor + sensors * (size_t)one->speed)];
+        count += !*cell;
+        *cell = 1;
+    }
+    return count;
+}
+
 static void say_case(cm_document *d, const cm_case *c)
 {
+    int known = coefficients_known(d->session, c);
     cm_section(d, "WHAT THE CASE HOLDS");
     cm_item(d, CM_PLAIN, "%s, %s, %s, %s", cm_count_of(d->session, c->speed_count, "speed", "speeds"),
             cm_count_of(d->session, c->sensor_count, "sensor", "sensors"),
             cm_count_of(d->session, c->plane_count, "plane", "planes"),
-            cm_count_of(d->session, c->known_count, "known coefficient", "known coefficients"));
+            cm_count_of(d->session, known, "known coefficient", "known coefficients"));
     cm_item(d, CM_PLAIN, "phase %s, mass angles %s", c->phase_lag ? "lag" : "lead", cm_sense(c));
     for (int k = 0; k < c->run_count; k++)
         cm_item(d, CM_PLAIN, "run %s: %s, %s%s", cm_short_name(d->session, c->runs[k].id),

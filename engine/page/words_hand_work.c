@@ -37,7 +37,7 @@ static void say_split(cm_document *d, const cm_job *job, const cm_split *split)
         cm_item(d, CM_CAREFUL, "%s%s cannot be split: %s.", plane, mass,
                 split->positions ? "there are no two free positions less than half a turn apart around it"
                                  : "the two angles lie on one line");
-    else if (!(fabs(split->part[1]) > 0))
+    else if (split->parts == 1)
         cm_item(d, CM_PLAIN, "%s%s needs no splitting: %s.", plane, mass,
                 part_words(d->session, job, split, 0));
     else

@@ -18,6 +18,9 @@
 
 #define ONE_LINE 1e-9
 
+/* A part below this share of the mass is nothing that a fitter could weigh. */
+static const double NO_PART = 1e-6;
+
 bool cm_split_between(double complex mass, double complex first, double complex second, double part[2])
 {
     double across = cimag(conj(first) * second);
@@ -60,8 +63,24 @@ typedef struct cm_hand_working {
     int split_count, split_room, merge_count, merge_room;
 } cm_hand_working;
 
+/* Leaves out a part that is nothing; the other one stands first. */
+static void leave_out_nothing(cm_split *split)
+{
+    double least = NO_PART * fmax(fabs(split->part[0]), fabs(split->part[1]));
+    split->parts = split->possible ? 2 : 0;
+    if (!split->possible || (fabs(split->part[0]) > least && fabs(split->part[1]) > least))
+        return;
+    int kept = fabs(split->part[0]) > least ? 0 : 1;
+    split->parts = 1;
+    split->number[0] = split->number[kept];
+    split->direction[0] = split->direction[kept];
+    split->part[0] = split->part[kept];
+    split->part[1] = 0;
+}
+
 static void add_split(cm_hand_working *w, cm_split split)
 {
+    leave_out_nothing(&split);
     w->splits = cm_grow(w->session, w->splits, w->split_count, &w->split_room, sizeof *w->splits);
     w->splits[w->split_count++] = split;
 }

@@ -211,6 +211,7 @@ typedef struct cm_split {
     double part
         [2]; /**< kg, at the radius of the positions where `positions`; negative: to be taken away there */
     int possible; /**< 0: the two lie on one line, or no two positions are free around it */
+    int parts;    /**< of them that are more than nothing, first in the lists; 0: not possible */
 } cm_split;
 
 /** Several masses as the one that does the same. */

@@ -225,6 +225,7 @@ class Records(unittest.TestCase):
             self.write("b.yaml", parts() + "influence: [" + ", ".join(f"{{record: {n}}}" for n in use) + "]\n")
             found = json.loads(self.run_program("influence", "--format", "json", self.path("b.yaml")))["coefficients"]
             self.assertEqual(len(found), 4)
+            self.assertIn("2 planes, 4 known coefficients", self.run_program("check", self.path("b.yaml")))
             for c in found:
                 values = [record[c["plane"], c["sensor"]] for record in told[:len(use)]]
                 w = [1 / u**2 for _, u in values]

@@ -230,6 +230,15 @@ def hand_work(folder):
     for one in split:  # of each plane between its nearest free positions: put together again
         total = sum(phasor(p["mass"] * {"inlet disc": 470 / 480}.get(one["plane"], 1), p["angle"]) for p in one["parts"])
         check(one["possible"] and abs(total - phasor(one["mass"], one["angle"])) < 1e-6, f"split on {one['plane']}")
+    between = next(one for one in result["splits"] if one["plane"] and len(one["parts"]) == 2)
+    at, plane = between["parts"][0]["angle"], between["plane"]
+    for angle in (at, at + 1e-7, at - 1e-7, at + 360):  # right at a position: it takes all, and nothing is mounted beside it
+        done = run(demo, "--split", f"{plane}: 10 @ {angle!r}").stdout
+        one = json.loads(run(demo, "--format", "json", "--split", f"{plane}: 10 @ {angle!r}").stdout)["splits"][0]
+        check([(p["site"], round(apart(p["angle"], at), 9)) for p in one["parts"]] == [(between["parts"][0]["site"], 0)], f"split at {angle}: {one}")
+        check("needs no splitting" in joined(done.splitlines()) and " 0.00 g" not in done, f"split at {angle}")
+    one = json.loads(run(demo, "--format", "json", "--split", "10 @ 60 between 30 and 60").stdout)["splits"][0]
+    check(len(one["parts"]) == 1 and apart(one["parts"][0]["angle"], 60) < 1e-9 and abs(one["parts"][0]["mass"] - 10) < 1e-9, f"split at an end: {one}")
     one_line = json.loads(run(demo, "--format", "json", "--split", "10 @ 5 between 40 and 220").stdout)["splits"][0]
     check(not one_line["possible"] and one_line["parts"] == [], "two angles on one line")
     for wrong in ("10 5", "P9: 10 @ 5", "10 @ 5 between 40", "nan @ 3"):
