@@ -27,8 +27,9 @@ static cm_status check_case(cm_session *session, const cli_options *options, con
         status = cm_foretell(session, &job);
     if (status == CM_OK)
         status = cm_page_check(session, &job, page);
+    cm_go go = job.card && job.card->run >= 0 ? job.card->go : CM_GO_UNTOLD;
     *no = status == CM_OK &&
-          (cli_any_finding(&job, cli_finding_is_fault) || (job.card && job.card->go == CM_GO_STOP));
+          (go == CM_GO_UNTOLD ? cli_any_finding(&job, cli_finding_is_fault) : go == CM_GO_STOP);
     return status;
 }
 

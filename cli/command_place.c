@@ -40,6 +40,8 @@ static cm_status place_case(cm_session *session, const cli_options *options, con
         status = ask(session, options, &job);
     if (status == CM_OK)
         status = cm_spread_of(session, &job);
+    if (status == CM_OK) /* the last run only: what is on the rotor rests on it */
+        status = cm_examine(session, &job, true);
     if (status == CM_OK)
         status = cm_judge(session, &job);
     if (status == CM_OK)

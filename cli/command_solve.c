@@ -19,6 +19,8 @@ static cm_status solve_case(cm_session *session, const cli_options *options, con
         status = cm_load_range_of(session, &job);
     if (status == CM_OK)
         status = cm_gains_of(session, &job);
+    if (status == CM_OK) /* the last run only: what is on the rotor rests on it */
+        status = cm_examine(session, &job, true);
     if (status == CM_OK)
         status = cm_judge(session, &job);
     if (status == CM_OK)

@@ -51,7 +51,10 @@ void cm_report_fit_list(cm_document *d, const cm_job *job)
 {
     if (!cm_has_fit_list(job))
         return;
+    const char *missed = cm_last_run_words(d->session, job);
     cm_section(d, "WHAT TO FIT NOW");
+    if (missed)
+        cm_say(d, CM_BAD, "%s", missed);
     say_value(d, job);
     cm_open_group(d, "cards");
     for (int j = 0; j < job->placement->shop->planes; j++) {

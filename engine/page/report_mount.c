@@ -149,7 +149,10 @@ void cm_report_mount(cm_document *d, const cm_job *job)
         return;
     }
     bool on = cm_anything_on(job);
+    const char *missed = cm_last_run_words(d->session, job);
     cm_section(d, "WHAT TO MOUNT NOW");
+    if (missed)
+        cm_say(d, CM_BAD, "%s", missed);
     if (on) {
         cm_say_on_rotor(d, job);
         cm_head(d, "A. If these masses stay on: add");

@@ -3,6 +3,7 @@
 #ifndef PAGE_WORDS_H
 #define PAGE_WORDS_H
 
+#include "countermass/evidence.h"
 #include "page/document.h"
 #include "page/page.h"
 #include "page/phrases.h"
@@ -22,6 +23,12 @@ void cm_words_judged(cm_document *d, const cm_job *job);
 void cm_words_predicted(cm_document *d, const cm_job *job);
 void cm_words_orbits(cm_document *d, const cm_job *job);
 void cm_words_worth(cm_document *d, const cm_job *job);
+
+/** "Do not mount anything yet: …" when the last run missed what was expected of it; NULL: it did not. */
+const char *cm_last_run_words(cm_session *session, const cm_job *job);
+
+/** "; most likely: … (97 %)" of a run that missed; "" without an explanation. */
+const char *cm_likely_words(cm_session *session, const cm_job *job, const cm_run_test *test);
 
 /** Orbits predicted over their limits; the worst that counts, in the summary. */
 int cm_orbits_over(const cm_job *job);

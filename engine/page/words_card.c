@@ -20,11 +20,18 @@ static const char *shown(cm_document *d, const cm_job *job, const cm_card_row *r
                            decimals);
 }
 
+static bool is_over(const cm_card_row *r)
+{
+    return r->is_read && (r->over != CM_ABORT_SPREAD || cabs(r->measured + r->run_out) > r->abort);
+}
+
 static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm_card_row *r,
                     const char *unread)
 {
     int decimals = cm_decimals(cm_user_amplitude(job, r->row, r->abort), 3);
-    const char *read = r->is_read ? shown(d, job, r, r->measured, decimals) : unread;
+    const char *read = r->is_read ? cm_format(d->session, "%s%s", shown(d, job, r, r->measured, decimals),
+                                              is_over(r) ? " !" : "")
+                                  : unread;
     const char *cells[COLUMNS] = {
         cm_format(d->session, "%s", cm_sensor_of(job, r->row)->id),
         cm_unit_words(cm_sensor_of(job, r->row)->unit),
@@ -103,7 +110,8 @@ static const cm_card_row *worst_over(const cm_job *job)
 static void say_stop(cm_document *d, const cm_job *job, const char *run)
 {
     const cm_card_row *over = worst_over(job);
-    const char *why = cm_format(d->session, "what %s has read so far is not what the masses let expect", run);
+    const char *why = cm_format(d->session, "what %s has read so far is not what the masses let expect%s",
+                                run, cm_likely_words(d->session, job, job->card->test));
     if (over)
         why = cm_format(d->session, "%s reads %s %s, over its %s of %s",
                         cm_reading_name(d->session, job, over->row),
@@ -152,6 +160,14 @@ static bool any_by_phase(const cm_card *card)
     return false;
 }
 
+static bool any_is_over(const cm_card *card)
+{
+    for (int i = 0; i < card->count; i++)
+        if (is_over(&card->rows[i]))
+            return true;
+    return false;
+}
+
 /* An alarm that the amplitude of the table does not hold by itself. */
 static void say_exceptions(cm_document *d, const cm_job *job)
 {
@@ -184,6 +200,8 @@ void cm_words_card_tables(cm_document *d, const cm_job *job, bool by_hand)
            shows_roll(card) ? ", slow roll in it" : "");
     if (card->count > 0)
         say_exceptions(d, job);
+    if (any_is_over(card))
+        cm_say(d, CM_BAD, "!: over what to break off at.");
     cm_say(d, CM_PLAIN,
            "± 90 %% holds 9 of 10 right readings. A right run passes none of the amplitudes to break off at "
            "in 99 of 100 cases; alarms and trips of the plant come first. Read on the way up, write the "

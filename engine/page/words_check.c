@@ -83,10 +83,14 @@ cm_document *cm_words_check(cm_session *session, const cm_job *job)
     cm_document *d = cm_document_new(session);
     cm_words_head(d, job, "Check of the case and of its evidence.");
     say_result(d, job);
+    bool on_its_way = job->card && job->card->run >= 0;
+    if (on_its_way) /* read with the machine turning: the verdict before all else */
+        cm_words_card(d, job);
     cm_words_findings(d, job, "FINDINGS", "Nothing to point out.");
     cm_words_survey(d, job);
     cm_words_sweeps(d, job);
-    cm_words_card(d, job);
+    if (!on_its_way)
+        cm_words_card(d, job);
     say_case(d, job->given);
     if (job->condition)
         cm_words_condition(d, job);

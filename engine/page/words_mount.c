@@ -180,7 +180,10 @@ void cm_say_on_rotor(cm_document *d, const cm_job *job)
 
 void cm_words_mount(cm_document *d, const cm_job *job)
 {
+    const char *missed = cm_last_run_words(d->session, job);
     cm_section(d, "WHAT TO MOUNT");
+    if (missed)
+        cm_say(d, CM_BAD, "%s", missed);
     if (cm_anything_on(job)) {
         cm_say_on_rotor(d, job);
         cm_say(d, CM_PLAIN, "If these masses stay on, add:");

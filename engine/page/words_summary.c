@@ -212,7 +212,10 @@ static void say_standing(cm_document *d, const cm_job *job)
 void cm_words_summary(cm_document *d, const cm_job *job)
 {
     bool limits = has_limits(job);
+    const char *missed = cm_last_run_words(d->session, job);
     cm_section(d, "SUMMARY");
+    if (missed)
+        cm_item(d, CM_BAD, "%s", missed);
     say_worst(d, job, BEFORE, limits);
     cm_say_worst_orbit(d, job, false);
     say_worst(d, job, STANDING, limits);

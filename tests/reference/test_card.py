@@ -138,6 +138,43 @@ runs:
         self.assertAlmostEqual(card["abort"], 60 + std * math.sqrt(1 / 0.01 - 1), 8)
 
 
+class LastRun(unittest.TestCase):
+    """A coefficient of 0.4 at 90 degrees lag a gram; the correction of 100 g at 30 degrees sits at -30."""
+    TEXT = """sensors: [{id: A, limit: 60, repeatability: 0.2}, {id: B, limit: 60, repeatability: 0.2}]
+runs:
+  - {id: r0, readings: {low: {A: %s}, s: {A: %s, B: %s}}}
+  - {id: t1, masses: [{plane: P1, mass: %g, angle: 0}], readings: {low: {A: %s}, s: {A: %s, B: %s}}}
+  - {id: correction, masses: [{plane: P1, mass: 100, angle: 30}], readings: {%s}}
+"""
+
+    def case(self, angle, trial=50, upto="s"):
+        own = {"low": (polar(20, 0), polar(0.1, 80)), "A": (polar(80, 10), polar(0.4, 90)), "B": (polar(60, 50), polar(0.5, 200))}
+        with_mass = lambda key, mass: phasor(own[key][0] + own[key][1] * mass)
+        on = polar(100, angle)
+        read = f"low: {{A: {with_mass('low', on)}}}"
+        if upto == "s":
+            read += f", s: {{A: {with_mass('A', on)}, B: {with_mass('B', on)}}}"
+        return self.TEXT % (*(with_mass(k, 0) for k in own), trial, *(with_mass(k, trial) for k in own), read)
+
+    def solve(self, angle):
+        done = subprocess.run([PROGRAM, "solve", "-"], input=HEAD + self.case(angle), capture_output=True, text=True)
+        self.assertIn(done.returncode, (0, 1), done.stderr)
+        return " ".join(done.stdout.split())
+
+    def test_nothing_is_to_be_mounted_on_a_run_that_missed(self):
+        page = self.solve(-30)
+        self.assertIn("SUMMARY - Do not mount anything yet: the last run, correction, missed", page)
+        self.assertIn("WHAT TO MOUNT Do not mount anything yet", page)
+        self.assertIn("mirrored angle", page)
+        self.assertNotIn("Do not mount anything yet", self.solve(30))
+
+    def test_the_verdict_alone_makes_the_status(self):
+        """A trial of 1.2 g that hardly shows is a fault of the evidence, not of the run that is going on."""
+        result, status = check(self.case(30, 1.2, "low"), "--so-far")
+        self.assertIn("trial-too-small", codes(result, "fault"))
+        self.assertEqual((result["so_far"]["verdict"], status), ("go-on", 0))
+
+
 class Weights(unittest.TestCase):
     """A run of weight w has standard deviation s/sqrt(w)."""
     TEXT = """sensors: [{id: A, limit: 600, repeatability: 1}, {id: B, limit: 600, repeatability: 1}]
