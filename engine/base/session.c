@@ -101,7 +101,8 @@ static cm_block *new_block(cm_session *session, cm_block **list, size_t bytes)
     return block;
 }
 
-static void *allocate_from(cm_session *session, cm_block **list, size_t count, size_t size)
+/* Not cleared. */
+static void *take_from(cm_session *session, cm_block **list, size_t count, size_t size)
 {
     if (size && count > (SIZE_MAX - ALIGNMENT - CM_GUARD_BYTES) / size)
         cm_fail(session, CM_NO_MEMORY, NULL);
@@ -113,12 +114,22 @@ static void *allocate_from(cm_session *session, cm_block **list, size_t count, s
     void *memory = block->bytes + block->used;
     block->used += bytes;
     CM_GIVE(memory, wanted);
-    return memset(memory, 0, wanted);
+    return memory;
+}
+
+static void *allocate_from(cm_session *session, cm_block **list, size_t count, size_t size)
+{
+    return memset(take_from(session, list, count, size), 0, count * size);
 }
 
 void *cm_alloc(cm_session *session, size_t count, size_t size)
 {
     return allocate_from(session, &session->blocks, count, size);
+}
+
+void *cm_take(cm_session *session, size_t count, size_t size)
+{
+    return take_from(session, &session->blocks, count, size);
 }
 
 void *cm_grow(cm_session *session, void *list, int count, int *room, size_t size)
@@ -149,8 +160,9 @@ void cm_release_to(cm_session *session, cm_mark mark)
 
 char *cm_copy_text(cm_session *session, const char *text, size_t length)
 {
-    char *copy = cm_alloc(session, length + 1, 1);
+    char *copy = cm_take(session, length + 1, 1);
     memcpy(copy, text, length);
+    copy[length] = 0;
     return copy;
 }
 

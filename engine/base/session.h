@@ -111,6 +111,9 @@ void cm_release_last(cm_session *session);
 /** Zeroed memory for count × size bytes, aligned for any type; owned by the session. */
 void *cm_alloc(cm_session *session, size_t count, size_t size);
 
+/** The same, not cleared: for large arrays that the caller fills from end to end, and room that may stay unused. */
+void *cm_take(cm_session *session, size_t count, size_t size);
+
 /** Typed cm_alloc. */
 #define CM_NEW(session, count, type) ((type *)cm_alloc((session), (size_t)(count), sizeof(type)))
 

@@ -17,7 +17,7 @@ static void make_room(cm_text *text, size_t more)
     size_t room = text->room ? 2 * text->room : 256;
     if (room < wanted)
         room = wanted;
-    char *bytes = cm_alloc(text->session, room, 1);
+    char *bytes = cm_take(text->session, room, 1);
     if (text->length)
         memcpy(bytes, text->bytes, text->length);
     text->bytes = bytes;

@@ -185,7 +185,7 @@ double complex cm_reading_left(const cm_evidence *evidence, int row, int run)
 {
     double complex left = evidence->given->readings[row + run * evidence->rows];
     const double complex *masses = cm_masses_of(evidence, row);
-    for (int j = 0; j < evidence->planes; j++) {
+    for (int j = 0; evidence->given->known_count > 0 && j < evidence->planes; j++) {
         const cm_known *known = cm_known_of(evidence, row, j);
         if (known && known->uncertainty <= 0)
             left -= known->value * masses[run + j * evidence->runs];

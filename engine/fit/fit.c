@@ -89,7 +89,7 @@ static cm_result new_result(cm_session *session, const cm_evidence *evidence, in
 static void make_room_for_spread(cm_session *session, int latents, cm_result *result)
 {
     size_t rows = (size_t)result->rows, planes = (size_t)result->planes, lines = planes + 1;
-    result->factor = CM_NEW(session, rows * lines * lines, double complex);
+    result->factor = cm_take(session, rows * lines * lines, sizeof *result->factor);
     result->common = latents ? CM_NEW(session, rows * lines * (size_t)latents, double complex) : NULL;
     result->base = latents ? CM_NEW(session, rows * lines * (size_t)latents, double complex) : NULL;
     result->determined = CM_NEW(session, rows * planes, unsigned char);
@@ -327,8 +327,18 @@ static bool is_known(const cm_group *group, int planes, int plane)
     return true;
 }
 
+/* Per plane: its coefficient is told by itself. */
+static const bool *told_alone(cm_session *session, const cm_group *group, const double complex *open,
+                              int planes)
+{
+    bool *told = CM_NEW(session, planes, bool);
+    for (int j = 0; j < planes; j++)
+        told[j] = told_by_itself(open, planes + 1, group->null_count, j);
+    return told;
+}
+
 /* Standard deviation of each coefficient, and whether anything tells it. */
-static void put_std(const cm_evidence *evidence, const cm_group *group, const double complex *open, int row,
+static void put_std(const cm_evidence *evidence, const cm_group *group, const bool *alone, int row,
                     const cm_scatter *scatter, cm_result *result)
 {
     size_t lines = (size_t)result->lines;
@@ -339,10 +349,9 @@ static void put_std(const cm_evidence *evidence, const cm_group *group, const do
         double sum = 0;
         for (size_t q = 0; q < lines; q++)
             sum += cm_abs2(factor[(size_t)j + 1 + q * lines]);
-        bool determined = told_by_itself(open, result->lines, group->null_count, j);
-        result->determined[at] = determined;
-        result->std[at] = determined ? sqrt(sum) : NAN;
-        result->std_known[at] = determined && (told || is_known(group, evidence->planes, j));
+        result->determined[at] = alone[j];
+        result->std[at] = alone[j] ? sqrt(sum) : NAN;
+        result->std_known[at] = alone[j] && (told || is_known(group, evidence->planes, j));
     }
 }
 
@@ -424,6 +433,7 @@ static void put_spread(cm_session *session, const cm_evidence *evidence, const c
     cm_parts parts = factor_parts(session, evidence, system, latents);
     double complex *square = CM_NEW(session, cells, double complex);
     const double complex *pull = of->moved->count ? pull_of(session, evidence, system) : NULL;
+    const bool *alone = told_alone(session, group, open, result->planes);
     compress(session, result->lines, &parts, square);
     for (int i = 0; i < system->members; i++) {
         int row = group->row[system->first + i];
@@ -435,7 +445,7 @@ static void put_spread(cm_session *session, const cm_evidence *evidence, const c
             keep_own(system, &parts, row, times, result);
         if (pull)
             move_row(session, evidence, of, pull, row, result);
-        put_std(evidence, group, open, row, of->scatter, result);
+        put_std(evidence, group, alone, row, of->scatter, result);
     }
     if (parts.shared > 0)
         put_common(system, latents, &parts, of->total, result);
@@ -612,7 +622,7 @@ const cm_influence *cm_fit_level(cm_session *session, const cm_runs *runs, int l
         change[i] = wide.unit * fit->a[at];
         std[i] = wide.unit * fit->std[at];
     }
-    return cm_narrow(session, &wide, fits);
+    return cm_with_sets(session, runs, cm_narrow(session, &wide, fits));
 }
 
 cm_status cm_fit(cm_session *session, const cm_runs *runs, const cm_influence **influence)

@@ -17,7 +17,7 @@ const cm_influence *cm_fit_runs(cm_session *session, const cm_runs *runs);
 const cm_influence *cm_fit_values(cm_session *session, const cm_runs *runs);
 
 /** What a level of the runs does to each row per unit of it, with its standard deviation; told 0: the runs do not tell.
- *  Returns a fit in which rows share the scatter (rows, scatter, source and degrees of freedom as given). */
+ *  Returns the fit of the runs, as cm_fit_runs() does. */
 const cm_influence *cm_fit_level(cm_session *session, const cm_runs *runs, int level, cm_complex *change,
                                  double *std, unsigned char *told);
 

@@ -67,25 +67,40 @@ cm_runs cm_runs_before(cm_session *session, const cm_runs *all, int k)
     return part;
 }
 
-bool cm_state_is_told(cm_session *session, const cm_influence *fit, int row, const cm_complex *masses)
+/* The functional (1, masses) of length 1, in the scales of the null space. */
+static const double complex *functional_of(cm_session *session, const cm_influence *fit,
+                                           const cm_complex *masses)
 {
-    if (fit->null_count[row] == 0)
-        return true;
-    cm_mark mark = cm_mark_of(session);
     int lines = fit->planes + 1;
-    const double complex *null = fit->null_space + (size_t)row * (size_t)lines * (size_t)lines;
     double complex *f = CM_NEW(session, lines, double complex);
     f[0] = 1;
     for (int j = 0; j < fit->planes; j++)
         f[j + 1] = masses[j] / fit->column_scale[j + 1];
     double norm = cm_norm2(lines, f);
-    bool told = true;
+    for (int l = 0; l < lines; l++)
+        f[l] /= norm;
+    return f;
+}
+
+/* Does the functional vanish on all that is left open of a row? */
+static bool is_closed(const cm_influence *fit, int row, const double complex *functional)
+{
+    int lines = fit->planes + 1;
+    size_t block = (size_t)row * (size_t)lines * (size_t)lines;
     for (int d = 0; d < fit->null_count[row]; d++) {
         double complex open = 0;
         for (int l = 0; l < lines; l++)
-            open += f[l] / norm * null[l + d * lines];
-        told = told && cabs(open) <= OPEN;
+            open += functional[l] * fit->null_space[block + (size_t)(l + d * lines)];
+        if (!(cabs(open) <= OPEN))
+            return false;
     }
+    return true;
+}
+
+bool cm_state_is_told(cm_session *session, const cm_influence *fit, int row, const cm_complex *masses)
+{
+    cm_mark mark = cm_mark_of(session);
+    bool told = fit->null_count[row] == 0 || is_closed(fit, row, functional_of(session, fit, masses));
     cm_release_to(session, mark);
     return told;
 }
@@ -98,10 +113,13 @@ bool cm_row_is_told(cm_session *session, const cm_influence *fit, int row, const
 void cm_tell_rows(cm_session *session, const cm_influence *fit, const cm_complex *masses,
                   cm_complex *expected, unsigned char *told)
 {
+    cm_mark mark = cm_mark_of(session);
+    const double complex *functional = functional_of(session, fit, masses);
     for (int i = 0; i < fit->rows; i++) {
-        told[i] = cm_row_is_told(session, fit, i, masses);
+        told[i] = fit->base_runs[i] > 0 || is_closed(fit, i, functional);
         expected[i] = told[i] ? fit->y[i] : 0;
     }
+    cm_release_to(session, mark);
 }
 
 static void foretell_run(cm_session *session, const cm_runs *all, int k, double complex *expected,

@@ -26,10 +26,18 @@
 typedef struct cm_question_of_drift {
     cm_session *session;
     const cm_job *job;
-    cm_runs other; /* the runs with the other setting */
+    const cm_runs *other;    /* the runs with the other setting */
+    const cm_influence *fit; /* of these; NULL: not made yet */
     cm_drift_report *out;
     double complex *x; /* planes */
 } cm_question_of_drift;
+
+/* What each row tells of its drift. */
+typedef struct cm_row_drift {
+    double complex *change;
+    double *std;
+    unsigned char *told;
+} cm_row_drift;
 
 /* The runs with `drift` as their last level, or without it. */
 static cm_runs with_level(cm_session *session, const cm_runs *runs, bool drift)
@@ -48,23 +56,21 @@ static cm_runs with_level(cm_session *session, const cm_runs *runs, bool drift)
     return out;
 }
 
-static void put_estimates(cm_session *session, const cm_runs *with, cm_drift_report *out)
+/* Returns the fit with drift. */
+static const cm_influence *put_estimates(cm_session *session, const cm_runs *with, const cm_row_drift *row,
+                                         cm_drift_report *out)
 {
-    int rows = with->rows;
-    double complex *change = CM_NEW(session, rows, double complex);
-    double *std = CM_NEW(session, rows, double);
-    unsigned char *told = CM_NEW(session, rows, unsigned char);
-    const cm_influence *fit = cm_fit_level(session, with, with->levels - 1, change, std, told);
+    const cm_influence *fit = cm_fit_level(session, with, with->levels - 1, row->change, row->std, row->told);
     double sum = 0, most = 0, dof = INFINITY;
     int count = 0;
     out->largest = -1;
-    for (int i = 0; i < rows; i++) {
-        if (!told[i])
+    for (int i = 0; i < with->rows; i++) {
+        if (!row->told[i])
             continue;
         out->told++;
         if (with->shares && with->shares[i] != i)
             continue;
-        double apart = cabs(change[i]) / std[i];
+        double apart = cabs(row->change[i]) / row->std[i];
         sum += apart * apart;
         count++;
         dof = fmin(dof, fit->dof[i] > 0 ? fit->dof[i] : INFINITY);
@@ -74,11 +80,12 @@ static void put_estimates(cm_session *session, const cm_runs *with, cm_drift_rep
             out->largest = i;
         }
     }
-    out->change = change;
-    out->std = std;
-    out->row_told = told;
+    out->change = row->change;
+    out->std = row->std;
+    out->row_told = row->told;
     out->deviations = count ? sqrt(sum / count) : NAN;
     out->chance = count ? cm_sum_tail(count, sum, dof) : NAN;
+    return fit;
 }
 
 /* Fits and solves with the other setting. */
@@ -86,7 +93,7 @@ static void answer_otherwise(void *data)
 {
     cm_question_of_drift *q = data;
     const cm_problem *own = q->job->problem;
-    const cm_influence *influence = cm_fit_runs(q->session, &q->other);
+    const cm_influence *influence = q->fit ? q->fit : cm_fit_runs(q->session, q->other);
     double complex *y = CM_NEW(q->session, own->rows, double complex);
     for (int i = 0; i < own->rows; i++)
         y[i] = influence->y[i] + (own->offset ? own->offset[i] : 0);
@@ -105,18 +112,18 @@ static void answer_otherwise(void *data)
         memcpy(q->x, answer->x, (size_t)problem.planes * sizeof *q->x);
 }
 
-static void compare(cm_session *session, const cm_job *job, const cm_runs *other, cm_drift_report *out)
+static void compare(cm_question_of_drift *q)
 {
-    cm_question_of_drift q = {session, job, *other, out,
-                              CM_NEW(session, job->problem->planes, double complex)};
+    const cm_job *job = q->job;
+    cm_drift_report *out = q->out;
     out->outcome = CM_UNDETERMINED;
     out->plane = -1;
     out->apart = NAN;
-    if (!cm_attempt(session, answer_otherwise, &q) || out->outcome != CM_OPTIMAL)
+    if (!cm_attempt(q->session, answer_otherwise, q) || out->outcome != CM_OPTIMAL)
         return;
-    out->x = q.x;
+    out->x = q->x;
     for (int j = 0; job->answer && job->answer->outcome == CM_OPTIMAL && j < job->problem->planes; j++) {
-        double apart = cabs(q.x[j] - job->answer->x[j]);
+        double apart = cabs(q->x[j] - job->answer->x[j]);
         if (out->plane >= 0 && apart <= out->apart)
             continue;
         out->apart = apart;
@@ -124,19 +131,32 @@ static void compare(cm_session *session, const cm_job *job, const cm_runs *other
     }
 }
 
+/* The report's arrays are made first, so that the fits and the answer can be released. */
+static const cm_drift_report *report_of(cm_session *session, const cm_job *job)
+{
+    const cm_runs *runs = job->runs;
+    cm_drift_report *out = CM_NEW(session, 1, cm_drift_report);
+    cm_row_drift row = {CM_NEW(session, runs->rows, double complex), CM_NEW(session, runs->rows, double),
+                        CM_NEW(session, runs->rows, unsigned char)};
+    cm_question_of_drift q = {.session = session, .job = job, .out = out};
+    q.x = CM_NEW(session, job->problem->planes, double complex);
+    cm_mark mark = cm_mark_of(session);
+    cm_runs other = with_level(session, runs, !runs->drift_fitted);
+    *out = (cm_drift_report){.size = sizeof *out, .fitted = runs->drift_fitted};
+    const cm_influence *with = put_estimates(session, runs->drift_fitted ? runs : &other, &row, out);
+    q.other = &other;
+    q.fit = runs->drift_fitted ? NULL : with;
+    compare(&q);
+    cm_release_to(session, mark);
+    return out;
+}
+
 cm_status cm_drift_of(cm_session *session, cm_job *job)
 {
     CM_ENTER(session);
     if (!job->runs || !job->problem)
         cm_fail(session, CM_BAD_INPUT, "the report on drift needs the runs and the problem");
-    const cm_runs *runs = job->runs;
-    if (runs->drift_level) {
-        cm_drift_report *out = CM_NEW(session, 1, cm_drift_report);
-        *out = (cm_drift_report){.size = sizeof *out, .fitted = runs->drift_fitted};
-        cm_runs other = with_level(session, runs, !runs->drift_fitted);
-        put_estimates(session, runs->drift_fitted ? runs : &other, out);
-        compare(session, job, &other, out);
-        job->drift = out;
-    }
+    if (job->runs->drift_level)
+        job->drift = report_of(session, job);
     return cm_leave(session);
 }

@@ -44,7 +44,9 @@ static const escape ESCAPES[] = {
 
 static bool is_suspect(unsigned char c)
 {
-    return c < 0x20 || c == '"' || c == '\\' || c == 0x7F || c == 0xC2 || c == 0xD8 || c == 0xE2 || c == 0xEF;
+    if (c >= 0x20 && c < 0x7F)
+        return c == '"' || c == '\\';
+    return c < 0x20 || c == 0x7F || c == 0xC2 || c == 0xE2 || c == 0xEF;
 }
 
 /* Writes one suspect character and returns its length in bytes. */
@@ -75,7 +77,7 @@ void cm_write_quoted(cm_text *out, const char *utf8)
     cm_text_add_bytes(out, "\"", 1);
     while (*utf8) {
         size_t clean = 0;
-        while (utf8[clean] && !is_suspect((unsigned char)utf8[clean]))
+        while (!is_suspect((unsigned char)utf8[clean])) /* the end is suspect too */
             clean++;
         cm_text_add_bytes(out, utf8, clean);
         utf8 += clean;
