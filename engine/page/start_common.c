@@ -64,7 +64,15 @@ const char *const *cm_tolerance_sources(const cm_job *job)
         "grades",        "lever-rule",      "outboard-limits", "correction-planes",
         "flexible-test", "flexible-shares", "mass-speed",      "mass-speed-high",
         "margins",       "balance-errors",  "key-convention",  NULL};
-    return job->tolerance->outboard ? outboard : plain;
+    static const char *const loads[] = {"grades",          "load-shares",    "flexible-test",
+                                        "flexible-shares", "mass-speed",     "mass-speed-high",
+                                        "margins",         "key-convention", NULL};
+    static const char *const whole[] = {"grades",  "flexible-test",  "flexible-shares",
+                                        "margins", "key-convention", NULL};
+    const cm_tolerance *t = job->tolerance;
+    if (t->bearings == 2)
+        return t->outboard ? outboard : plain;
+    return t->bearings && isfinite(t->share[0]) ? loads : whole;
 }
 
 const char *const *cm_trial_sources(void)

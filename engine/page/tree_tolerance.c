@@ -70,6 +70,18 @@ static void add_flexible(cm_session *session, cm_node *tree, const cm_tolerance 
     }
 }
 
+/* Why readings tell of no residual unbalance; null when they do. */
+static void add_unjudged(cm_session *session, cm_node *tree, cm_unjudged why)
+{
+    static const char *const words[] = {[CM_UNJUDGED_NOTHING] = NULL,
+                                        [CM_UNJUDGED_READINGS] = "no-readings",
+                                        [CM_UNJUDGED_BEHAVIOUR] = "behaviour-unknown",
+                                        [CM_UNJUDGED_BEARINGS] = "not-two-bearings",
+                                        [CM_UNJUDGED_PLANES] = "no-two-planes",
+                                        [CM_UNJUDGED_SPEED] = "no-speed"};
+    cm_node_add_text(session, tree, "not_judged", words[why]);
+}
+
 static void add_reached(cm_session *session, cm_node *tree, const cm_job *job)
 {
     const cm_residual *r = &job->tolerance->reached;
@@ -138,6 +150,7 @@ cm_node *cm_tree_tolerance(cm_session *session, const cm_job *job)
     add_separation(session, tree, t);
     add_flexible(session, tree, t);
     add_reached(session, tree, job);
+    add_unjudged(session, tree, t->reached.why);
     add_zones(session, tree, job->given);
     cm_node_add_text(session, tree, "key_convention", keys[job->given->rotor.key_convention]);
     cm_node_add_number(session, tree, "load_ratio", t->load_ratio);

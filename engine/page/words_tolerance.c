@@ -70,6 +70,28 @@ static void say_arrangement(cm_document *d, const cm_tolerance *t)
             "stricter than most grades; use it where the contract asks for it.");
 }
 
+static void say_string(cm_document *d)
+{
+    cm_say(d, CM_PLAIN,
+           "Of several rotors coupled to a string, each is judged by itself: a case of its own, with its own "
+           "mass and its two bearings.");
+}
+
+static void say_no_planes(cm_document *d, const cm_job *job)
+{
+    const cm_tolerance *t = job->tolerance;
+    if (t->bearings == 2) {
+        cm_say(d, CM_CAREFUL, "Not told: no correction plane in use has a `position`.");
+        return;
+    }
+    cm_say(
+        d, CM_CAREFUL,
+        "Not told: the values of planes follow by statics from those of two bearings, and the case names %s.",
+        t->bearings ? cm_count_of(d->session, t->bearings, "bearing", "bearings") : "none");
+    if (t->bearings > 2)
+        say_string(d);
+}
+
 static void table_planes(cm_document *d, const cm_job *job)
 {
     static const cm_column columns[] = {{"plane", NULL, false, true, 0},
@@ -80,9 +102,12 @@ static void table_planes(cm_document *d, const cm_job *job)
     bool any = false;
     for (int j = 0; j < t->planes; j++)
         any |= isfinite(t->plane[j]);
+    if (t->planes)
+        cm_section(d, "AT THE CORRECTION PLANES");
+    if (t->planes && !any)
+        say_no_planes(d, job);
     if (!any)
         return;
-    cm_section(d, "AT THE CORRECTION PLANES");
     cm_say(d, CM_PLAIN, "All planes together; no bearing passes its value at any angles.");
     cm_table *table = cm_table_open(d, 4, columns);
     for (int j = 0; j < t->planes; j++) {
@@ -134,13 +159,24 @@ static void say_margin(cm_document *d, const cm_tolerance *t)
 
 static void say_no_residual(cm_document *d, const cm_job *job)
 {
-    cm_say(d, CM_CAREFUL,
-           job->tolerance->behaviour == CM_BEHAVIOUR_UNKNOWN
-               ? "Not judged: residual unbalance is read from vibration only where the rotor behaves "
-                 "rigidly, and the "
-                 "case does not tell where that is."
-               : "Not judged: no speed below 0.7 of the lowest resonance has readings and influence for two "
-                 "planes.");
+    static const char *const words[] = {
+        [CM_UNJUDGED_NOTHING] = "",
+        [CM_UNJUDGED_READINGS] = "the case holds no readings.",
+        [CM_UNJUDGED_BEHAVIOUR] =
+            "residual unbalance is read from vibration only where the rotor behaves rigidly, "
+            "and the case does not tell where that is.",
+        [CM_UNJUDGED_BEARINGS] =
+            "what two planes hold is shared out by statics between two bearings, and the case "
+            "names ",
+        [CM_UNJUDGED_PLANES] = "no two correction planes have a `position` and a `radius`.",
+        [CM_UNJUDGED_SPEED] =
+            "no speed below 0.7 of the lowest resonance has readings and influence for two planes."};
+    const cm_tolerance *t = job->tolerance;
+    const char *why = words[t->reached.why];
+    if (t->reached.why == CM_UNJUDGED_BEARINGS)
+        why = cm_format(d->session, "%s%s.", why,
+                        t->bearings ? cm_count_of(d->session, t->bearings, "bearing", "bearings") : "none");
+    cm_say(d, CM_CAREFUL, "Not judged: %s", why);
 }
 
 static void say_reached(cm_document *d, const cm_job *job)

@@ -21,6 +21,8 @@ const cm_source CM_SOURCES[] = {
     {"outboard-limits", "ISO 21940-11:2016", "clause 7.2.3",
      "centre of mass outside the bearings: no share below 0.3 or above 1.3",
      "value from memory of ISO 21940-11, medium confidence"},
+    {"load-shares", "our own rule", NULL, "any other number of bearings: shares by the static loads",
+     "chosen; ISO 21940-11 speaks of two"},
     {"correction-planes", "our own rule", NULL,
      "correction planes: the largest product of the values that keeps every bearing within its value at any "
      "angles",

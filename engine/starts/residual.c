@@ -218,14 +218,28 @@ static void judge(cm_tolerance *t)
     t->reached.verdict = most <= 1 ? CM_KEPT : least > 1 ? CM_EXCEEDED : CM_UNDECIDED;
 }
 
+/* What stands in the way before readings are looked at. */
+static cm_unjudged obstacle(const cm_job *job, const cm_tolerance *t)
+{
+    return !job->influence                        ? CM_UNJUDGED_READINGS
+           : t->bearings != 2                     ? CM_UNJUDGED_BEARINGS
+           : t->behaviour == CM_BEHAVIOUR_UNKNOWN ? CM_UNJUDGED_BEHAVIOUR
+                                                  : CM_UNJUDGED_NOTHING;
+}
+
 void cm_residual_of(cm_session *session, const cm_job *job, cm_tolerance *t)
 {
     t->reached = (cm_residual){.speed = -1, .planes = {-1, -1}, .grade = NAN, .grade_most = NAN};
-    if (!job->influence || t->behaviour == CM_BEHAVIOUR_UNKNOWN || t->bearings != 2)
+    t->reached.why = obstacle(job, t);
+    if (t->reached.why != CM_UNJUDGED_NOTHING)
         return;
     cm_resolve s = {.session = session, .job = job, .c = job->given, .now = cm_trial_open(session, job)};
     s.row = CM_NEW(session, job->influence->rows + 1, int);
-    if (!choose_planes(&s) || !choose_speed(&s, CM_RIGID_SHARE * t->resonance))
+    if (!choose_planes(&s))
+        t->reached.why = CM_UNJUDGED_PLANES;
+    else if (!choose_speed(&s, CM_RIGID_SHARE * t->resonance))
+        t->reached.why = CM_UNJUDGED_SPEED;
+    if (t->reached.why != CM_UNJUDGED_NOTHING)
         return;
     t->reached.speed = s.speed;
     t->reached.planes[0] = s.planes[0];

@@ -27,6 +27,16 @@ typedef enum cm_verdict {
     CM_EXCEEDED    /**< even with the error in its favour the value is over */
 } cm_verdict;
 
+/** Why readings tell of no residual unbalance. */
+typedef enum cm_unjudged {
+    CM_UNJUDGED_NOTHING,   /**< they do */
+    CM_UNJUDGED_READINGS,  /**< there are none */
+    CM_UNJUDGED_BEHAVIOUR, /**< it is not known where the rotor keeps its shape */
+    CM_UNJUDGED_BEARINGS,  /**< statics share between two bearings only */
+    CM_UNJUDGED_PLANES,    /**< no two planes have a position and a radius */
+    CM_UNJUDGED_SPEED /**< no speed at which it keeps its shape has readings and influence of two planes */
+} cm_unjudged;
+
 /** Residual unbalance that the readings tell of. `bearings` entries each. */
 typedef struct cm_residual {
     int speed;                   /**< the speed it was read at; -1: none, then nothing below is set */
@@ -37,6 +47,7 @@ typedef struct cm_residual {
     double grade_most;           /**< the same with the error added */
     int assumed;                 /**< 1: the radius rests on the assumed scatter */
     cm_verdict verdict;          /**< how it is judged against the permissible value */
+    cm_unjudged why;             /**< why `speed` is -1; set then too */
 } cm_residual;
 
 /** Permissible residual unbalance of the case's rotor. Result. */

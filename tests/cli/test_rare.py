@@ -840,6 +840,35 @@ class Confidence(Rare):
             self.assertAlmostEqual(sum(parts[-2:]) / orbits["major-axis"], 1, delta=1e-9)
 
 
+class Tolerance(Rare):
+    def test_why_nothing_is_judged(self):
+        """The true reason, in words and as a code; what speaks of two bearings is no source where there are more."""
+        bearings = [f"{{id: B{k}, position: {1000 * k}, static_load: 500 N}}" for k in range(4)]
+
+        def case(count=2, resonance=", first_resonance: 9000", planes="position: 100, radius: 200", runs=TRIALS, speed=SPEED):
+            told = planes.replace("100", "900")
+            return (HEAD + speed + SENSORS + f"rotor: {{mass: 200 kg, grade: G6.3, service_speed: 3000, mass_centre: 500{resonance}, "
+                    f"bearings: [{', '.join(bearings[:count])}]}}\nplanes: [{{id: P1, {planes}}}, {{id: P2, {told}}}]\n" + runs)
+        known = "PERMISSIBLE"
+        for text, code, phrases in (
+                (case(), None, ("AT THE CORRECTION PLANES All planes together", "Verdict: ")),
+                (case(4), "not-two-bearings", ("AT THE CORRECTION PLANES Not told: the values of planes follow by statics from those of two "
+                 "bearings, and the case names 4 bearings.", "Not judged: what two planes hold is shared out by statics between two "
+                 "bearings, and the case names 4 bearings.", "each is judged by itself")),
+                (case(0), "not-two-bearings", ("and the case names none.",)),
+                (case(resonance=""), "behaviour-unknown", ("the case does not tell where that is.",)),
+                (case(planes="position: 100"), "no-two-planes", ("no two correction planes have a `position` and a `radius`.",)),
+                (case(resonance=", first_resonance: 4000"), "no-speed", ("Not judged: no speed below 0.7 of the lowest resonance",)),
+                (case(runs=""), "no-readings", ("Not judged: the case holds no readings.",))):
+            self.says("tolerance", text, 0 if code else 1, known, *phrases)  # what is judged is over the permissible value
+            tree = json.loads(self.run_on("tolerance", text, "--format", "json").stdout)
+            self.assertEqual((tree["not_judged"], tree["reached"] is None), (code, code is not None))
+        for count, used in ((2, {"lever-rule", "inboard-limits", "correction-planes"}), (4, {"load-shares"}), (0, set())):
+            tree = json.loads(self.run_on("tolerance", case(count), "--format", "json").stdout)
+            keys = {source["key"] for source in tree["sources"]}
+            self.assertEqual(keys & {"lever-rule", "inboard-limits", "outboard-limits", "correction-planes", "load-shares"}, used)
+
+
 class Then(Rare):
     def test_second_objective_behind_nothing_left(self):
         """Min-max reaches zero with an orbit that counts; of all masses that do, the least: by hand for three planes and two probes."""
