@@ -6,97 +6,233 @@
  *     q_v = max over counted readings i at speed v of |r_i(run) - r_i(reference)| / s_i
  *
  * s_i = sqrt(E|e|²) of one reading. The change is a difference of two readings, so noise alone gives |change|² = 2 s² on
- * average; q = 4 means that it exceeds its own spread 2.8 times. A trial is the first run into a new direction of masses;
- * when another run changes the same planes in the same ratio and answers better, that one counts. That 30 % or 30 degrees should change
- * is common practice, no source; it is shown beside.
+ * average; q = 4 means that it exceeds its own spread 2.8 times. A trial is the first run into a new direction d of masses:
+ * the part of what it changed that no combination of the runs before changes. Any runs may tell that direction better than
+ * the trial itself, later ones in particular, so q is also taken from the combination h of least norm of all states of
+ * masses with sum h_k (1, m_k) = (0, d):
+ *
+ *     q_v = max sqrt(2) |sum h_k r_i(k)| / (s_i sqrt(sum |h_k|²))
+ *
+ * A state counts once, however often it was run. When part of what the trial changed was not new, the answer to that part
+ * says nothing of d: the combination alone is then asked, at the speed that sees d best, since one that sees it tells the
+ * masses. That 30 % or 30 degrees should change is common practice, no source; it is shown
+ * beside.
  */
 #include "evidence/level.h"
 #include "evidence/steps.h"
+#include "evidence/weights.h"
 #include "linalg/dense.h"
 #include "standards/bearings.h"
 
 #include <math.h>
-#include <string.h>
 
 #undef I
 
 static const double FAULT_BELOW = 4, WARN_BELOW = 7;
-static const double SAME_RATIO = 0.9; /* cosine between two changes of several planes (our own figure) */
+static const double ALL_NEW = 0.99; /* share of a change, in squares, that makes it one into a new direction (our own) */
 static const double ENOUGH = 10;      /* what a larger trial mass is sized for (our own figure) */
 static const double MOST_LOAD = 0.1;  /* of the static load, as for sizing trial masses */
 static const double TWICE = 2;        /* without an alarm: so many times the larger of limit and reference */
 
 typedef struct cm_best {
-    int run, row;
+    int row;
     double ratio;
+    double complex change;
 } cm_best;
 
-static double complex change_of(const cm_notes *notes, const cm_step *steps, int k, int plane)
+/* What of the change of a run is new, and how the states of its group tell it. */
+typedef struct cm_news {
+    double share;           /* of the change, in squares */
+    int count;              /* states */
+    int *state;             /* count: a run of each */
+    double complex *weight; /* count */
+} cm_news;
+
+/* Largest mass of all, for all planes alike: what is orthogonal must not depend on how large a plane's masses were. */
+static double scale_of(const cm_runs *runs)
+{
+    double scale = 0;
+    for (int i = 0; i < runs->planes * runs->runs; i++)
+        scale = fmax(scale, cabs(runs->masses[i]));
+    return scale > 0 ? scale : 1;
+}
+
+/* d: the change of run k from its reference without what the runs before it change, in units of `scale`; its share. */
+static double new_direction(const cm_notes *notes, const cm_step *steps, int k, double scale,
+                            double complex *d)
 {
     const cm_runs *runs = notes->job->runs;
-    return runs->masses[k + plane * runs->runs] - runs->masses[steps[k].reference + plane * runs->runs];
-}
-
-/* True when two runs change the same planes by masses in the same ratio: one teaches what the other does. */
-static bool change_alike(const cm_notes *notes, const cm_step *steps, int k, int q)
-{
-    int planes = notes->job->runs->planes;
-    if (!steps[q].changed || memcmp(steps[q].changed, steps[k].changed, (size_t)planes) != 0)
-        return false;
-    double complex along = 0;
-    double own = 0, other = 0;
-    for (int j = 0; j < planes; j++) {
-        double complex a = change_of(notes, steps, k, j), b = change_of(notes, steps, q, j);
-        along += conj(a) * b;
-        own += cm_abs2(a);
-        other += cm_abs2(b);
-    }
-    return cm_abs2(along) >= SAME_RATIO * SAME_RATIO * own * other;
-}
-
-/* The best response at a speed of a run that changes the same planes as run k in the same ratio. */
-static cm_best best_at(const cm_notes *notes, const cm_step *steps, int k, int speed)
-{
-    const cm_job *job = notes->job;
-    cm_best best = {k, -1, -1};
-    for (int q = 0; q < job->runs->runs; q++) {
-        bool alike = change_alike(notes, steps, k, q);
-        for (int i = 0; alike && i < job->runs->rows; i++) {
-            bool counts = !job->problem || job->problem->weight[i] > 0;
-            if (job->given->row_speed[i] != speed || !counts)
-                continue;
-            double ratio = cm_response(notes, &steps[q], q, i);
-            if (ratio > best.ratio)
-                best = (cm_best){q, i, ratio};
+    int planes = runs->planes, count = 0, n = runs->runs, reference = steps[k].reference;
+    double complex *earlier = CM_NEW(notes->session, (size_t)planes * (size_t)n, double complex);
+    double complex *x = CM_NEW(notes->session, n, double complex);
+    for (int q = 0; q < k; q++)
+        if (q != reference && cm_same_group(notes, q, k)) {
+            for (int j = 0; j < planes; j++)
+                earlier[j + count * planes] =
+                    (runs->masses[q + j * n] - runs->masses[reference + j * n]) / scale;
+            count++;
         }
+    for (int j = 0; j < planes; j++)
+        d[j] = (runs->masses[k + j * n] - runs->masses[reference + j * n]) / scale;
+    double whole = cm_norm2(planes, d);
+    if (count)
+        cm_least_squares(notes->session, planes, count, 1, earlier, planes, d, planes, x, n);
+    for (int c = 0; c < count; c++)
+        for (int j = 0; j < planes; j++)
+            d[j] -= earlier[j + c * planes] * x[c];
+    double left = cm_norm2(planes, d) / whole;
+    return left * left;
+}
+
+/* First run in the state of each run. */
+static int *states_of(const cm_notes *notes)
+{
+    int *first = CM_NEW(notes->session, notes->job->runs->runs, int);
+    for (int k = 0; k < notes->job->runs->runs; k++)
+        while (first[k] < k && !cm_same_state(notes, first[k], k))
+            first[k]++;
+    return first;
+}
+
+static cm_news news_of(const cm_notes *notes, const cm_step *steps, int k, const int *first,
+                       double scale)
+{
+    const cm_runs *runs = notes->job->runs;
+    int n = runs->runs, lines = runs->planes + 1;
+    double complex *a = CM_NEW(notes->session, (size_t)lines * (size_t)n, double complex);
+    double complex *d = CM_NEW(notes->session, lines, double complex);
+    cm_news news = {.state = CM_NEW(notes->session, n, int),
+                    .weight = CM_NEW(notes->session, n, double complex)};
+    news.share = new_direction(notes, steps, k, scale, d + 1);
+    for (int q = 0; q < n; q++)
+        if (first[q] == q && cm_same_group(notes, q, k)) {
+            a[news.count * lines] = 1;
+            for (int j = 0; j < runs->planes; j++)
+                a[j + 1 + news.count * lines] = runs->masses[q + j * n] / scale;
+            news.state[news.count++] = q;
+        }
+    cm_least_squares(notes->session, lines, news.count, 1, a, lines, d, lines, news.weight, n);
+    return news;
+}
+
+/* The run of a state that read a row with the most weight; -1: none did. */
+static int reader_of(const cm_runs *runs, const int *first, int state, int row)
+{
+    int best = -1;
+    for (int k = state; k < runs->runs; k++)
+        if (first[k] == state && cm_run_read(runs, row, k) &&
+            (best < 0 || cm_weight_of(runs, row, k) > cm_weight_of(runs, row, best)))
+            best = k;
+    return best;
+}
+
+/* Answer of a row to the new direction by all states; -1: one of those it takes did not read the row. */
+static double answer_of(const cm_notes *notes, const cm_news *news, const int *first, int row,
+                        double complex *change)
+{
+    const cm_runs *runs = notes->job->runs;
+    double variance = 0, scatter = notes->job->influence->scatter[row];
+    double complex sum = 0;
+    for (int c = 0; c < news->count; c++) {
+        if (cabs(news->weight[c]) < 1e-9)
+            continue;
+        int run = reader_of(runs, first, news->state[c], row);
+        if (run < 0)
+            return -1;
+        sum += news->weight[c] * runs->readings[row + run * runs->rows];
+        variance += cm_abs2(news->weight[c]) / cm_weight_of(runs, row, run);
+    }
+    *change = sum;
+    return variance > 0 && scatter > 0 ? cabs(sum) / (scatter * sqrt(variance / 2)) : -1;
+}
+
+static bool counts(const cm_notes *notes, int row)
+{
+    return !notes->job->problem || notes->job->problem->weight[row] > 0;
+}
+
+static void take(cm_best *best, int row, double ratio, double complex change)
+{
+    if (ratio > best->ratio)
+        *best = (cm_best){row, ratio, change};
+}
+
+/* The best answer to a trial at a speed. */
+static cm_best best_at(const cm_notes *notes, const cm_step *step, const cm_news *news, const int *first,
+                       int k, int speed)
+{
+    const cm_runs *runs = notes->job->runs;
+    cm_best best = {-1, -1, 0};
+    for (int i = 0; i < runs->rows; i++) {
+        double complex change = 0;
+        if (notes->job->given->row_speed[i] != speed || !counts(notes, i))
+            continue;
+        double ratio = answer_of(notes, news, first, i, &change);
+        take(&best, i, ratio, change);
+        ratio = cm_response(notes, step, k, i);
+        if (ratio >= 0)
+            take(&best, i, ratio,
+                 runs->readings[i + k * runs->rows] - runs->readings[i + step->reference * runs->rows]);
     }
     return best;
 }
 
-static void say_too_small(cm_notes *notes, const cm_step *steps, const cm_best *best)
+/* The best answer to its new direction at any speed. */
+static cm_best best_of_new(const cm_notes *notes, const cm_news *news, const int *first)
+{
+    cm_best best = {-1, -1, 0};
+    for (int i = 0; i < notes->job->runs->rows; i++) {
+        double complex change = 0;
+        double ratio = counts(notes, i) ? answer_of(notes, news, first, i, &change) : -1;
+        take(&best, i, ratio, change);
+    }
+    return best;
+}
+
+static void say_too_small(cm_notes *notes, const cm_step *step, int run, bool whole, const cm_best *best)
 {
     const cm_runs *runs = notes->job->runs;
-    const cm_step *step = &steps[best->run];
-    cm_complex with = runs->readings[best->row + best->run * runs->rows];
-    cm_complex without = runs->readings[best->row + step->reference * runs->rows];
+    cm_complex with = runs->readings[best->row + run * runs->rows], without = with - best->change;
     bool fault = best->ratio < FAULT_BELOW;
     cm_where where = cm_at_row(notes, best->row);
-    where.run = best->run;
+    where.run = run;
     for (int j = 0; j < runs->planes && step->changes == 1; j++)
-        where.plane = step->changed[j] ? j : where.plane;
+        where.plane = step->changed[j] && whole ? j : where.plane;
+    const char *what = whole ? cm_format(notes->session, "The masses changed on %s in run %s show best",
+                                           cm_step_planes(notes, step), notes->job->given->runs[run].id)
+                               : cm_format(notes->session,
+                                           "What the masses of run %s tell beyond the runs before it shows "
+                                           "best",
+                                           notes->job->given->runs[run].id);
     cm_note(
         notes, "trial-too-small", fault ? CM_ERROR : CM_WARNING, where,
-        "The masses changed on %s in run %s show best on %s: a change of %s, %s standard deviations of one "
+        "%s on %s: a change of %s, %s standard deviations of one "
         "reading (below 4 it cannot be told from scatter, below 7 hardly). It is %s %% in size and %s "
         "degrees; "
         "30 %% or 30 degrees is common practice, no source. Use about %s times the mass, as far as it is "
         "safe, or "
         "repeat both runs.",
-        cm_step_planes(notes, step), notes->job->given->runs[best->run].id, cm_row_name(notes, best->row),
-        cm_row_size(notes, best->row, cabs(with - without)), cm_three_digits(notes->session, best->ratio),
+        what, cm_row_name(notes, best->row), cm_row_size(notes, best->row, cabs(best->change)),
+        cm_three_digits(notes->session, best->ratio),
         cm_three_digits(notes->session, cm_percent_off(cabs(with), cabs(without))),
         cm_three_digits(notes->session, cm_degrees_between(with, without)),
         best->ratio > 0.1 ? cm_three_digits(notes->session, ENOUGH / best->ratio) : "100");
+}
+
+static void ask_trial(cm_notes *notes, const cm_step *step, int k, const cm_news *news, const int *first)
+{
+    if (news->share < ALL_NEW) {
+        cm_best best = best_of_new(notes, news, first);
+        if (best.row >= 0 && best.ratio < WARN_BELOW) {
+            say_too_small(notes, step, k, false, &best);
+            return;
+        }
+    }
+    for (int v = 0; v < notes->job->given->speed_count; v++) {
+        cm_best best = best_at(notes, step, news, first, k, v);
+        if (best.row >= 0 && best.ratio < WARN_BELOW)
+            say_too_small(notes, step, k, true, &best);
+    }
 }
 
 void cm_ask_trial_response(cm_notes *notes)
@@ -104,11 +240,12 @@ void cm_ask_trial_response(cm_notes *notes)
     const cm_step *steps = cm_steps_of(notes);
     if (!steps)
         return;
+    const int *first = states_of(notes);
+    double scale = scale_of(notes->job->runs);
     for (int k = 0; k < notes->job->runs->runs; k++)
-        for (int v = 0; steps[k].trial && v < notes->job->given->speed_count; v++) {
-            cm_best best = best_at(notes, steps, k, v);
-            if (best.row >= 0 && best.ratio < WARN_BELOW)
-                say_too_small(notes, steps, &best);
+        if (steps[k].trial) {
+            cm_news news = news_of(notes, steps, k, first, scale);
+            ask_trial(notes, &steps[k], k, &news, first);
         }
 }
 

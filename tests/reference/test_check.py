@@ -31,6 +31,22 @@ def scaled_trial(ratio):
     return case_text(m, good_runs(m))
 
 
+def couple(ratio, other_speed=False, later=0):
+    """Static and couple trials on both planes; the couple answers with `ratio` standard deviations (1 um) at best, at
+    both speeds or at one; `later`: a further run with so many times its masses."""
+    m = Machine(16)
+    split = m.a[:, 0] - m.a[:, 1]
+    together = m.a[:, 0] + m.a[:, 1]
+    for v in range(1 if other_speed else 2):
+        at = slice(3 * v, 3 * v + 3)
+        split[at] *= ratio / (50 * np.max(np.abs(split[at])))
+    m.a[:, 0], m.a[:, 1] = (together + split) / 2, (together - split) / 2
+    states = {"as-found": {}, "static": {"P1": 50, "P2": 50}, "couple": {"P1": 50, "P2": -50}}
+    if later:
+        states["later"] = {"P1": 50 + 50 * later, "P2": 50 - 50 * later}
+    return case_text(m, [(k, s, m.read(s)) for k, s in states.items()])
+
+
 def alarm(size):
     m = Machine(3)
     runs = good_runs(m)
@@ -165,6 +181,11 @@ TABLE = [
     ("trial-too-small", "fault", {"run": "trial 1", "plane": "P1"}, scaled_trial(3.9), scaled_trial(7.1)),
     ("trial-too-small", "warning", {"run": "trial 1", "plane": "P1"}, scaled_trial(4.1), scaled_trial(7.1)),
     ("trial-too-small", "warning", {"run": "trial 1"}, scaled_trial(6.9), scaled_trial(7.1)),
+    ("trial-too-small", "fault", {"run": "couple"}, couple(3.9), couple(7.1)),
+    ("trial-too-small", "warning", {"run": "couple"}, couple(4.1), couple(7.1)),
+    # clear at another speed; or three times the couple beside a static part, of which half a reading's scatter is taken off
+    ("trial-too-small", "warning", {"run": "couple"}, couple(6.9), couple(3.9, other_speed=True)),
+    ("trial-too-small", "fault", {"run": "couple"}, couple(2.5, later=1.2), couple(3.9, later=3)),
     ("trial-too-large", "warning", {"run": "trial 1"}, alarm(0.99), alarm(1.2)),
     ("trial-too-large", "warning", {"run": "trial 1"}, no_alarm(2.05), no_alarm(1.4)),
     ("trial-too-large", "warning", {"run": "trial 1", "plane": "P1"}, load(11800), load(11900)),
