@@ -239,3 +239,23 @@ void cm_ask_settled(cm_notes *notes)
         ask_taken(notes, &steps[k], k);
     }
 }
+
+/* ---- states ---- */
+
+static const double SLIP_NOTED = 0.005; /* as for speeds that moved between runs */
+
+void cm_ask_slip(cm_notes *notes)
+{
+    const cm_case *c = notes->job->given;
+    for (int v = 0; v < c->speed_count; v++) {
+        const cm_speed *state = &c->speeds[v], *root = &c->speeds[c->speeds[v].root];
+        if (!state->state_of || !(fabs(state->omega - root->omega) > SLIP_NOTED * root->omega))
+            continue;
+        cm_note(notes, "state-slips", CM_NOTE, (cm_where){-1, v, -1, -1},
+                "%s runs %s %% beside %s and takes its coefficients (over 0.5 %%; our own figure). Near a "
+                "resonance they are others there: then make it a speed of its own and read the trial runs at "
+                "it too.",
+                state->id, cm_three_digits(notes->session, 100 * fabs(state->omega / root->omega - 1)),
+                root->id);
+    }
+}

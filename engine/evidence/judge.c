@@ -3,14 +3,14 @@
 #include "evidence/notes.h"
 
 static cm_question *const QUESTIONS[] = {
-    cm_ask_undetermined, cm_ask_survey,         cm_ask_critical,     cm_ask_margins,    cm_ask_sweep_rate,
-    cm_ask_mounted,      cm_ask_readings,       cm_ask_caps,         cm_ask_dependence, cm_ask_conditioning,
-    cm_ask_resonance,    cm_ask_slopes,         cm_ask_trial_size,   cm_ask_proof,      cm_ask_worse,
-    cm_ask_priors,       cm_ask_trial_response, cm_ask_trial_danger, cm_ask_misfit,     cm_ask_repeats,
-    cm_ask_speeds_held,  cm_ask_loads_held,     cm_ask_settled,      cm_ask_visibility, cm_ask_blind_sensors,
-    cm_ask_base,         cm_ask_scatter,        cm_ask_sizes,        cm_ask_run_masses, cm_ask_slow_roll,
-    cm_ask_unread,       cm_ask_phases,         cm_ask_overall,      cm_ask_staying,    cm_ask_left_out,
-    cm_ask_drift_times,  cm_ask_order_in_time,  cm_ask_card,
+    cm_ask_undetermined, cm_ask_survey,        cm_ask_critical,    cm_ask_margins,        cm_ask_sweep_rate,
+    cm_ask_mounted,      cm_ask_retraced,      cm_ask_slip,        cm_ask_readings,       cm_ask_caps,
+    cm_ask_dependence,   cm_ask_conditioning,  cm_ask_resonance,   cm_ask_slopes,         cm_ask_trial_size,
+    cm_ask_proof,        cm_ask_worse,         cm_ask_priors,      cm_ask_trial_response, cm_ask_trial_danger,
+    cm_ask_misfit,       cm_ask_repeats,       cm_ask_speeds_held, cm_ask_loads_held,     cm_ask_settled,
+    cm_ask_visibility,   cm_ask_blind_sensors, cm_ask_base,        cm_ask_scatter,        cm_ask_sizes,
+    cm_ask_run_masses,   cm_ask_slow_roll,     cm_ask_unread,      cm_ask_phases,         cm_ask_overall,
+    cm_ask_staying,      cm_ask_left_out,      cm_ask_drift_times, cm_ask_order_in_time,  cm_ask_card,
 };
 
 /* Faults first, then warnings, then notes; within each in the order of the questions. */

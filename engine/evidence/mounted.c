@@ -248,6 +248,18 @@ static const char *look_for(const cm_notes *notes, const cm_run_test *test)
     return cm_format(notes->session, "%s; %s", first, cm_mistake_look(e[1].mistake.kind));
 }
 
+/* A long log is not refitted run by run: said, so that silence is not taken for runs that fit. */
+void cm_ask_retraced(cm_notes *notes)
+{
+    const cm_run_tests *tests = notes->job->examined;
+    if (tests && !tests->so_far && notes->job->runs->runs > CM_MOST_REFITTED)
+        cm_note(
+            notes, "runs-not-retraced", CM_NOTE, CM_NOWHERE,
+            "There are %d runs. Above %d only the last is held against what the runs before it let expect, "
+            "and none is shown with its prediction. Ask about an earlier run in a case that ends with it.",
+            notes->job->runs->runs, CM_MOST_REFITTED);
+}
+
 void cm_ask_mounted(cm_notes *notes)
 {
     const cm_run_tests *tests = notes->job->examined;

@@ -77,6 +77,8 @@ cm_question cm_ask_phases;
 cm_question cm_ask_overall;
 cm_question cm_ask_run_masses;
 cm_question cm_ask_mounted;
+cm_question cm_ask_retraced;
+cm_question cm_ask_slip;
 cm_question cm_ask_survey;
 cm_question cm_ask_critical;
 cm_question cm_ask_margins;

@@ -11,6 +11,7 @@
 #include "base/constants.h"
 #include "evidence/steps.h"
 #include "evidence/sweep_fit.h"
+#include "evidence/weights.h"
 #include "linalg/dense.h"
 #include "model/judged.h"
 
@@ -22,7 +23,8 @@ static const double NEAR_PAIR = 0.05;   /* speeds so near are a pair */
 static const double LEAST_APART = 1e-3; /* nearer speeds tell nothing (our own figure) */
 static const double POOR =
     0.1; /* share of the readings that a fit may leave and still tell a slope (our own figure) */
-static const double SEEN = 3 * 1.4142135623730951;
+static const double SEEN = 3;         /* standard deviations of a difference */
+static const double SAME_LOAD = 0.05; /* as for loads that moved between runs */
 
 double cm_held_speed(const cm_case *given, int run, int speed)
 {
@@ -30,13 +32,20 @@ double cm_held_speed(const cm_case *given, int run, int speed)
     return isnan(held) ? given->speeds[speed].omega : held;
 }
 
-static bool take(const cm_notes *notes, cm_slope *slope, int row, const double omega[2],
-                 const double complex r[2])
+/* What load does must not be taken for what speed does; a load that is not told may be the same. */
+static bool other_load(double a, double b)
 {
-    double scatter = notes->job->influence->scatter[row];
+    return fabs(a - b) > SAME_LOAD * fmax(fabs(a), fabs(b)); /* false when one is not given */
+}
+
+/* `weights`: 1/w of the two readings, summed. */
+static bool take(const cm_notes *notes, cm_slope *slope, int row, const double omega[2],
+                 const double complex r[2], double weights)
+{
+    double seen = SEEN * notes->job->influence->scatter[row] * sqrt(weights);
     double apart = (omega[1] - omega[0]) / ((omega[0] + omega[1]) / 2);
-    if (fabs(apart) < LEAST_APART || fabs(apart) > NEAR_PAIR * (1 + 1e-9) ||
-        cabs(r[1] - r[0]) < SEEN * scatter || cabs(r[0] + r[1]) < SEEN * scatter)
+    if (fabs(apart) < LEAST_APART || fabs(apart) > NEAR_PAIR * (1 + 1e-9) || cabs(r[1] - r[0]) < seen ||
+        cabs(r[0] + r[1]) < seen)
         return false;
     slope->relative = (r[1] - r[0]) / ((r[0] + r[1]) / 2) / apart / 100;
     slope->degrees = cm_degrees_between(r[0], r[1]) / fabs(100 * apart);
@@ -58,7 +67,7 @@ static bool from_sweep(const cm_notes *notes, int row, cm_slope *slope)
             omega > sweep->high)
             continue;
         double complex rise, r = cm_sweep_curve(sweep->model, channel, omega, &rise);
-        if (cabs(r) < SEEN * notes->job->influence->scatter[row])
+        if (cabs(r) < SEEN * sqrt(2) * notes->job->influence->scatter[row])
             continue;
         slope->relative = rise * omega / r / 100;
         slope->degrees = fabs(cimag(slope->relative)) * 180 / CM_PI;
@@ -69,7 +78,7 @@ static bool from_sweep(const cm_notes *notes, int row, cm_slope *slope)
     return false;
 }
 
-/* Another speed within 5 % in one run. */
+/* Another speed within 5 % in one run, at the same load; states of one speed are apart by their load. */
 static bool from_pair(const cm_notes *notes, int row, cm_slope *slope)
 {
     const cm_case *c = notes->job->given;
@@ -77,13 +86,16 @@ static bool from_pair(const cm_notes *notes, int row, cm_slope *slope)
     int sensor = c->row_sensor[row], speed = c->row_speed[row];
     for (int v = 0; v < c->speed_count; v++) {
         int other = c->row_of[sensor + c->sensor_count * v];
-        for (int k = 0; v != speed && other >= 0 && k < runs->runs; k++) {
+        bool alike = c->speeds[v].root != c->speeds[speed].root &&
+                     !other_load(c->speeds[v].load, c->speeds[speed].load);
+        for (int k = 0; alike && other >= 0 && k < runs->runs; k++) {
             if (!cm_run_read(runs, row, k) || !cm_run_read(runs, other, k))
                 continue;
             double omega[2] = {cm_held_speed(c, k, speed), cm_held_speed(c, k, v)};
             double complex r[2] = {runs->readings[row + k * runs->rows],
                                    runs->readings[other + k * runs->rows]};
-            if (!take(notes, slope, row, omega, r))
+            if (!take(notes, slope, row, omega, r,
+                      1 / cm_weight_of(runs, row, k) + 1 / cm_weight_of(runs, other, k)))
                 continue;
             slope->from = cm_format(notes->session, "the speeds %s and %s in run %s", c->speeds[speed].id,
                                     c->speeds[v].id, c->runs[k].id);
@@ -103,11 +115,12 @@ static bool from_runs(const cm_notes *notes, int row, cm_slope *slope)
         for (int q = 0; q < k; q++) {
             double omega[2] = {cm_held_speed(c, q, speed), cm_held_speed(c, k, speed)};
             if (omega[0] == omega[1] || !cm_run_read(runs, row, k) || !cm_run_read(runs, row, q) ||
-                !cm_same_state(notes, q, k))
+                !cm_same_state(notes, q, k) || other_load(c->runs[q].load, c->runs[k].load))
                 continue;
             double complex r[2] = {runs->readings[row + q * runs->rows],
                                    runs->readings[row + k * runs->rows]};
-            if (!take(notes, slope, row, omega, r))
+            if (!take(notes, slope, row, omega, r,
+                      1 / cm_weight_of(runs, row, q) + 1 / cm_weight_of(runs, row, k)))
                 continue;
             slope->from = cm_format(notes->session, "runs %s and %s, which had the same masses",
                                     c->runs[q].id, c->runs[k].id);

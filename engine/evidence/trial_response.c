@@ -7,9 +7,9 @@
  *
  * s_i = sqrt(E|e|²) of one reading. The change is a difference of two readings, so noise alone gives |change|² = 2 s² on
  * average; q = 4 means that it exceeds its own spread 2.8 times. A trial is the first run into a new direction d of masses:
- * the part of what it changed that no combination of the runs before changes. Any runs may tell that direction better than
- * the trial itself, later ones in particular, so q is also taken from the combination h of least norm of all states of
- * masses with sum h_k (1, m_k) = (0, d):
+ * the part of what it changed that no combination of the runs before changes. Later runs may tell that direction better
+ * than the trial itself, so q is also taken from the combination h of least norm with sum h_k (1, m_k) = (0, d), of all
+ * states of masses until the trial and of the later ones that bring nothing new beside d (others need trials of their own):
  *
  *     q_v = max sqrt(2) |sum h_k r_i(k)| / (s_i sqrt(sum |h_k|²))
  *
@@ -29,10 +29,12 @@
 #undef I
 
 static const double FAULT_BELOW = 4, WARN_BELOW = 7;
-static const double ALL_NEW = 0.99; /* share of a change, in squares, that makes it one into a new direction (our own) */
-static const double ENOUGH = 10;      /* what a larger trial mass is sized for (our own figure) */
-static const double MOST_LOAD = 0.1;  /* of the static load, as for sizing trial masses */
-static const double TWICE = 2;        /* without an alarm: so many times the larger of limit and reference */
+static const double ALL_NEW =
+    0.99; /* share of a change, in squares, that makes it one into a new direction (our own) */
+static const double NOTHING = 1e-8;  /* share of masses that no other runs make, as for trials */
+static const double ENOUGH = 10;     /* what a larger trial mass is sized for (our own figure) */
+static const double MOST_LOAD = 0.1; /* of the static load, as for sizing trial masses */
+static const double TWICE = 2;       /* without an alarm: so many times the larger of limit and reference */
 
 typedef struct cm_best {
     int row;
@@ -57,31 +59,63 @@ static double scale_of(const cm_runs *runs)
     return scale > 0 ? scale : 1;
 }
 
-/* d: the change of run k from its reference without what the runs before it change, in units of `scale`; its share. */
-static double new_direction(const cm_notes *notes, const cm_step *steps, int k, double scale,
-                            double complex *d)
+/* Masses of a run beyond those of a reference, in units of `scale`. */
+static void put_change(const cm_runs *runs, int run, int reference, double scale, double complex *change)
+{
+    for (int j = 0; j < runs->planes; j++)
+        change[j] = (runs->masses[run + j * runs->runs] - runs->masses[reference + j * runs->runs]) / scale;
+}
+
+/* Takes off `left` (planes × wanted) what `count` columns make of it. */
+static void take_off(const cm_notes *notes, int count, const double complex *columns, int wanted,
+                     double complex *left)
+{
+    int planes = notes->job->runs->planes;
+    double complex *x = CM_NEW(notes->session, (size_t)count * (size_t)wanted, double complex);
+    if (count == 0 || wanted == 0)
+        return;
+    cm_least_squares(notes->session, planes, count, wanted, columns, planes, left, planes, x, count);
+    cm_multiply(false, false, planes, wanted, count, -1, columns, planes, x, count, 1, left, planes);
+}
+
+/* d: the change of run k from its reference without what the runs before it change; its share. `columns` receives what they
+ * change, and d behind it; returns their number. */
+static int new_direction(const cm_notes *notes, const cm_step *steps, int k, double scale, double *share,
+                         double complex *columns)
 {
     const cm_runs *runs = notes->job->runs;
-    int planes = runs->planes, count = 0, n = runs->runs, reference = steps[k].reference;
-    double complex *earlier = CM_NEW(notes->session, (size_t)planes * (size_t)n, double complex);
-    double complex *x = CM_NEW(notes->session, n, double complex);
+    int planes = runs->planes, count = 0, reference = steps[k].reference;
     for (int q = 0; q < k; q++)
-        if (q != reference && cm_same_group(notes, q, k)) {
-            for (int j = 0; j < planes; j++)
-                earlier[j + count * planes] =
-                    (runs->masses[q + j * n] - runs->masses[reference + j * n]) / scale;
-            count++;
-        }
-    for (int j = 0; j < planes; j++)
-        d[j] = (runs->masses[k + j * n] - runs->masses[reference + j * n]) / scale;
+        if (q != reference && cm_same_group(notes, q, k))
+            put_change(runs, q, reference, scale, columns + (size_t)planes * (size_t)count++);
+    double complex *d = columns + (size_t)planes * (size_t)count;
+    put_change(runs, k, reference, scale, d);
     double whole = cm_norm2(planes, d);
-    if (count)
-        cm_least_squares(notes->session, planes, count, 1, earlier, planes, d, planes, x, n);
-    for (int c = 0; c < count; c++)
-        for (int j = 0; j < planes; j++)
-            d[j] -= earlier[j + c * planes] * x[c];
-    double left = cm_norm2(planes, d) / whole;
-    return left * left;
+    take_off(notes, count, columns, 1, d);
+    *share = pow(cm_norm2(planes, d) / whole, 2);
+    return count + 1;
+}
+
+/* Marks the later runs of the group whose masses bring nothing new beside the columns, and all until run k. */
+static unsigned char *within_reach(const cm_notes *notes, const cm_step *steps, int k, double scale,
+                                   int count, const double complex *columns)
+{
+    const cm_runs *runs = notes->job->runs;
+    size_t planes = (size_t)runs->planes;
+    int later = 0;
+    unsigned char *reach = CM_NEW(notes->session, runs->runs, unsigned char);
+    double complex *left = CM_NEW(notes->session, planes * (size_t)runs->runs, double complex);
+    double *size = CM_NEW(notes->session, runs->runs, double);
+    for (int q = k + 1; q < runs->runs; q++, later++) {
+        put_change(runs, q, steps[k].reference, scale, left + planes * (size_t)later);
+        size[later] = cm_norm2(runs->planes, left + planes * (size_t)later);
+    }
+    take_off(notes, count, columns, later, left);
+    for (int q = 0; q < runs->runs; q++)
+        reach[q] = cm_same_group(notes, q, k) &&
+                   (q <= k || cm_norm2(runs->planes, left + planes * (size_t)(q - k - 1)) <=
+                                  NOTHING * fmax(1, size[q - k - 1]));
+    return reach;
 }
 
 /* First run in the state of each run. */
@@ -94,20 +128,23 @@ static int *states_of(const cm_notes *notes)
     return first;
 }
 
-static cm_news news_of(const cm_notes *notes, const cm_step *steps, int k, const int *first,
-                       double scale)
+static cm_news news_of(const cm_notes *notes, const cm_step *steps, int k, const int *first, double scale)
 {
     const cm_runs *runs = notes->job->runs;
-    int n = runs->runs, lines = runs->planes + 1;
+    int n = runs->runs, planes = runs->planes, lines = planes + 1;
     double complex *a = CM_NEW(notes->session, (size_t)lines * (size_t)n, double complex);
     double complex *d = CM_NEW(notes->session, lines, double complex);
+    double complex *columns = CM_NEW(notes->session, (size_t)planes * (size_t)n, double complex);
     cm_news news = {.state = CM_NEW(notes->session, n, int),
                     .weight = CM_NEW(notes->session, n, double complex)};
-    news.share = new_direction(notes, steps, k, scale, d + 1);
+    int count = new_direction(notes, steps, k, scale, &news.share, columns);
+    const unsigned char *reach = within_reach(notes, steps, k, scale, count, columns);
+    for (int j = 0; j < planes; j++)
+        d[j + 1] = columns[j + (count - 1) * planes];
     for (int q = 0; q < n; q++)
-        if (first[q] == q && cm_same_group(notes, q, k)) {
+        if (first[q] == q && reach[q]) {
             a[news.count * lines] = 1;
-            for (int j = 0; j < runs->planes; j++)
+            for (int j = 0; j < planes; j++)
                 a[j + 1 + news.count * lines] = runs->masses[q + j * n] / scale;
             news.state[news.count++] = q;
         }
@@ -199,24 +236,23 @@ static void say_too_small(cm_notes *notes, const cm_step *step, int run, bool wh
     for (int j = 0; j < runs->planes && step->changes == 1; j++)
         where.plane = step->changed[j] && whole ? j : where.plane;
     const char *what = whole ? cm_format(notes->session, "The masses changed on %s in run %s show best",
-                                           cm_step_planes(notes, step), notes->job->given->runs[run].id)
-                               : cm_format(notes->session,
-                                           "What the masses of run %s tell beyond the runs before it shows "
-                                           "best",
-                                           notes->job->given->runs[run].id);
-    cm_note(
-        notes, "trial-too-small", fault ? CM_ERROR : CM_WARNING, where,
-        "%s on %s: a change of %s, %s standard deviations of one "
-        "reading (below 4 it cannot be told from scatter, below 7 hardly). It is %s %% in size and %s "
-        "degrees; "
-        "30 %% or 30 degrees is common practice, no source. Use about %s times the mass, as far as it is "
-        "safe, or "
-        "repeat both runs.",
-        what, cm_row_name(notes, best->row), cm_row_size(notes, best->row, cabs(best->change)),
-        cm_three_digits(notes->session, best->ratio),
-        cm_three_digits(notes->session, cm_percent_off(cabs(with), cabs(without))),
-        cm_three_digits(notes->session, cm_degrees_between(with, without)),
-        best->ratio > 0.1 ? cm_three_digits(notes->session, ENOUGH / best->ratio) : "100");
+                                         cm_step_planes(notes, step), notes->job->given->runs[run].id)
+                             : cm_format(notes->session,
+                                         "What the masses of run %s tell beyond the runs before it shows "
+                                         "best",
+                                         notes->job->given->runs[run].id);
+    cm_note(notes, "trial-too-small", fault ? CM_ERROR : CM_WARNING, where,
+            "%s on %s: a change of %s, %s standard deviations of one "
+            "reading (below 4 it cannot be told from scatter, below 7 hardly). It is %s %% in size and %s "
+            "degrees; "
+            "30 %% or 30 degrees is common practice, no source. Use about %s times the mass, as far as it is "
+            "safe, or "
+            "repeat both runs.",
+            what, cm_row_name(notes, best->row), cm_row_size(notes, best->row, cabs(best->change)),
+            cm_three_digits(notes->session, best->ratio),
+            cm_three_digits(notes->session, cm_percent_off(cabs(with), cabs(without))),
+            cm_three_digits(notes->session, cm_degrees_between(with, without)),
+            best->ratio > 0.1 ? cm_three_digits(notes->session, ENOUGH / best->ratio) : "100");
 }
 
 static void ask_trial(cm_notes *notes, const cm_step *step, int k, const cm_news *news, const int *first)

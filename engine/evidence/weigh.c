@@ -17,6 +17,7 @@
  * value from memory).
  */
 #include "evidence/mounting.h"
+#include "base/constants.h"
 #include "evidence/weights.h"
 #include "linalg/dense.h"
 
@@ -24,7 +25,6 @@
 
 #undef I
 
-static const double PI = 3.14159265358979323846;
 enum { POINTS = 81 };
 
 static bool holds_at(const cm_view *view, const cm_guess *guess, int i)
@@ -249,10 +249,10 @@ static void weigh_shift(const cm_view *view, cm_guess *guess)
     double whole = squares(n, r) + squares(n, q), values[POINTS];
     double least = whole - 2 * cabs(c);
     double spread = isinf(view->dof) ? 1 : 1 + least / view->dof;
-    double reach = fmin(PI, 8 * sqrt(spread / fmax(2 * cabs(c), 1e-300))), step = 2 * reach / POINTS;
+    double reach = fmin(CM_PI, 8 * sqrt(spread / fmax(2 * cabs(c), 1e-300))), step = 2 * reach / POINTS;
     for (int k = 0; k < POINTS; k++)
         values[k] =
-            log_likelihood(view, &w, whole - 2 * cabs(c) * cos(-reach + (k + 0.5) * step)) - log(2 * PI);
+            log_likelihood(view, &w, whole - 2 * cabs(c) * cos(-reach + (k + 0.5) * step)) - log(2 * CM_PI);
     guess->log_likelihood = log_integral(POINTS, values, step);
     guess->value = carg(c);
     guess->left = sqrt(fmax(0, least) / n);
@@ -261,7 +261,7 @@ static void weigh_shift(const cm_view *view, cm_guess *guess)
 static double log_prior_ratio(double ratio, double deviation)
 {
     double l = log(ratio) / deviation;
-    return -0.5 * l * l - log(ratio * deviation * sqrt(2 * PI));
+    return -0.5 * l * l - log(ratio * deviation * sqrt(2 * CM_PI));
 }
 
 /* T(t) = |d - t u|² for a real ratio 1 + t with a log-normal prior; the density gains `power` log ratio. */

@@ -149,6 +149,25 @@ def near_pair(degrees, grow=1.0, scatter=0):
     return case_text(m, good_runs(m))
 
 
+def other_load(loads, weight=1):
+    """near_pair() at two loads, the readings turned by 10 degrees."""
+    text = near_pair(10)
+    for speed, load in zip((2940, 3000), loads):
+        text = text.replace(f"speed: {speed}}}", f"speed: {speed}, load: {load} MW}}")
+    return text.replace("readings:", f"weight: {weight}\n    readings:")
+
+
+def slip(rpm):
+    text = near_pair(1)
+    return text.replace("{id: below, speed: 2940}", f"{{id: below, speed: {rpm}, coefficients_of: service}}")
+
+
+def many(count):
+    m = Machine(17, planes=["P1"], sensors=["DE"], speeds={"service": 3000})
+    return case_text(m, [(f"r{k}", {"P1": 30 + 0j} if k % 2 else {}, m.read({"P1": 30} if k % 2 else {}))
+                         for k in range(count)])
+
+
 def same_state_speeds(degrees):
     m = Machine(13, size=300)
     runs = good_runs(m)
@@ -216,6 +235,12 @@ TABLE = [
     ("near-resonance", "warning", {}, near_pair(6.2), near_pair(5.8)),
     ("near-resonance", "warning", {}, near_pair(0, 1.18), near_pair(0, 1.14)),
     ("near-resonance", "warning", {"speed": "service"}, same_state_speeds(3.1), same_state_speeds(1.5)),
+    # what load does is not what speed does; what scatters by 100 um tells no slope
+    ("near-resonance", "warning", {}, other_load((100, 101)), other_load((100, 110))),
+    ("near-resonance", "warning", {}, other_load((100, 101)), other_load((100, 101), 1e-4)),
+    ("near-resonance", "warning", {}, near_pair(10), slip(2941)),
+    ("state-slips", "note", {"speed": "below"}, slip(2941), slip(2986)),
+    ("runs-not-retraced", "note", {}, many(201), many(200)),
 ]
 
 
