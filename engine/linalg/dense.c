@@ -102,6 +102,10 @@ static void adjoint_in_place(int n, double complex *v)
         }
 }
 
+/* Columns that LAPACK takes at a time (its ILAENV). The workspace for that is known beforehand: asking for it costs as much
+ * as decomposing a small matrix. Where blocks are larger, less workspace only makes them smaller. */
+enum { SVD_BLOCK = 32 };
+
 void cm_svd(cm_session *session, int m, int n, double complex *a, int ld, double *s, double complex *u,
             double complex *v)
 {
@@ -113,16 +117,12 @@ void cm_svd(cm_session *session, int m, int n, double complex *a, int ld, double
         return;
     }
     cm_mark mark = cm_mark_of(session);
-    double *real_work = CM_NEW(session, 5 * most(1, least(m, n)), double);
-    double complex asked = 0;
-    lapack_int length;
+    int small = least(m, n);
+    double *real_work = CM_NEW(session, 5 * most(1, small), double);
+    lapack_int length = small * small + (2 * SVD_BLOCK + 2) * most(m, n);
+    double complex *work = cm_take(session, (size_t)length, sizeof *work);
     char jobu = u ? 'A' : 'N';
     char jobv = v ? 'A' : 'N';
-    demand(session,
-           LAPACKE_zgesvd_work(LAPACK_COL_MAJOR, jobu, jobv, m, n, a, ld, s, u, most(1, m), v, most(1, n),
-                               &asked, -1, real_work),
-           "singular value decomposition");
-    double complex *work = workspace(session, asked, &length);
     demand(session,
            LAPACKE_zgesvd_work(LAPACK_COL_MAJOR, jobu, jobv, m, n, a, ld, s, u, most(1, m), v, most(1, n),
                                work, length, real_work),
