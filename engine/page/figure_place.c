@@ -30,15 +30,35 @@ static void draw_number(const cm_dial *dial, double paper, int number, bool stro
                   cm_format(dial->drawing->session, "%d", number));
 }
 
+/* What comes off must not look like what goes on: a hollow mark with a bar. */
+static void draw_off(cm_drawing *d, cm_point at)
+{
+    cm_draw_mark(d, "before-mark", CM_MARK_RING, at, 7);
+    cm_draw_line(d, "before", (cm_point){at.x - 4, at.y}, (cm_point){at.x + 4, at.y});
+}
+
+static bool comes_off(const cm_fit_entry *e)
+{
+    return e->kind == CM_FIT_TAKE_OUT || e->kind == CM_FIT_DRILL;
+}
+
+static void draw_handled(cm_drawing *d, const cm_fit_entry *e, cm_point at)
+{
+    if (comes_off(e))
+        draw_off(d, at);
+    else
+        cm_draw_mark(d, "mass", CM_MARK_DISC, at, 7);
+}
+
 static void draw_site(const cm_dial *dial, const cm_job *job, int plane, int site)
 {
     const cm_shop_plane *shop = &job->placement->shop->plane[plane];
     const cm_shop_site *s = &shop->sites[site];
     double paper = paper_of(dial, job, plane, s->direction);
     cm_point at = cm_point_at(dial->centre, dial->radius, paper);
-    bool handled = entry_at(&job->placement->best, plane, site) != NULL;
+    const cm_fit_entry *handled = entry_at(&job->placement->best, plane, site);
     if (handled)
-        cm_draw_mark(dial->drawing, "mass", CM_MARK_DISC, at, 7);
+        draw_handled(dial->drawing, handled, at);
     else if (s->blocked)
         cm_draw_mark(dial->drawing, "run", CM_MARK_CROSS, at, 4);
     else
@@ -54,10 +74,9 @@ static void draw_in_groove(const cm_dial *dial, const cm_job *job, int plane)
     const cm_fitting *best = &job->placement->best;
     for (int i = 0; i < best->entry_count; i++)
         if (best->entries[i].plane == plane && best->entries[i].site < 0)
-            cm_draw_mark(dial->drawing, "mass", CM_MARK_DISC,
+            draw_handled(dial->drawing, &best->entries[i],
                          cm_point_at(dial->centre, dial->radius,
-                                     paper_of(dial, job, plane, best->entries[i].direction)),
-                         7);
+                                     paper_of(dial, job, plane, best->entries[i].direction)));
 }
 
 static const char *describe(cm_session *session, const cm_job *job, int plane)
@@ -77,17 +96,29 @@ static const char *describe(cm_session *session, const cm_job *job, int plane)
     return *words ? cm_format(session, "%s.", words) : "Nothing to handle on this plane.";
 }
 
-static void draw_key(cm_drawing *d, const cm_case *c)
+static bool any_off(const cm_fitting *best, int plane)
+{
+    for (int i = 0; i < best->entry_count; i++)
+        if (best->entries[i].plane == plane && comes_off(&best->entries[i]))
+            return true;
+    return false;
+}
+
+static void draw_key(cm_drawing *d, const cm_case *c, bool off)
 {
     double y = HEIGHT - 26;
+    if (off) {
+        draw_off(d, (cm_point){228, y - 4});
+        cm_draw_words(d, "small", CM_LEFT, (cm_point){238, y}, "take off");
+    }
     cm_draw_mark(d, "mass", CM_MARK_DISC, (cm_point){14, y - 4}, 6);
-    cm_draw_words(d, "small", CM_LEFT, (cm_point){24, y}, "here");
-    cm_draw_mark(d, "run-mark", CM_MARK_RING, (cm_point){66, y - 4}, 4);
-    cm_draw_words(d, "small", CM_LEFT, (cm_point){74, y}, "free");
-    cm_draw_mark(d, "now", CM_MARK_SQUARE, (cm_point){114, y - 4}, 4);
-    cm_draw_words(d, "small", CM_LEFT, (cm_point){122, y}, "taken");
+    cm_draw_words(d, "small", CM_LEFT, (cm_point){24, y}, "put on");
+    cm_draw_mark(d, "run-mark", CM_MARK_RING, (cm_point){70, y - 4}, 4);
+    cm_draw_words(d, "small", CM_LEFT, (cm_point){78, y}, "free");
+    cm_draw_mark(d, "now", CM_MARK_SQUARE, (cm_point){116, y - 4}, 4);
+    cm_draw_words(d, "small", CM_LEFT, (cm_point){124, y}, "taken");
     cm_draw_mark(d, "run", CM_MARK_CROSS, (cm_point){168, y - 4}, 4);
-    cm_draw_words(d, "small", CM_LEFT, (cm_point){176, y}, "blocked");
+    cm_draw_words(d, "small", CM_LEFT, (cm_point){175, y}, "blocked");
     const char *view = c->rotation && c->seen_from
                            ? cm_format(d->session, "seen from %s", cm_shorten(d->session, c->seen_from, 32))
                            : "drawn as for a rotor that turns counter-clockwise";
@@ -114,7 +145,7 @@ const cm_drawing *cm_figure_positions(cm_session *session, const cm_job *job, in
     for (int s = 0; s < shop->site_count; s++)
         draw_site(&dial, job, plane, s);
     draw_in_groove(&dial, job, plane);
-    draw_key(d, c);
+    draw_key(d, c, any_off(&job->placement->best, plane));
     return d;
 }
 
