@@ -3,6 +3,7 @@
  * will do. */
 #include "page/start_common.h"
 #include "base/constants.h"
+#include "model/levels.h"
 
 #include <math.h>
 
@@ -319,11 +320,34 @@ static void say_trial(cm_document *d, const cm_job *job, const cm_trial *trial)
         say_part_hazard(d, job, &trial->parts[k]);
 }
 
+/* A machine that stands over an alarm is brought down before anything is tried on it. */
+static void say_alarms(cm_document *d, const cm_job *job)
+{
+    const cm_case *c = job->given;
+    int last = c->run_count - 1;
+    for (int i = 0; last >= 0 && i < c->runs[last].reading_count; i++) {
+        const cm_reading *reading = &c->runs[last].readings[i];
+        const cm_sensor *sensor = &c->sensors[reading->sensor];
+        double level = cm_level_shown(reading), alarm = sensor->alarm[reading->speed];
+        if (level > alarm)
+            cm_say(
+                d, CM_BAD,
+                "%s at %s read %s %s in the last run, over its alarm of %s. Bring it down before a trial, "
+                "with "
+                "known influence or at a lower speed; no trial mass below is meant for a machine in alarm.",
+                cm_short_name(d->session, sensor->id),
+                cm_short_name(d->session, c->speeds[reading->speed].id),
+                cm_digits(d->session, level / sensor->unit->factor, 3), cm_unit_words(sensor->unit),
+                cm_digits(d->session, alarm / sensor->unit->factor, 3));
+    }
+}
+
 cm_document *cm_words_trial(cm_session *session, const cm_job *job)
 {
     cm_document *d = cm_document_new(session);
     cm_words_head(d, job,
                   "The next trial mass: how large, where, and what bounds it. One plane or set at a time.");
+    say_alarms(d, job);
     for (int i = 0; i < job->trials->count; i++)
         say_trial(d, job, &job->trials->items[i]);
     say_reasoning(d, job);

@@ -376,6 +376,21 @@ influence:
     refuses("trial", text.replace("mm/s rms", "um pp"), "no sensor of this case")
 
 
+def test_alarm():
+    """A machine that stands over its alarm is not one to try masses on: the page says so before any of them."""
+    text = HEAD + """conventions: {phase: lag, mass_angle: against-rotation}
+speeds: [{id: s, speed: 3000}]
+sensors: [{id: A, limit: 60, alarm: 100, repeatability: 1}]
+planes: [{id: P1, radius: 200, cap: 100}]
+runs: [{id: r0, readings: {s: {A: %d @ 10}}}]
+"""
+    for level, said in ((101, True), (99, False)):
+        page = " ".join(run("trial", text % level)[1].split())
+        found = page.find("A at s read 101 µm pp in the last run, over its alarm of 100.")
+        check((0 <= found < page.find("TRIAL MASS")) == said, f"alarm at {level}: {page[:200]}")
+
+
+test_alarm()
 for n in range(50):
     arrangement(n)
 for n in range(8):
