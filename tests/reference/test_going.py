@@ -273,9 +273,10 @@ def main():
         wrong.append(f"too little is tried: {over} over, {by_phase} by phase")
     wrong += wrong_first(program) + wrong_coverage(program) + wrong_convention(program)
     print("\n".join(wrong[:20]))
-    print("outside | a run on its way up against alarms and trips | levels without slow roll, as read and overall from the "
-          f"numbers written into {len(jobs)} cases | constructed | the {over} readings that are over, and no others, stop "
-          "the run; no amplitude below the one to break off at hides an alarm")
+    if not wrong:
+        print("outside | a run on its way up against alarms and trips | levels without slow roll, as read and overall from the "
+              f"numbers written into {len(jobs)} cases | constructed | the {over} readings that are over, and no others, stop "
+              "the run; no amplitude below the one to break off at hides an alarm")
     print(f"the run going on: {len(jobs) + len(FIRST_RUNS) + 2 - len(wrong)} passed, {len(wrong)} failed")
     return 1 if wrong else 0
 
