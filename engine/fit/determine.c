@@ -429,6 +429,32 @@ static const unsigned char *find_taken_up(cm_session *session, const cm_job *job
     return taken;
 }
 
+/* Planes that counted rows do not tell enough of, where the others can be used without them. Ties are left alone: without
+ * one of their planes they say something else. */
+static const unsigned char *find_spared(cm_session *session, const cm_influence *influence,
+                                        const cm_problem *problem, const cm_determination *found)
+{
+    int planes = problem->planes, used = 0;
+    unsigned char *spared = CM_NEW(session, planes, unsigned char);
+    unsigned char *held = CM_NEW(session, planes, unsigned char);
+    double complex *value = CM_NEW(session, planes, double complex);
+    if (found->counted == 0 || problem->tie_count > 0)
+        return NULL;
+    for (int j = 0; j < planes; j++) {
+        bool is_held = problem->held && problem->held[j];
+        for (int i = 0; i < problem->rows; i++)
+            spared[j] |= !is_held && !found->determined[i] && cm_row_is_needed(problem, i) &&
+                         found->unknown[i + j * problem->rows];
+        held[j] = is_held || spared[j];
+        value[j] = is_held ? problem->held_value[j] : problem->now[j];
+        used += !held[j];
+    }
+    cm_problem part = *problem;
+    part.held = held;
+    part.held_value = value;
+    return used > 0 && cm_find_determination(session, influence, &part)->counted == 0 ? spared : NULL;
+}
+
 cm_status cm_determine(cm_session *session, cm_job *job)
 {
     CM_ENTER(session);
@@ -440,6 +466,7 @@ cm_status cm_determine(cm_session *session, cm_job *job)
     cm_determination *found = CM_NEW(session, 1, cm_determination);
     *found = *cm_find_determination(session, job->influence, problem);
     found->taken_up = find_taken_up(session, job, found);
+    found->spared = find_spared(session, job->influence, problem, found);
     problem->determined = found->determined;
     problem->coefficient_determined = job->influence->determined;
     problem->column_determined = told_columns(session, job->influence, problem);

@@ -49,6 +49,22 @@ const char *cm_drop_line(cm_session *session, const cm_job *job)
     return line.bytes;
 }
 
+const char *cm_spare_line(cm_session *session, const cm_job *job)
+{
+    const unsigned char *spared = job->determination->spared;
+    cm_text line = {.session = session};
+    for (int j = 0; spared && j < job->problem->planes; j++) {
+        cm_node *id = cm_node_list(session);
+        if (spared[j] || job->problem->held[j])
+            continue;
+        cm_node_add_text(session, id, NULL, job->given->planes[j].id);
+        cm_text_print(&line, "%s%s", line.bytes ? ", " : "[", spelled(session, id->first));
+    }
+    if (line.bytes)
+        cm_text_add(&line, "]");
+    return line.bytes;
+}
+
 static const char *reference_run(cm_session *session, const cm_case *c)
 {
     int run = c->goal.base_run >= 0 ? c->goal.base_run : c->run_count - 1;

@@ -2,6 +2,7 @@
 /* Findings in words, the worst first. Of many of one kind the first stand in full, the others by their place only: forty
  * lines that say the same hide the one that matters. */
 #include "base/text.h"
+#include "countermass/place.h"
 #include "page/words.h"
 
 #include <string.h>
@@ -70,18 +71,34 @@ static void say_places(cm_document *d, const cm_job *job, int i)
             count > MOST_PLACES ? cm_format(d->session, "; and %d others", count - MOST_PLACES) : "");
 }
 
+/* Where the outcome is that readings are undetermined, the summary of a page with an outcome tells each of them. */
+static bool is_told_above(const cm_job *job, const char *empty, const cm_finding *f)
+{
+    bool open = (job->answer && job->answer->outcome == CM_UNDETERMINED) ||
+                (job->placement && job->placement->outcome == CM_PLACE_UNDETERMINED);
+    return !empty && open && strcmp(f->code, "undetermined") == 0;
+}
+
+static bool any_to_tell(const cm_job *job, const char *empty)
+{
+    bool any = false;
+    for (int i = 0; job->findings && i < job->findings->count; i++)
+        any = any || !is_told_above(job, empty, &job->findings->items[i]);
+    return any;
+}
+
 void cm_words_findings(cm_document *d, const cm_job *job, const char *title, const char *empty)
 {
     const cm_findings *all = job->findings;
     int count = all ? all->count : 0;
-    if (count || empty)
+    if (any_to_tell(job, empty) || empty)
         cm_section(d, "%s", title);
     if (!count && empty)
         cm_say(d, CM_GOOD, "%s", empty);
     for (int severity = CM_ERROR; severity >= CM_NOTE; severity--)
         for (int i = 0; i < count; i++) {
             const cm_finding *f = &all->items[i];
-            if ((int)f->severity != severity)
+            if ((int)f->severity != severity || is_told_above(job, empty, f))
                 continue;
             int before = count_alike(all, i, f, IN_FULL + 1);
             int together = count_alike(all, count, f, IN_FULL + 2);

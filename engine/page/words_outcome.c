@@ -40,6 +40,8 @@ void cm_words_infeasible(cm_document *d, const cm_job *job)
            "for the best that these planes can do with objective: {minimise: min-max}.");
 }
 
+enum { NAMED = 12 };
+
 static const char *const TAKEN_UP[] = {
     [CM_NOTHING_TAKEN] = "",
     [CM_TAKEN_BY_DRIFT] = ", because the drift takes up a run; with objective: {drift: none} they would",
@@ -49,17 +51,79 @@ static const char *const TAKEN_UP[] = {
     [CM_TAKEN_BY_BOTH] = ", because the drift and every `group` take up a run each; without them they would",
 };
 
+static int taken_of(const cm_determination *t, int row)
+{
+    return t->taken_up ? t->taken_up[row] : CM_NOTHING_TAKEN;
+}
+
+/* Rows of one speed that the runs leave open in the same way are told together. */
+static bool is_alike(const cm_job *job, int a, int b)
+{
+    const cm_determination *t = job->determination;
+    bool same = job->problem->block[a] == job->problem->block[b] && taken_of(t, a) == taken_of(t, b);
+    for (int j = 0; same && j < job->problem->planes; j++)
+        same = t->unknown[a + j * job->problem->rows] == t->unknown[b + j * job->problem->rows];
+    return same;
+}
+
+static bool is_missing(const cm_job *job, int row)
+{
+    return !job->determination->determined[row] && cm_row_is_needed(job->problem, row);
+}
+
+/* Sensors of the rows like `first`, up to a dozen by name; returns their number, 0 when an earlier row has told them. */
+static int gather_alike(cm_session *session, const cm_job *job, int first, const char **names)
+{
+    int count = 0;
+    *names = "";
+    for (int i = 0; i < job->problem->rows; i++) {
+        if (!is_missing(job, i) || !is_alike(job, first, i))
+            continue;
+        if (i < first)
+            return 0;
+        if (count++ < NAMED)
+            *names = cm_format(session, "%s%s%s", *names, count > 1 ? ", " : "",
+                               cm_short_name(session, cm_sensor_of(job, i)->id));
+    }
+    if (count > NAMED)
+        *names = cm_format(session, "%s and %d more", *names, count - NAMED);
+    return count;
+}
+
 static void say_missing(cm_document *d, const cm_job *job)
 {
     const cm_determination *t = job->determination;
     for (int i = 0; i < job->problem->rows; i++) {
-        if (t->determined[i] || !cm_row_is_needed(job->problem, i))
+        const char *names, *planes;
+        int count = is_missing(job, i) ? gather_alike(d->session, job, i, &names) : 0;
+        if (count == 0)
             continue;
-        const char *planes = cm_planes_words(d->session, job->given, t->unknown + i, job->problem->rows);
-        cm_item(d, CM_BAD, "%s: the runs do not tell %s%s%s.", cm_reading_name(d->session, job, i),
-                *planes ? "how it answers to " : "what it reads in the reference run", planes,
-                TAKEN_UP[t->taken_up ? t->taken_up[i] : CM_NOTHING_TAKEN]);
+        planes = cm_planes_words(d->session, job->given, t->unknown + i, job->problem->rows);
+        if (count == 1)
+            cm_item(d, CM_BAD, "%s: the runs do not tell %s%s%s.", cm_reading_name(d->session, job, i),
+                    *planes ? "how it answers to " : "what it reads in the reference run", planes,
+                    TAKEN_UP[taken_of(t, i)]);
+        else
+            cm_item(d, CM_BAD, "%d sensors at %s (%s): the runs do not tell %s%s%s.", count,
+                    cm_short_name(d->session, cm_speed_of(job, i)->id), names,
+                    *planes ? "how they answer to " : "what they read in the reference run", planes,
+                    TAKEN_UP[taken_of(t, i)]);
     }
+}
+
+/* The simplest way on needs no start. */
+static void say_spared(cm_document *d, const cm_job *job)
+{
+    const char *line = cm_spare_line(d->session, job);
+    if (!line)
+        return;
+    cm_say(
+        d, CM_PLAIN,
+        "The simplest way on is to do without %s: the runs tell what the other planes do. With these lines "
+        "in the case:",
+        cm_planes_words(d->session, job->given, job->determination->spared, 1));
+    cm_copy_line(d, "objective:");
+    cm_copy_line(d, "  use_planes: %s", line);
 }
 
 static void say_runs(cm_document *d, const cm_job *job)
@@ -90,14 +154,14 @@ void cm_words_undetermined(cm_document *d, const cm_job *job)
     cm_section(d, "SUMMARY");
     cm_say(d, CM_BAD, "No masses: the runs do not tell what these readings would do.");
     say_missing(d, job);
+    say_spared(d, job);
     say_runs(d, job);
     say_shifted(d, job);
     const char *line = cm_drop_line(d->session, job);
-    if (!line) {
-        cm_say(d, CM_PLAIN, "Leaving these readings out would leave none that counts.");
+    if (!line)
         return;
-    }
-    cm_say(d, CM_PLAIN, "Or go on without them, if they can be spared, with these lines in the case:");
+    cm_say(d, CM_PLAIN,
+           "Or go on without these readings, if they can be spared, with these lines in the case:");
     cm_copy_line(d, "objective:");
     cm_copy_line(d, "  drop_rows: %s", line);
 }

@@ -27,6 +27,8 @@ typedef struct cm_determination {
     int anything_left;            /**< 0: dropping would leave no counted row */
     /** rows: what would be determined without levels besides masses (cm_taken_up); NULL: nothing */
     const unsigned char *taken_up;
+    /** planes: 1: moved now; with these left as they are on the rotor, every counted row is told; NULL: no such way */
+    const unsigned char *spared;
 } cm_determination;
 
 /** What the runs were used up by, so that they tell less of the masses. */

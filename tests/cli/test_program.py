@@ -420,7 +420,25 @@ class Results(Files):
         self.assertEqual(tree["drop_rows"], [])  # nothing that counts would be left
         page = " ".join(run("solve", path).stdout.split())
         self.assertIn("a trial mass on P2", page)
-        self.assertIn("Leaving these readings out would leave none that counts.", page)
+        self.assertIn("2 sensors at service (A, B): the runs do not tell how they answer to P2.", page)
+        self.assertEqual((page.count("to P2."), page.count("undetermined")), (1, 0))  # once is enough
+        self.assertIn("The simplest way on is to do without P2: the runs tell what the other planes do.", page)
+        self.assertEqual(len(tree["warnings"]), 2)  # each in full
+        lines = run("solve", path).stdout.splitlines()
+        start = lines.index("    objective:")
+        self.assertLess(start, next(i for i, line in enumerate(lines) if "a trial mass on P2" in line))
+        pasted = "\n".join(line[4:] for line in lines[start:start + 2])
+        self.assertIn("use_planes: [P1]", pasted)
+        with open(path, encoding="utf-8") as case:
+            again = self.file("again.yaml", case.read() + pasted + "\n")
+        self.assertEqual(run("solve", again).returncode, 0, pasted)
+
+    def test_no_way_round_a_plane_that_is_not_told(self):
+        # what P2 carries in the reference run is not what it carries now: leaving it alone needs its influence too
+        rest = "now: {masses: [{plane: P2, mass: 5, angle: 0}]}"
+        page = run("solve", self.file("case.yaml", small(more="", rest=rest)))
+        self.assertEqual(page.returncode, 1)
+        self.assertNotIn("use_planes", page.stdout)
 
     def test_over_alarm_is_no(self):
         path = self.file("case.yaml", small(rest="objective: {use_planes: [P1]}").replace("{id: A,", "{id: A, alarm: 0.5,"))

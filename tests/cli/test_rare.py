@@ -113,7 +113,7 @@ class Check(Rare):
         drift = text + "objective: {drift: linear}\n"
         group = text.replace("{id: r1", "{id: r1, group: hot")
         self.says("solve", text, 0)
-        self.says("solve", drift, 1, "A at s: the runs do not tell how it answers to P1, because the drift takes up a run; "
+        self.says("solve", drift, 1, "2 sensors at s (A, B): the runs do not tell how they answer to P1, because the drift takes up a run; "
                   "with objective: {drift: none} they would.", "1 more run would settle it")
         self.says("check", drift, 1, "how A at s answers to P1. The drift takes up a run: with `objective: {drift: none}` they would")
         self.says("solve", group, 1, "because every `group` takes up a run for its own reference level",
