@@ -379,6 +379,7 @@ influence:
 def test_alarm():
     """A machine that stands over its alarm is not one to try masses on: the page says so before any of them."""
     text = HEAD + """conventions: {phase: lag, mass_angle: against-rotation}
+rotor: {mass: 2000 kg, grade: G2.5, service_speed: 3000}
 speeds: [{id: s, speed: 3000}]
 sensors: [{id: A, limit: 60, alarm: 100, repeatability: 1}]
 planes: [{id: P1, radius: 200, cap: 100}]
