@@ -125,7 +125,7 @@ class Check(Rare):
         self.says("solve", third, 0)
         self.says("solve", third + both, 1, "because the drift takes up a run", without=("`group` take",))
         two = HEAD + SPEED + SENSORS + PLANES + "runs:\n" + FOUND + FIRST + "objective: {drift: linear}\n"
-        self.says("solve", two, 1, "how it answers to P1 and P2.", without=("because",))  # P2 was never tried
+        self.says("solve", two, 1, "how they answer to P1 and P2.", without=("because",))  # P2 was never tried
 
     def drifting(self, times, drift="linear"):
         """P1 as found, tried and taken off, read again: everything creeps by 6 on A from the first run to the last. `times`
