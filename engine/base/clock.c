@@ -14,3 +14,8 @@ bool cm_stop_wanted(const cm_session *session)
 {
     return session->host.stop && session->host.stop(session->host.context);
 }
+
+bool cm_is_over(const cm_session *session, double deadline)
+{
+    return cm_stop_wanted(session) || cm_clock_seconds() > deadline;
+}

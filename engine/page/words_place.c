@@ -37,9 +37,37 @@ static void say_proof(cm_document *d, const cm_job *job)
                 "The best that was found: %s (%s). No choice of these pieces and positions does better than "
                 "%s%s.",
                 value, value_words(job), cm_digits(d->session, p->bound, 4),
-                p->timed_out ? "; the time ran out before the gap was closed (--time allows more)"
-                : p->stopped ? "; the search was stopped"
-                             : "");
+                p->stopped     ? "; the search was stopped"
+                : p->timed_out ? "; the time ran out before the gap was closed (--time allows more)"
+                               : "");
+}
+
+static bool is_groove(const cm_job *job, int plane)
+{
+    return job->placement->shop->plane[plane].piece_angle > 0;
+}
+
+/* Planes with positions that were only sampled: what that means, and what helps. */
+static void say_sampled(cm_document *d, const cm_job *job)
+{
+    const cm_placement *p = job->placement;
+    const char *names = "";
+    bool drilled = false;
+    for (int j = 0; p->partial && !p->proven && j < job->problem->planes; j++) {
+        if (!p->partial[j] || is_groove(job, j))
+            continue;
+        names = cm_format(d->session, "%s%s%s", names, *names ? ", " : "",
+                          cm_short_name(d->session, job->given->planes[j].id));
+        drilled = drilled || p->shop->plane[j].drill_diameter > 0;
+    }
+    if (*names)
+        cm_item(
+            d, CM_CAREFUL,
+            "%s: too many ways to fill the positions to try them all. Only a sample was searched, then "
+            "pieces were moved and exchanged at one or two positions at a time while that helped: there may "
+            "be better choices. More time (--time) helps, and so do a small `most` under `sites`, fewer "
+            "sizes of pieces%s and more positions `blocked`.",
+            names, drilled ? ", a coarser `step` of the drill" : "");
 }
 
 static void say_change(cm_document *d, const cm_job *job)
@@ -79,6 +107,7 @@ static void say_placed(cm_document *d, const cm_job *job)
                 cm_count_of(d->session, p->best.pieces, "piece", "pieces"),
                 cm_count_of(d->session, p->best.entry_count, "position", "positions"));
     say_proof(d, job);
+    say_sampled(d, job);
     say_change(d, job);
     say_rounding(d, job);
 }
@@ -99,7 +128,8 @@ void cm_words_place_summary(cm_document *d, const cm_job *job)
             "No choice of these pieces and positions keeps the greatest masses of the planes and the limits. "
             "Without `within_limits` the best choice is found all the same.",
         [CM_NOT_FOUND] =
-            "The time ran out before a choice was found that keeps the limits. --time allows more.",
+            "The search ended before a choice was found that keeps the greatest masses and limits. --time "
+            "allows more.",
     };
     cm_item(d, CM_BAD, "%s", words[p->outcome]);
     cm_item(d, CM_PLAIN, "The readings below are predicted for the rotor as it is now.");
@@ -214,15 +244,16 @@ static void say_search(cm_document *d, const cm_job *job)
     cm_section(d, "HOW IT WAS FOUND");
     for (int j = 0; j < job->problem->planes; j++)
         if (p->sums && p->sums[j] > 0)
-            cm_item(d, CM_PLAIN, "%s: %s different masses listed%s.",
-                    cm_short_name(d->session, job->given->planes[j].id),
-                    cm_decimal(d->session, p->sums[j], 0),
-                    p->partial[j]
-                        ? ", a sample: angles are continuous or there are too many to list; the bound takes "
-                          "any mass within reach"
-                    : p->windowed[j]
-                        ? ", those near the best masses of any size; all others are excluded by proof"
-                        : ", all that its positions and pieces can make within what it may carry");
+            cm_item(
+                d, CM_PLAIN, "%s: %s different masses listed%s.",
+                cm_short_name(d->session, job->given->planes[j].id), cm_decimal(d->session, p->sums[j], 0),
+                p->partial[j] && is_groove(job, j)
+                    ? ", a sample: angles in a groove are continuous; the bound takes any mass within reach"
+                : p->partial[j]
+                    ? ", a sample: there are too many to list; the bound takes any mass within reach"
+                : p->windowed[j]
+                    ? ", those near the best masses of any size; all others are excluded by proof"
+                    : ", all that its positions and pieces can make within what it may carry");
     cm_item(d, CM_PLAIN,
             "All planes are searched at once, %s partial choices looked at; whatever was left out cannot be "
             "better than the bound.",

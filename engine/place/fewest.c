@@ -5,12 +5,10 @@
  */
 #include "place/walk.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 typedef struct cm_few {
     cm_walk walk;
-    double most_nodes, nodes;
     int pieces; /* best so far ... */
     double value2;
     int *point;
@@ -40,14 +38,11 @@ static void take(cm_few *few, int pieces)
 static void descend(cm_few *few, int k, double spent, int pieces)
 {
     cm_walk *w = &few->walk;
-    cm_walk_children(w, k, spent);
-    if (w->child_count[k])
-        qsort(w->children[k], (size_t)w->child_count[k], sizeof(cm_child), by_pieces);
-    for (int i = 0; i < w->child_count[k] && few->nodes < few->most_nodes; i++) {
+    cm_walk_children(w, k, spent, by_pieces);
+    for (int i = 0; i < w->child_count[k]; i++) {
         cm_child child = w->children[k][i];
-        if (pieces + child.handled > few->pieces)
+        if (pieces + child.handled > few->pieces || cm_walk_must_halt(w))
             return;
-        few->nodes++;
         cm_walk_choose(w, k, &child);
         if (k == 0)
             take(few, pieces + child.handled);
@@ -56,15 +51,11 @@ static void descend(cm_few *few, int k, double spent, int pieces)
     }
 }
 
-int cm_search_fewest(cm_session *session, const cm_levels *levels, double within2, double most_nodes,
-                     int *point)
+int cm_search_fewest(cm_session *session, const cm_levels *levels, const cm_patience *patience,
+                     double within2, int *point)
 {
-    const cm_patience patience = {HUGE_VAL, HUGE_VAL, NULL};
     const cm_board *b = levels->board;
-    cm_few few = {.walk = cm_walk_new(session, levels, &patience),
-                  .most_nodes = most_nodes,
-                  .value2 = HUGE_VAL,
-                  .point = point};
+    cm_few few = {.walk = cm_walk_new(session, levels, patience), .value2 = HUGE_VAL, .point = point};
     few.walk.fixed = true;
     few.walk.fixed2 = within2;
     for (int k = 0; k < b->n; k++)

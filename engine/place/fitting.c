@@ -8,6 +8,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define PI 3.14159265358979323846
 
@@ -86,14 +87,32 @@ static cm_fit_entry entry_of(cm_session *session, const cm_shop_plane *shop, int
     return entry;
 }
 
+static const int *loads_on(const cm_chosen *chosen, int k)
+{
+    return chosen->load ? chosen->load[k] : NULL;
+}
+
+/* The loads of a plane in order of position; returns their number. */
+static int loads_of(const cm_shelf *shelf, const cm_chosen *chosen, int k, cm_used_load *list)
+{
+    const int *load = loads_on(chosen, k);
+    int count = 0;
+    if (!load)
+        return cm_shelf_loads(shelf, chosen->point[k], list);
+    for (int s = 0; s < shelf->loads.shop->site_count; s++)
+        if (load[s] >= 0)
+            list[count++] = (cm_used_load){s, &shelf->loads.load[load[s]]};
+    return count;
+}
+
 /* Entries of one plane behind those there are; returns how many there are then. */
-static int add_plane(cm_session *session, const cm_board *board, int k, const cm_shelf *shelf, int point,
-                     double omega, cm_fit_entry *entries, int count)
+static int add_plane(cm_session *session, const cm_board *board, int k, const cm_shelf *shelf,
+                     const cm_chosen *chosen, double omega, cm_fit_entry *entries, int count)
 {
     int plane = board->plane[k];
     const cm_shop_plane *shop = shelf->loads.shop;
     cm_used_load *used = CM_NEW(session, shop->site_count, cm_used_load);
-    int loads = cm_shelf_loads(shelf, point, used);
+    int loads = loads_of(shelf, chosen, k, used);
     double complex running = board->p->now[plane];
     for (int i = 0; i < loads; i++) {
         entries[count] = entry_of(session, shop, plane, &used[i], omega);
@@ -115,7 +134,7 @@ enum { ROUNDS = 3 };
 
 /* Lets the pieces of all grooves slide; x follows. */
 static cm_in_groove *slide_all(cm_session *session, const cm_board *board, const cm_shelf *shelves,
-                               const int *point, double complex *x)
+                               const int *point, double deadline, double complex *x)
 {
     cm_in_groove *in = CM_NEW(session, board->n, cm_in_groove);
     int grooves = 0;
@@ -130,8 +149,8 @@ static cm_in_groove *slide_all(cm_session *session, const cm_board *board, const
     for (int round = 0; round < (grooves > 1 ? ROUNDS : 1); round++)
         for (int k = 0; k < board->n; k++)
             if (in[k].list)
-                cm_groove_slide(board->p, shelves[board->plane[k]].loads.shop, board->plane[k], in[k].list,
-                                in[k].count, x);
+                cm_groove_slide(session, deadline, board->p, shelves[board->plane[k]].loads.shop,
+                                board->plane[k], in[k].list, in[k].count, x);
     return in;
 }
 
@@ -194,24 +213,52 @@ static int room_of(const cm_board *board, const cm_shelf *shelves)
     return room;
 }
 
-cm_fitting cm_fitting_of(cm_session *session, const cm_board *board, const cm_shelf *shelves,
-                         const int *point, double omega)
+static int pieces_of(const cm_board *board, const cm_shelf *shelves, const cm_chosen *chosen)
 {
-    const cm_problem *p = board->p;
-    int count = 0, pieces = 0;
-    cm_fit_entry *entries = CM_NEW(session, room_of(board, shelves), cm_fit_entry);
-    double complex *x = CM_NEW(session, p->planes, double complex);
-    cm_board_masses(board, point, x);
-    cm_in_groove *in = slide_all(session, board, shelves, point, x);
+    int pieces = 0;
     for (int k = 0; k < board->n; k++) {
         const cm_shelf *shelf = &shelves[board->plane[k]];
-        pieces += board->points[k].handled[point[k]];
+        const int *load = loads_on(chosen, k);
+        for (int s = 0; load && s < shelf->loads.shop->site_count; s++)
+            pieces += load[s] >= 0 ? shelf->loads.load[load[s]].handled : 0;
+        pieces += load ? 0 : board->points[k].handled[chosen->point[k]];
+    }
+    return pieces;
+}
+
+/* Total masses of a choice. */
+static void put_masses(const cm_board *board, const cm_shelf *shelves, const cm_chosen *chosen,
+                       double complex *x)
+{
+    memcpy(x, board->still, (size_t)board->p->planes * sizeof *x);
+    for (int k = 0; k < board->n; k++) {
+        int plane = board->plane[k];
+        const cm_shop_plane *shop = shelves[plane].loads.shop;
+        const int *load = loads_on(chosen, k);
+        x[plane] = load ? board->p->now[plane] : board->points[k].x[chosen->point[k]];
+        for (int s = 0; load && s < shop->site_count; s++)
+            if (load[s] >= 0)
+                x[plane] += shelves[plane].loads.load[load[s]].mass * shop->reduce * shop->sites[s].direction;
+    }
+}
+
+cm_fitting cm_fitting_of(cm_session *session, const cm_board *board, const cm_shelf *shelves,
+                         const cm_chosen *chosen, double omega, double deadline)
+{
+    const cm_problem *p = board->p;
+    int count = 0;
+    cm_fit_entry *entries = CM_NEW(session, room_of(board, shelves), cm_fit_entry);
+    double complex *x = CM_NEW(session, p->planes, double complex);
+    put_masses(board, shelves, chosen, x);
+    cm_in_groove *in = slide_all(session, board, shelves, chosen->point, deadline, x);
+    for (int k = 0; k < board->n; k++) {
+        const cm_shelf *shelf = &shelves[board->plane[k]];
         count = shelf->slide ? add_groove(session, board, k, shelf, &in[k], omega, entries, count)
-                             : add_plane(session, board, k, shelf, point[k], omega, entries, count);
+                             : add_plane(session, board, k, shelf, chosen, omega, entries, count);
     }
     return (cm_fitting){.value = cm_recheck_value(p, x),
                         .largest_ratio = cm_recheck_ratio(p, x),
-                        .pieces = pieces,
+                        .pieces = pieces_of(board, shelves, chosen),
                         .x = x,
                         .entry_count = count,
                         .entries = entries};

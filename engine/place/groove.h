@@ -25,8 +25,9 @@ enum { CM_MOST_SLID = 24 };
 /** True when a piece (or row) of this width has room at the angle. */
 bool cm_groove_has_room(const cm_shop_plane *shop, double angle, double width);
 
-/** Slides the pieces (count of them, on `plane`) while that lowers the objective at the total masses x, which follow. */
-void cm_groove_slide(const cm_problem *problem, const cm_shop_plane *shop, int plane, cm_slid *list,
-                     int count, double complex *x);
+/** Slides the pieces (count of them, on `plane`) while that lowers the objective at the total masses x, which follow;
+ *  not beyond `deadline`. */
+void cm_groove_slide(const cm_session *session, double deadline, const cm_problem *problem,
+                     const cm_shop_plane *shop, int plane, cm_slid *list, int count, double complex *x);
 
 #endif

@@ -8,6 +8,7 @@
  */
 #include "place/groove.h"
 
+#include "base/clock.h"
 #include "linalg/dense.h"
 #include "optimise/certificate.h"
 
@@ -21,6 +22,8 @@
 enum { MOST_TURNS = 4000 };
 
 typedef struct cm_sliding {
+    const cm_session *session;
+    double deadline;
     const cm_problem *p;
     const cm_shop_plane *shop;
     int plane, count;
@@ -125,7 +128,7 @@ static bool move_best(cm_sliding *s, int i)
 static void take_turns(cm_sliding *s)
 {
     bool moved = s->p->objective != CM_MIN_MAX;
-    for (int turn = 0; moved && turn < MOST_TURNS; turn++) {
+    for (int turn = 0; moved && turn < MOST_TURNS && !cm_is_over(s->session, s->deadline); turn++) {
         moved = false;
         for (int i = 0; i < s->count; i++)
             moved = move_best(s, i) || moved;
@@ -135,7 +138,8 @@ static void take_turns(cm_sliding *s)
 static void try_steps(cm_sliding *s)
 {
     int turns = 0;
-    for (double step = FIRST_STEP; step > LAST_STEP && turns < MOST_TURNS; turns++) {
+    for (double step = FIRST_STEP;
+         step > LAST_STEP && turns < MOST_TURNS && !cm_is_over(s->session, s->deadline); turns++) {
         bool moved = turn_all(s, step) || turn_all(s, -step);
         for (int i = 0; i < s->count; i++)
             moved = move_to(s, i, s->list[i].angle + step) || move_to(s, i, s->list[i].angle - step) || moved;
@@ -143,10 +147,10 @@ static void try_steps(cm_sliding *s)
     }
 }
 
-void cm_groove_slide(const cm_problem *problem, const cm_shop_plane *shop, int plane, cm_slid *list,
-                     int count, double complex *x)
+void cm_groove_slide(const cm_session *session, double deadline, const cm_problem *problem,
+                     const cm_shop_plane *shop, int plane, cm_slid *list, int count, double complex *x)
 {
-    cm_sliding s = {problem, shop, plane, count, list, x, cm_recheck_value(problem, x)};
+    cm_sliding s = {session, deadline, problem, shop, plane, count, list, x, cm_recheck_value(problem, x)};
     if (!count)
         return;
     take_turns(&s);

@@ -48,6 +48,9 @@ cm_loads cm_loads_of(cm_session *session, const cm_shop_plane *shop);
 /** True when nothing runs out by using both. */
 bool cm_in_stock(const cm_loads *loads, uint64_t a, uint64_t b);
 
+/** How far the loads of all positions together can move the plane's total mass; at least that far. */
+double cm_loads_reach(cm_session *session, const cm_loads *loads);
+
 /** Pieces installed at a position, in their order: index of the `k`-th among the plane's installed ones, or -1. */
 int cm_installed_at(const cm_shop_plane *shop, int site, int k);
 

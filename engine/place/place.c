@@ -9,8 +9,10 @@
 #include "optimise/certificate.h"
 #include "optimise/solve.h"
 #include "place/fitting.h"
+#include "place/singles.h"
 #include "place/windows.h"
 
+#include <limits.h>
 #include <math.h>
 #include <string.h>
 
@@ -24,6 +26,18 @@
 /* What a choice with fewer pieces may cost, and the partial placements looked at for it. */
 #define NEARLY 1.02
 #define NODES_FOR_FEWER 30000
+/* Shares of the time allowed by whose end the lists are made; the search ends, when a proof is possible and when sums are
+ * only sampled; and changes at single positions. */
+#define TO_LIST 0.3
+#define TO_SEARCH 0.8
+#define TO_SEARCH_SAMPLE 0.3
+#define TO_CHANGE 0.9
+#define TO_SLIDE 1.0
+/* Total masses this close, as a share, are the same. */
+#define SAME_MASSES 1e-9
+/* A gap, and a value as a share of the present one, that more changes are not worth. */
+#define GAP_ENOUGH 1e-3
+#define VALUE_ENOUGH 1e-6
 /* A gap below this is closed. */
 #define CLOSED 1e-9
 /* Values below this share of the scale of the problem are zero. */
@@ -33,16 +47,27 @@ typedef struct cm_placing {
     cm_session *session;
     const cm_problem *p;
     const cm_place_question *question;
-    double deadline;
+    double begun, seconds;
     cm_shelf *shelves; /* planes */
     cm_board board;
     cm_levels levels;
     cm_found found;
-    int *near_bound;  /* choice behind the bound where sums are only sampled; NULL: none */
-    const int *fewer; /* choice with fewer pieces; NULL: none */
-    double floor2;    /* best bound that holds whatever is chosen */
+    int *near_bound;    /* choice behind the bound where sums are only sampled; NULL: none */
+    cm_singles singles; /* choices by changes at single positions */
+    const int *fewer;   /* choice with fewer pieces; NULL: none */
+    double floor2;      /* best bound that holds whatever is chosen */
     cm_placement *out;
 } cm_placing;
+
+static int offers_wanted(const cm_placing *job)
+{
+    return job->question->offers ? job->question->offers : OFFERS;
+}
+
+static double deadline_of(const cm_placing *job, double share)
+{
+    return job->begun + share * job->seconds;
+}
 
 /* ---- what each plane can make ---- */
 
@@ -87,8 +112,9 @@ static bool list_masses(cm_placing *job)
         int like = 0;
         while (like < j && !cm_shelves_alike(p, job->question->shop, like, j))
             like++;
-        *shelf =
-            like < j ? job->shelves[like] : cm_shelf_of(job->session, p, &job->question->shop->plane[j], j);
+        *shelf = like < j ? job->shelves[like]
+                          : cm_shelf_of(job->session, p, &job->question->shop->plane[j], j,
+                                        deadline_of(job, TO_LIST));
         shelf->loads.shop = &job->question->shop->plane[j]; /* numbers are its own */
         job->board.still[j] = stands_at(p, j);
         allowed = allowed && shelf->allowed;
@@ -157,27 +183,27 @@ static void put_continuous(cm_placing *job)
 /* ---- the search ---- */
 
 /* For a largest reading: the bound made for what is left of interest once a value is known; what was found is kept. */
-static void sharpen(cm_placing *job)
+static void sharpen(cm_placing *job, double deadline)
 {
-    if (!job->board.minmax || !job->found.count)
+    if (!job->board.minmax || !job->found.count || cm_is_over(job->session, deadline))
         return;
     cm_found before = job->found;
     double complex *x = CM_NEW(job->session, job->p->planes, double complex);
     cm_board_masses(&job->board, before.point, x);
     job->floor2 = fmax(job->floor2, job->levels.floor2);
     job->levels = cm_levels_new(job->session, &job->board, before.value2[0]);
-    cm_windows_open(job->session, &job->board, &job->levels, job->shelves, &job->found);
+    cm_windows_open(job->session, &job->board, &job->levels, job->shelves, deadline, &job->found);
     cm_find_again(job->session, &job->board, x, &job->found);
 }
 
 /* A largest reading is searched with more and more patience, each time with a bound made for the best value so far. */
-static cm_search_result search(cm_placing *job)
+static cm_search_result search(cm_placing *job, double deadline)
 {
-    cm_patience patience = {job->deadline, job->board.minmax ? FIRST_NODES : INFINITY, job->question};
+    cm_patience patience = {deadline, job->board.minmax ? FIRST_NODES : INFINITY, job->question};
     cm_search_result result = cm_search(job->session, &job->levels, &patience, &job->found);
     double nodes = result.nodes;
-    while (!result.complete && !result.stopped && cm_clock_seconds() < job->deadline) {
-        sharpen(job);
+    while (!result.complete && !result.stopped && cm_clock_seconds() < deadline) {
+        sharpen(job, deadline);
         patience.most_nodes *= MORE_NODES;
         result = cm_search(job->session, &job->levels, &patience, &job->found);
         nodes += result.nodes;
@@ -187,41 +213,88 @@ static cm_search_result search(cm_placing *job)
 }
 
 /* The bound with the planes whose sums are only sampled at any mass within reach; the choice behind it is worth a try. */
-static double relax(cm_placing *job, const cm_patience *patience)
+static double relax(cm_placing *job, double deadline)
 {
+    const cm_patience patience = {deadline, INFINITY, NULL};
     job->near_bound = CM_NEW(job->session, job->board.n, int);
-    return cm_search_relaxed(job->session, &job->levels, patience, INFINITY, job->near_bound);
+    return cm_search_relaxed(job->session, &job->levels, &patience, INFINITY, job->near_bound);
 }
 
+static bool any_plane(const cm_board *board, const unsigned char *marked)
+{
+    for (int k = 0; k < board->n; k++)
+        if (marked[k])
+            return true;
+    return false;
+}
+
+static void put_result(cm_placing *job, const cm_search_result *result, double bound2)
+{
+    cm_placement *out = job->out;
+    double best2 = job->found.count ? job->found.value2[0] : INFINITY;
+    out->looked_at = result->nodes;
+    out->stopped = result->stopped;
+    out->timed_out = !result->complete && !result->stopped;
+    out->proven = result->complete && bound2 >= best2;
+    out->bound = sqrt(fmax(0, fmin(best2, fmax(bound2, fmax(job->floor2, job->levels.floor2)))));
+}
+
+/* What is listed is searched in full; of planes that are only sampled the bound takes any mass within reach. */
 static void look_for_best(cm_placing *job)
 {
-    const cm_patience patience = {job->deadline, INFINITY, NULL};
-    cm_placement *out = job->out;
-    cm_windows_open(job->session, &job->board, &job->levels, job->shelves, &job->found);
-    sharpen(job);
-    cm_search_result result = search(job);
-    double best2 = job->found.count ? job->found.value2[0] : INFINITY;
+    bool partial = any_plane(&job->board, job->board.free_plane);
+    double deadline = deadline_of(job, partial ? TO_SEARCH_SAMPLE : TO_SEARCH);
+    cm_search_result result = {.complete = true, .bound2 = INFINITY};
+    cm_windows_open(job->session, &job->board, &job->levels, job->shelves, deadline, &job->found);
+    sharpen(job, deadline);
+    bool empty = cm_windows_empty(&job->board);
+    if (!empty)
+        result = search(job, deadline);
     double edge2 = cm_windows_edge(&job->board, &job->levels, job->shelves);
-    bool partial = false;
-    for (int k = 0; k < job->board.n; k++)
-        partial = partial || job->board.free_plane[k];
-    double bound2 = fmin(best2, fmin(result.bound2, edge2));
+    double bound2 = fmin(job->found.count ? job->found.value2[0] : INFINITY, fmin(result.bound2, edge2));
     if (partial)
-        bound2 = fmin(edge2, relax(job, &patience));
-    out->looked_at = result.nodes;
-    out->stopped = result.stopped;
-    out->timed_out = !result.complete && !result.stopped;
-    out->proven = result.complete && bound2 >= best2;
-    out->bound = sqrt(fmax(0, fmin(best2, fmax(bound2, fmax(job->floor2, job->levels.floor2)))));
+        bound2 = empty ? job->levels.floor2 : fmin(edge2, relax(job, deadline_of(job, 2 * TO_SEARCH_SAMPLE)));
+    put_result(job, &result, bound2);
+}
+
+/* ---- changes at single positions ---- */
+
+static double enough2(const cm_placing *job)
+{
+    double enough = fmax(job->out->bound * (1 + GAP_ENOUGH), job->out->before * VALUE_ENOUGH);
+    return enough * enough;
+}
+
+/* Where there is no proof the time that is left goes into changes at single positions. */
+static void look_at_positions(cm_placing *job)
+{
+    const int *begin[] = {job->found.count ? job->found.point : NULL,
+                          job->near_bound && job->near_bound[0] >= 0 ? job->near_bound : NULL};
+    const int *first[] = {begin[0] ? begin[0] : begin[1], begin[1]};
+    if (job->out->proven || !cm_singles_possible(&job->board, job->shelves))
+        return;
+    const cm_single_question question = {.board = &job->board,
+                                         .shelves = job->shelves,
+                                         .levels = &job->levels,
+                                         .aim = job->out->continuous_x,
+                                         .begins = (begin[0] != NULL) + (begin[1] != NULL),
+                                         .begin = first,
+                                         .enough2 = enough2(job),
+                                         .deadline = deadline_of(job, TO_CHANGE),
+                                         .most_rounds = INT_MAX,
+                                         .keep = offers_wanted(job),
+                                         .told = job->question,
+                                         .bound = job->out->bound};
+    job->singles = cm_singles_of(job->session, &question);
+    job->out->stopped = job->out->stopped || cm_stop_wanted(job->session);
 }
 
 /* The next best: begun with the best one and its neighbours, complete when the search ends in time. */
 static void look_for_offers(cm_placing *job)
 {
-    int keep = job->question->offers ? job->question->offers : OFFERS;
-    const cm_patience patience = {job->deadline, NODES_FOR_OFFERS, NULL};
-    cm_found more = cm_found_new(job->session, &job->board, keep);
-    cm_polish(job->session, &job->levels, &more);
+    const cm_patience patience = {deadline_of(job, 1), NODES_FOR_OFFERS, NULL};
+    cm_found more = cm_found_new(job->session, &job->board, offers_wanted(job));
+    cm_polish(job->session, &job->levels, patience.deadline, &more);
     cm_found_take(&more, &job->board, job->found.point, job->found.value2[0]);
     cm_neighbours(job->session, &job->levels, job->found.point, &more);
     if (job->out->proven)
@@ -234,10 +307,12 @@ static void look_for_offers(cm_placing *job)
 /* Fewer pieces for nearly the same: NULL when there is no such choice. */
 static const int *look_for_fewer(cm_placing *job)
 {
+    const cm_patience patience = {deadline_of(job, 1), NODES_FOR_FEWER, NULL};
     int *point = CM_NEW(job->session, job->board.n, int);
     memcpy(point, job->found.point, (size_t)job->board.n * sizeof *point);
-    double within = job->found.value2[0] * NEARLY * NEARLY;
-    int pieces = cm_search_fewest(job->session, &job->levels, within, NODES_FOR_FEWER, point);
+    double best2 =
+        job->singles.count ? fmin(job->singles.best[0].score, job->found.value2[0]) : job->found.value2[0];
+    int pieces = cm_search_fewest(job->session, &job->levels, &patience, best2 * NEARLY * NEARLY, point);
     return pieces < job->found.pieces[0] ? point : NULL;
 }
 
@@ -276,28 +351,49 @@ static void insert(cm_fitting *offers, int at, cm_fitting one)
     offers[at] = one;
 }
 
-static cm_fitting fitting_at(cm_placing *job, const int *point)
+static cm_fitting fitting_at(cm_placing *job, const int *point, int *const *load)
 {
-    return cm_fitting_of(job->session, &job->board, job->shelves, point, job->out->overspeed);
+    const cm_chosen chosen = {point, load};
+    return cm_fitting_of(job->session, &job->board, job->shelves, &chosen, job->out->overspeed,
+                         deadline_of(job, TO_SLIDE));
 }
 
-/* Fit lists of all choices found. Pieces in a groove slide first, which may change the order, and may make the best of
- * a choice that was found for other reasons. */
+static bool is_listed(const cm_placing *job, const cm_fitting *offers, int count, const cm_fitting *one)
+{
+    for (int i = 0; i < count; i++) {
+        double away = 0, size = job->p->mass_zero;
+        for (int j = 0; j < job->p->planes; j++) {
+            away = fmax(away, cabs(offers[i].x[j] - one->x[j]));
+            size = fmax(size, SAME_MASSES * cabs(one->x[j]));
+        }
+        if (away <= size && offers[i].pieces <= one->pieces)
+            return true;
+    }
+    return false;
+}
+
+/* Fit lists of all choices found, as many as are wanted. Pieces in a groove slide first, which may change the order, and
+ * may make the best of a choice that was found for other reasons. */
 static cm_fitting *fit_all(cm_placing *job)
 {
     const int *others[] = {job->near_bound && job->near_bound[0] >= 0 ? job->near_bound : NULL, job->fewer};
     int count = 0, board = job->board.n;
-    cm_fitting *offers = CM_NEW(job->session, job->found.count + 2, cm_fitting);
+    cm_fitting *offers = CM_NEW(job->session, job->found.count + job->singles.count + 2, cm_fitting);
     for (; count < job->found.count; count++)
-        insert(offers, count, fitting_at(job, job->found.point + (size_t)count * (size_t)board));
+        insert(offers, count, fitting_at(job, job->found.point + (size_t)count * (size_t)board, NULL));
+    for (int i = 0; i < job->singles.count; i++) {
+        cm_fitting one = fitting_at(job, job->singles.best[i].point, job->singles.best[i].load);
+        if (!is_listed(job, offers, count, &one))
+            insert(offers, count++, one);
+    }
     for (int i = 0; i < 2; i++) {
         if (!others[i])
             continue;
-        cm_fitting one = fitting_at(job, others[i]);
-        if (one.value < offers[0].value && cm_recheck_violation(job->p, one.x) <= 1e-9)
+        cm_fitting one = fitting_at(job, others[i], NULL);
+        if ((!count || one.value < offers[0].value) && cm_recheck_violation(job->p, one.x) <= 1e-9)
             insert(offers, count++, one);
     }
-    job->out->offer_count = count;
+    job->out->offer_count = count < offers_wanted(job) ? count : offers_wanted(job);
     return offers;
 }
 
@@ -305,7 +401,7 @@ static cm_fitting *fit_all(cm_placing *job)
 static void put_fewer(cm_placing *job)
 {
     cm_placement *out = job->out;
-    cm_fitting fewer = fitting_at(job, job->fewer);
+    cm_fitting fewer = fitting_at(job, job->fewer, NULL);
     if (fewer.pieces < out->best.pieces && fewer.value <= NEARLY * out->best.value &&
         cm_recheck_violation(job->p, fewer.x) <= 1e-9)
         out->fewer = fewer;
@@ -355,6 +451,12 @@ static void place(cm_placing *job)
 {
     bool allowed = list_masses(job);
     put_present(job);
+    if (cm_stop_wanted(job->session)) { /* before anything could be looked at */
+        job->out->stopped = 1;
+        job->out->bound = 0;
+        leave_as_it_is(job, CM_NOT_FOUND);
+        return;
+    }
     put_continuous(job);
     if (!allowed) {
         leave_as_it_is(job, CM_NOT_WITHIN);
@@ -367,13 +469,16 @@ static void place(cm_placing *job)
     cm_board_fill(job->session, &job->board);
     job->levels = cm_levels_new(job->session, &job->board, INFINITY);
     look_for_best(job);
+    look_at_positions(job);
     describe_lists(job);
-    if (!job->found.count) {
+    if (!job->found.count && !job->singles.count) {
         leave_as_it_is(job, job->out->proven ? CM_NOT_WITHIN : CM_NOT_FOUND);
         return;
     }
-    look_for_offers(job);
-    job->fewer = look_for_fewer(job);
+    if (job->found.count) {
+        look_for_offers(job);
+        job->fewer = look_for_fewer(job);
+    }
     write_lists(job);
 }
 
@@ -410,7 +515,8 @@ cm_status cm_place_pieces(cm_session *session, cm_job *job, const cm_place_quest
     CM_ENTER(session);
     cm_placement *out = new_placement(session, job, question);
     cm_placing placing = {.session = session, .p = job->problem, .question = question, .out = out};
-    placing.deadline = cm_clock_seconds() + (question->seconds > 0 ? question->seconds : SECONDS);
+    placing.begun = cm_clock_seconds();
+    placing.seconds = question->seconds > 0 ? question->seconds : SECONDS;
     job->placement = out;
     if (is_undetermined(job->problem)) {
         out->outcome = CM_PLACE_UNDETERMINED;

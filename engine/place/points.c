@@ -127,6 +127,8 @@ static void take_nearer(void *data, int point)
 
 int cm_points_nearest(const cm_points *p, double complex from)
 {
+    if (!p->count)
+        return -1;
     double across = p->cell * fmax(p->wide, p->high);
     double outside = fmax(fmax(p->left - creal(from), creal(from) - p->left - across),
                           fmax(p->bottom - cimag(from), cimag(from) - p->bottom - across));

@@ -30,7 +30,7 @@ cm_points cm_points_new(cm_session *session, int count, const double complex *x,
 void cm_points_near(const cm_points *points, double complex from, double radius,
                     void (*visit)(void *data, int point), void *data);
 
-/** The nearest point; among equally near ones that with the fewest pieces. */
+/** The nearest point; among equally near ones that with the fewest pieces. -1: there is none. */
 int cm_points_nearest(const cm_points *points, double complex from);
 
 /** Typical distance between neighbours. */

@@ -7,6 +7,7 @@
  */
 #include "place/search.h"
 
+#include "base/clock.h"
 #include "linalg/dense.h"
 
 #include <math.h>
@@ -19,7 +20,9 @@ enum { MOST_ROUNDS = 60 };
 
 typedef struct cm_polishing {
     const cm_levels *levels;
+    cm_session *session;
     cm_found *found;
+    double deadline;
     int *point;        /* by plane */
     double complex *r; /* rows: readings at `point` */
     double value2;
@@ -89,7 +92,7 @@ static void descend(cm_polishing *p)
     p->value2 = cm_board_value2(b, p->r);
     cm_found_take(p->found, b, p->point, p->value2);
     bool moved = true;
-    for (int round = 0; round < MOST_ROUNDS && moved; round++) {
+    for (int round = 0; round < MOST_ROUNDS && moved && !cm_is_over(p->session, p->deadline); round++) {
         moved = false;
         for (int k = 0; k < b->n; k++) {
             bool helped = move_one(p, k);
@@ -123,11 +126,13 @@ static void stay(cm_polishing *p)
         p->point[k] = cm_points_nearest(&b->points[k], b->p->now[b->plane[k]]);
 }
 
-void cm_polish(cm_session *session, const cm_levels *levels, cm_found *found)
+void cm_polish(cm_session *session, const cm_levels *levels, double deadline, cm_found *found)
 {
     const cm_board *b = levels->board;
     cm_polishing p = {.levels = levels,
+                      .session = session,
                       .found = found,
+                      .deadline = deadline,
                       .point = CM_NEW(session, b->n, int),
                       .r = CM_NEW(session, b->rows, double complex),
                       .without = CM_NEW(session, b->rows, double complex),
@@ -135,6 +140,8 @@ void cm_polish(cm_session *session, const cm_levels *levels, cm_found *found)
                       .by_level = CM_NEW(session, b->n, double complex)};
     void (*const begin[])(cm_polishing *) = {round_in_turn, round_each, stay};
     for (size_t i = 0; i < sizeof begin / sizeof *begin; i++) {
+        if (i > 0 && cm_is_over(session, deadline))
+            return;
         begin[i](&p);
         descend(&p);
     }

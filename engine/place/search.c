@@ -19,7 +19,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { NODES_A_LOOK = 256, NODES_A_WORD = 1024 };
+/* Choices between two looks at the clock; so many children gathered take as long as one choice. */
+enum { NODES_A_LOOK = 256, NODES_A_WORD = 1024, CHILDREN_A_NODE = 16 };
 
 /* ---- children ---- */
 
@@ -46,7 +47,7 @@ static void gather(void *data, int point)
     w->children[k][w->child_count[k]++] = (cm_child){cost, points->handled[point], point};
 }
 
-void cm_walk_children(cm_walk *w, int k, double spent)
+void cm_walk_children(cm_walk *w, int k, double spent, int (*order)(const void *a, const void *b))
 {
     const cm_levels *l = w->levels;
     const cm_points *points = &w->board->points[l->order[k]];
@@ -65,8 +66,9 @@ void cm_walk_children(cm_walk *w, int k, double spent)
     else if (w->budget >= 0)
         for (int i = 0; i < points->count; i++)
             gather(w, i);
+    w->work += (double)w->child_count[k] / CHILDREN_A_NODE;
     if (w->child_count[k]) /* without children there may be no list */
-        qsort(w->children[k], (size_t)w->child_count[k], sizeof(cm_child), by_cost);
+        qsort(w->children[k], (size_t)w->child_count[k], sizeof(cm_child), order);
 }
 
 /* ---- the second test ---- */
@@ -109,18 +111,22 @@ static bool can_reach(const cm_walk *w, int k)
 
 /* ---- the walk ---- */
 
-static bool must_halt(cm_walk *w)
+bool cm_walk_must_halt(cm_walk *w)
 {
     const cm_patience *p = w->patience;
     w->result.nodes++;
-    if (w->halted || fmod(w->result.nodes, NODES_A_LOOK) > 0)
+    w->work++;
+    if (w->halted || w->work < NODES_A_LOOK)
         return w->halted;
+    w->work = 0;
     w->result.stopped = cm_stop_wanted(w->session);
     w->halted = w->result.stopped || w->result.nodes > p->most_nodes || cm_clock_seconds() > p->deadline;
-    if (p->question && p->question->progress && fmod(w->result.nodes, NODES_A_WORD) < 1)
+    if (p->question && p->question->progress && w->result.nodes >= w->next_word) {
+        w->next_word = w->result.nodes + NODES_A_WORD;
         p->question->progress(p->question->context, w->result.nodes,
                               w->found->count ? sqrt(w->found->value2[0]) : NAN,
                               sqrt(fmax(0, w->levels->floor2)));
+    }
     return w->halted;
 }
 
@@ -145,12 +151,12 @@ static double walk(cm_walk *w, int k, double spent)
         cm_walk_last(w, spent);
         return INFINITY;
     }
-    cm_walk_children(w, k, spent);
+    cm_walk_children(w, k, spent, by_cost);
     for (int i = 0; i < w->child_count[k]; i++) {
         cm_child child = w->children[k][i];
         if (spent + child.cost > cm_to_beat(w))
             break;
-        if (must_halt(w))
+        if (cm_walk_must_halt(w))
             return fmin(open, spent + child.cost);
         cm_walk_choose(w, k, &child);
         if (w->relaxed && k == w->leaf)

@@ -48,12 +48,12 @@ double cm_search_relaxed(cm_session *session, const cm_levels *levels, const cm_
                          double beat2, int *point);
 
 /** The choice with the fewest pieces among those listed whose squared value is at most `within2`, of these the best; begun
- *  with `point`, which it replaces. Ends after `most_nodes`. Returns the number of pieces. */
-int cm_search_fewest(cm_session *session, const cm_levels *levels, double within2, double most_nodes,
-                     int *point);
+ *  with `point`, which it replaces. Returns the number of pieces. */
+int cm_search_fewest(cm_session *session, const cm_levels *levels, const cm_patience *patience,
+                     double within2, int *point);
 
 /** Good choices to begin with: rounded masses, then one and two planes changed at a time while it helps. */
-void cm_polish(cm_session *session, const cm_levels *levels, cm_found *found);
+void cm_polish(cm_session *session, const cm_levels *levels, double deadline, cm_found *found);
 
 /** Takes in the choices next to `point`: one plane at a time on the points nearest to its own. */
 void cm_neighbours(cm_session *session, const cm_levels *levels, const int *point, cm_found *found);

@@ -10,6 +10,7 @@
 #include "place/shelf.h"
 #include "base/constants.h"
 
+#include "base/clock.h"
 #include "linalg/dense.h"
 #include "place/groove.h"
 
@@ -19,7 +20,7 @@
 #include <string.h>
 
 /* Sums that are listed in full, and of each half. */
-enum { MOST_SUMS = 250000, MOST_OF_HALF = 120000 };
+enum { MOST_SUMS = 250000, MOST_OF_HALF = 120000, SUMS_A_LOOK = 1024 };
 
 /* What rounding may exceed a cap by. */
 #define WITHIN (1 + 1e-12)
@@ -130,7 +131,7 @@ static void list_all(cm_session *session, const cm_problem *p, int plane, cm_she
 
 /* ---- halves ---- */
 
-static cm_sums half(cm_session *session, const cm_loads *loads, int rest, bool *partial)
+static cm_sums half(cm_session *session, const cm_loads *loads, int rest, double deadline, bool *partial)
 {
     const cm_shop_plane *shop = loads->shop;
     unsigned char *which = CM_NEW(session, shop->site_count, unsigned char);
@@ -140,10 +141,11 @@ static cm_sums half(cm_session *session, const cm_loads *loads, int rest, bool *
             which[s] = turn++ % 2 == rest;
             pieces += which[s] ? shop->per_site : 0;
         }
-    cm_sums sums = cm_sums_of(session, loads, which, INT_MAX, MOST_OF_HALF, cm_sums_cell(loads));
+    cm_sums sums = cm_sums_of(session, loads, which, INT_MAX, MOST_OF_HALF, cm_sums_cell(loads), deadline);
     for (int fewer = pieces < 8 ? pieces : 8; !sums.all; fewer--) {
         *partial = true;
-        sums = cm_sums_of(session, loads, which, fewer, MOST_OF_HALF, cm_sums_cell(loads));
+        sums = cm_sums_of(session, loads, which, fewer, MOST_OF_HALF, cm_sums_cell(loads),
+                          fewer > 0 ? deadline : INFINITY);
     }
     return sums;
 }
@@ -171,19 +173,12 @@ static double farthest(const cm_sums *sums)
 }
 
 /* The smallest of the discs that are known to hold everything: what the pieces reach, or a cap. */
-static void enclose_halves(const cm_problem *p, int plane, cm_shelf *shelf)
+static void enclose_halves(cm_session *session, const cm_problem *p, int plane, cm_shelf *shelf)
 {
     shelf->centre = p->now[plane];
     shelf->reach = farthest(&shelf->sums) + farthest(&shelf->others);
-    if (shelf->partial) { /* pieces that are not listed reach farther */
-        shelf->reach = 0;
-        for (int s = 0; s < shelf->loads.shop->site_count; s++) {
-            double most = 0;
-            for (int l = shelf->loads.first[s]; l < shelf->loads.first[s] + shelf->loads.count[s]; l++)
-                most = fmax(most, fabs(shelf->loads.load[l].mass) * shelf->loads.shop->reduce);
-            shelf->reach += most;
-        }
-    }
+    if (shelf->partial) /* pieces that are not listed reach farther */
+        shelf->reach = cm_loads_reach(session, &shelf->loads);
     for (int d = 0; d < p->disc_count; d++)
         if (p->discs[d].plane == plane && p->discs[d].radius < shelf->reach) {
             shelf->centre = p->discs[d].centre;
@@ -192,13 +187,13 @@ static void enclose_halves(const cm_problem *p, int plane, cm_shelf *shelf)
     shelf->spacing = shelf->reach * sqrt(CM_PI / ((double)shelf->sums.count * shelf->others.count));
 }
 
-static void list_halves(cm_session *session, const cm_problem *p, int plane, cm_shelf *shelf)
+static void list_halves(cm_session *session, const cm_problem *p, int plane, double deadline, cm_shelf *shelf)
 {
     shelf->halves = true;
-    shelf->sums = half(session, &shelf->loads, 0, &shelf->partial);
-    shelf->others = half(session, &shelf->loads, 1, &shelf->partial);
+    shelf->sums = half(session, &shelf->loads, 0, deadline, &shelf->partial);
+    shelf->others = half(session, &shelf->loads, 1, deadline, &shelf->partial);
     shelf->grid = grid_of(session, &shelf->others);
-    enclose_halves(p, plane, shelf);
+    enclose_halves(session, p, plane, shelf);
 }
 
 typedef struct cm_windowing {
@@ -252,7 +247,7 @@ static void add_present(cm_windowing *w)
 }
 
 bool cm_shelf_window(cm_session *session, const cm_problem *p, int plane, double complex target,
-                     double radius, int most, cm_shelf *shelf)
+                     double radius, int most, double deadline, cm_shelf *shelf)
 {
     cm_mark mark = cm_mark_of(session);
     cm_windowing w = {.session = session,
@@ -262,10 +257,13 @@ bool cm_shelf_window(cm_session *session, const cm_problem *p, int plane, double
                       .plane = plane,
                       .target = target,
                       .radius = radius};
-    for (w.first = 0; w.first < shelf->sums.count && !w.overflow; w.first++)
+    for (w.first = 0; w.first < shelf->sums.count && !w.overflow; w.first++) {
+        if (w.first % SUMS_A_LOOK == 0)
+            w.overflow = cm_is_over(session, deadline);
         if (!shelf->sums.sum[w.first].dead)
             cm_points_near(&shelf->grid, target - p->now[plane] - shelf->sums.sum[w.first].x, radius,
                            try_pair, &w);
+    }
     if (w.overflow) {
         cm_release_to(session, mark);
         return false;
@@ -278,13 +276,25 @@ bool cm_shelf_window(cm_session *session, const cm_problem *p, int plane, double
     return true;
 }
 
+void cm_shelf_present(cm_session *session, const cm_problem *p, int plane, cm_shelf *shelf)
+{
+    cm_windowing w = {
+        .session = session, .p = p, .shelf = shelf, .plane = plane, .target = p->now[plane], .radius = -1};
+    add_present(&w);
+    shelf->points.count = 0;
+    if (w.list.count)
+        shelf->points = distinct(session, &w.list, cm_sums_cell(&shelf->loads));
+    shelf->pair = w.pair;
+}
+
 /* ---- a plane ---- */
 
-static void list_sums(cm_session *session, const cm_problem *p, int plane, cm_shelf *shelf)
+static void list_sums(cm_session *session, const cm_problem *p, int plane, double deadline, cm_shelf *shelf)
 {
-    shelf->sums = cm_sums_of(session, &shelf->loads, NULL, INT_MAX, MOST_SUMS, cm_sums_cell(&shelf->loads));
+    shelf->sums =
+        cm_sums_of(session, &shelf->loads, NULL, INT_MAX, MOST_SUMS, cm_sums_cell(&shelf->loads), deadline);
     if (!shelf->sums.all) {
-        list_halves(session, p, plane, shelf);
+        list_halves(session, p, plane, deadline, shelf);
         shelf->moves = true;
         return;
     }
@@ -295,7 +305,8 @@ static void list_sums(cm_session *session, const cm_problem *p, int plane, cm_sh
     shelf->moves = shelf->allowed && !nothing_only;
 }
 
-cm_shelf cm_shelf_of(cm_session *session, const cm_problem *p, const cm_shop_plane *shop, int plane)
+cm_shelf cm_shelf_of(cm_session *session, const cm_problem *p, const cm_shop_plane *shop, int plane,
+                     double deadline)
 {
     cm_shelf shelf = {.allowed = true};
     if (!shop->used)
@@ -305,7 +316,7 @@ cm_shelf cm_shelf_of(cm_session *session, const cm_problem *p, const cm_shop_pla
         cm_groove_list(session, p, plane, &shelf);
         return shelf;
     }
-    list_sums(session, p, plane, &shelf);
+    list_sums(session, p, plane, deadline, &shelf);
     return shelf;
 }
 
@@ -349,7 +360,7 @@ bool cm_shelves_alike(const cm_problem *p, const cm_shop *shop, int a, int b)
     const cm_shop_plane *first = &shop->plane[a], *second = &shop->plane[b];
     return first->used && second->used && first->action == second->action &&
            first->per_site == second->per_site && first->most == second->most && first->drill_diameter <= 0 &&
-           second->drill_diameter <= 0 && !first->arc_count && !second->arc_count &&
+           second->drill_diameter <= 0 && first->piece_angle <= 0 && second->piece_angle <= 0 &&
            !memcmp(&first->site_screw, &second->site_screw, sizeof(double)) &&
            !memcmp(&first->reduce, &second->reduce, sizeof(double)) &&
            !memcmp(&p->now[a], &p->now[b], sizeof *p->now) && same_pieces(first, second) &&

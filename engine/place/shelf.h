@@ -39,15 +39,20 @@ typedef struct cm_used_load {
     const cm_load *load;
 } cm_used_load;
 
-cm_shelf cm_shelf_of(cm_session *session, const cm_problem *problem, const cm_shop_plane *shop, int plane);
+/** What is not listed at `deadline` is left out: then the list is a sample. */
+cm_shelf cm_shelf_of(cm_session *session, const cm_problem *problem, const cm_shop_plane *shop, int plane,
+                     double deadline);
 
 /** True when two planes offer the same: then they can share what is listed. */
 bool cm_shelves_alike(const cm_problem *problem, const cm_shop *shop, int a, int b);
 
 /** Of halves: lists the total masses within `radius` of `target`, and the present one; false when there are more
- *  than `most`: then nothing changes. */
+ *  than `most`, or when the time is over: then nothing changes. */
 bool cm_shelf_window(cm_session *session, const cm_problem *problem, int plane, double complex target,
-                     double radius, int most, cm_shelf *shelf);
+                     double radius, int most, double deadline, cm_shelf *shelf);
+
+/** Of halves: lists the present total mass alone, when it is within the caps. */
+void cm_shelf_present(cm_session *session, const cm_problem *problem, int plane, cm_shelf *shelf);
 
 /** The loads behind a point, in order of position; returns their number. `list` has room for all positions. */
 int cm_shelf_loads(const cm_shelf *shelf, int point, cm_used_load *list);

@@ -12,18 +12,24 @@
  */
 #include "place/sums.h"
 
+#include "base/clock.h"
+
 #include <math.h>
 
 #define CELL 1e-8
 /* Cells begin here, so that no natural value sits on an edge. */
 #define OFFSET 0.3819660112501051
 
+/* Sums tried between two looks at the clock. */
+enum { SUMS_A_LOOK = 1 << 16 };
+
 typedef struct cm_table_of_sums {
     cm_session *session;
     const cm_loads *loads;
-    double cell;
+    double cell, deadline;
     int pieces, most, room;
-    int pass; /* positions begun */
+    int tried; /* since the last look at the clock */
+    int pass;  /* positions begun */
     cm_sums out;
     int *slot;
     size_t slots;
@@ -100,6 +106,15 @@ static void put(cm_table_of_sums *t, cm_sum sum)
         grow_slots(t);
 }
 
+static void look_at_clock(cm_table_of_sums *t, int tried)
+{
+    t->tried += tried;
+    if (t->tried < SUMS_A_LOOK)
+        return;
+    t->tried = 0;
+    t->out.all = t->out.all && !cm_is_over(t->session, t->deadline);
+}
+
 /* Every sum so far with every load of one position. A sum that this very position makes with fewer pieces is replaced
  * from the next position on only: the new one uses this position, the old one may still take it. */
 static void add_site(cm_table_of_sums *t, int site)
@@ -108,7 +123,8 @@ static void add_site(cm_table_of_sums *t, int site)
     int before = t->out.count;
     t->pass++;
     double complex unit = loads->shop->sites[site].direction * loads->shop->reduce;
-    for (int i = 0; i < before && t->out.all; i++)
+    for (int i = 0; i < before && t->out.all; i++) {
+        look_at_clock(t, loads->count[site]);
         for (int l = loads->first[site]; l < loads->first[site] + loads->count[site]; l++) {
             const cm_load *load = &loads->load[l];
             const cm_sum from = t->out.sum[i];
@@ -122,14 +138,20 @@ static void add_site(cm_table_of_sums *t, int site)
                             .site = site,
                             .load = l});
         }
+    }
 }
 
 cm_sums cm_sums_of(cm_session *session, const cm_loads *loads, const unsigned char *which, int pieces,
-                   int most, double cell)
+                   int most, double cell, double deadline)
 {
     cm_mark mark = cm_mark_of(session);
-    cm_table_of_sums t = {
-        .session = session, .loads = loads, .cell = cell, .pieces = pieces, .most = most, .slots = 1024};
+    cm_table_of_sums t = {.session = session,
+                          .loads = loads,
+                          .cell = cell,
+                          .deadline = deadline,
+                          .pieces = pieces,
+                          .most = most,
+                          .slots = 1024};
     t.out.all = true;
     t.slot = CM_NEW(session, t.slots, int);
     put(&t, (cm_sum){.parent = -1, .site = -1, .load = -1});

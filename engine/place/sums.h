@@ -25,9 +25,10 @@ typedef struct cm_sums {
 } cm_sums;
 
 /** Sums over the positions with `which` (NULL: all) set, with at most `pieces` pieces; at most `most` of them. `cell`:
- *  changes nearer than about this are the same. When there are more, what was listed is forgotten again. */
+ *  changes nearer than about this are the same. When there are more, or the time is over, what was listed is forgotten
+ *  again. */
 cm_sums cm_sums_of(cm_session *session, const cm_loads *loads, const unsigned char *which, int pieces,
-                   int most, double cell);
+                   int most, double cell, double deadline);
 
 /** Size of a cell for a plane: far below any difference that matters, far above rounding. */
 double cm_sums_cell(const cm_loads *loads);

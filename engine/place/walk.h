@@ -28,6 +28,8 @@ typedef struct cm_walk {
     cm_found *found;
     cm_search_result result;
     bool halted;
+    double work;              /* since the last look at the clock: choices and children gathered */
+    double next_word;         /* choices after which progress is told */
     int *point;               /* by plane of the board */
     double complex *x;        /* by level */
     double complex *readings; /* rows × (n + 1): with levels k … chosen and those below at their centres */
@@ -65,8 +67,11 @@ static inline double cm_to_beat(const cm_walk *w)
 /** A walk from the top, nothing chosen. */
 cm_walk cm_walk_new(cm_session *session, const cm_levels *levels, const cm_patience *patience);
 
-/** Children of level k: points that can be chosen when `spent` is the cost of what stands above; by cost. */
-void cm_walk_children(cm_walk *walk, int k, double spent);
+/** Children of level k: points that can be chosen when `spent` is the cost of what stands above; in the order given. */
+void cm_walk_children(cm_walk *walk, int k, double spent, int (*order)(const void *a, const void *b));
+
+/** Counts a choice; true when it is time to end. */
+bool cm_walk_must_halt(cm_walk *walk);
 
 /** Chooses a child of level k. */
 void cm_walk_choose(cm_walk *walk, int k, const cm_child *child);

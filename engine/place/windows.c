@@ -12,6 +12,7 @@
  */
 #include "place/windows.h"
 
+#include "base/clock.h"
 #include "linalg/dense.h"
 
 #include <math.h>
@@ -29,32 +30,53 @@ static int level_of(const cm_levels *l, int k)
     return -1;
 }
 
-static bool open_to(cm_session *session, cm_board *b, const cm_levels *l, cm_shelf *shelves, int k,
-                    double radius)
+/* What all windows are opened for. */
+typedef struct cm_opening {
+    cm_session *session;
+    cm_board *b;
+    const cm_levels *l;
+    cm_shelf *shelves;
+    double deadline;
+} cm_opening;
+
+static bool open_to(const cm_opening *o, int k, double radius)
 {
-    cm_shelf *shelf = &shelves[b->plane[k]];
-    if (!cm_shelf_window(session, b->p, b->plane[k], l->best[level_of(l, k)], radius, MOST_LISTED, shelf))
+    cm_board *b = o->b;
+    cm_shelf *shelf = &o->shelves[b->plane[k]];
+    if (cm_is_over(o->session, o->deadline) ||
+        !cm_shelf_window(o->session, b->p, b->plane[k], o->l->best[level_of(o->l, k)], radius, MOST_LISTED,
+                         o->deadline, shelf))
         return false;
     shelf->window = radius;
     b->points[k] = shelf->points;
     return true;
 }
 
-/* From a few spacings on until there is a choice. */
-static void open_a_little(cm_session *session, cm_board *b, const cm_levels *l, cm_shelf *shelves, int k)
+/* From a few spacings on until there is a choice. Where even the first window is too much to list, the present total
+ * stands for it: its edge is then at the target itself, and bounds nothing. */
+static void open_a_little(const cm_opening *o, int k)
 {
-    const cm_shelf *shelf = &shelves[b->plane[k]];
-    double most = 4 * shelf->reach + cabs(l->best[level_of(l, k)] - shelf->centre);
-    for (double radius = 8 * shelf->spacing; radius < 2 * most; radius *= 2)
-        if (!open_to(session, b, l, shelves, k, radius) || b->points[k].count >= FEW_LISTED)
-            return;
+    cm_shelf *shelf = &o->shelves[o->b->plane[k]];
+    double most = 4 * shelf->reach + cabs(o->l->best[level_of(o->l, k)] - shelf->centre);
+    bool opened = shelf->window > 0;
+    for (double radius = 8 * shelf->spacing; radius < 2 * most; radius *= 2) {
+        if (!open_to(o, k, radius))
+            break;
+        opened = true;
+        if (o->b->points[k].count >= FEW_LISTED)
+            break;
+    }
+    if (opened)
+        return;
+    cm_shelf_present(o->session, o->b->p, o->b->plane[k], shelf);
+    o->b->points[k] = shelf->points;
 }
 
 /* As far as masses can matter; else as far as can be listed. */
-static bool open_enough(cm_session *session, cm_board *b, const cm_levels *l, cm_shelf *shelves, int k,
-                        double best2)
+static bool open_enough(const cm_opening *o, int k, double best2)
 {
-    const cm_shelf *shelf = &shelves[b->plane[k]];
+    const cm_levels *l = o->l;
+    const cm_shelf *shelf = &o->shelves[o->b->plane[k]];
     double grow = l->grow[level_of(l, k)];
     double everything = 2 * shelf->reach + cabs(l->best[level_of(l, k)] - shelf->centre);
     double radius = grow > 0 ? sqrt(fmax(0, best2 - l->floor2) / grow) * JUST_OVER : INFINITY;
@@ -62,7 +84,7 @@ static bool open_enough(cm_session *session, cm_board *b, const cm_levels *l, cm
     if (radius <= shelf->window)
         return false;
     for (; radius > shelf->window * JUST_OVER; radius = sqrt(radius * fmax(shelf->window, radius / 4)))
-        if (open_to(session, b, l, shelves, k, radius))
+        if (open_to(o, k, radius))
             return true;
     return false;
 }
@@ -78,14 +100,14 @@ void cm_find_again(cm_session *session, const cm_board *b, const double complex 
     cm_found_take(found, b, point, cm_board_value2(b, r));
 }
 
-static void begin(cm_session *session, const cm_board *b, const cm_levels *l, cm_found *found)
+static void begin(cm_session *session, const cm_board *b, const cm_levels *l, double deadline,
+                  cm_found *found)
 {
     *found = cm_found_new(session, b, 1);
-    cm_polish(session, l, found);
+    cm_polish(session, l, deadline, found);
 }
 
-/* A plane that no allowed mass of its pieces fits. */
-static bool has_empty(const cm_board *b)
+bool cm_windows_empty(const cm_board *b)
 {
     for (int k = 0; k < b->n; k++)
         if (!b->points[k].count)
@@ -93,19 +115,21 @@ static bool has_empty(const cm_board *b)
     return false;
 }
 
-void cm_windows_open(cm_session *session, cm_board *b, const cm_levels *l, cm_shelf *shelves, cm_found *found)
+void cm_windows_open(cm_session *session, cm_board *b, const cm_levels *l, cm_shelf *shelves, double deadline,
+                     cm_found *found)
 {
+    const cm_opening o = {session, b, l, shelves, deadline};
     bool any = false, grown = false;
     for (int k = 0; k < b->n; k++)
         if (shelves[b->plane[k]].halves) {
-            open_a_little(session, b, l, shelves, k);
+            open_a_little(&o, k);
             any = true;
         }
-    if (has_empty(b)) {
+    if (cm_windows_empty(b)) {
         *found = cm_found_new(session, b, 1);
         return;
     }
-    begin(session, b, l, found);
+    begin(session, b, l, deadline, found);
     if (!any)
         return;
     double complex *x = CM_NEW(session, b->p->planes, double complex);
@@ -114,10 +138,10 @@ void cm_windows_open(cm_session *session, cm_board *b, const cm_levels *l, cm_sh
         cm_board_masses(b, found->point, x);
     for (int k = 0; k < b->n; k++)
         if (shelves[b->plane[k]].halves)
-            grown = open_enough(session, b, l, shelves, k, best2) || grown;
+            grown = open_enough(&o, k, best2) || grown;
     if (!grown)
         return;
-    begin(session, b, l, found);
+    begin(session, b, l, deadline, found);
     if (isfinite(best2))
         cm_find_again(session, b, x, found);
 }

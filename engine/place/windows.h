@@ -7,9 +7,12 @@
 #include "place/shelf.h"
 
 /** Lists the total masses of planes whose sums are in halves: near the optimum for masses of any size, as far out as the
- *  proof needs or memory allows; and fills `found` with choices to begin with. */
+ *  proof needs, or memory and time allow, at least the present total; and fills `found` with choices to begin with. */
 void cm_windows_open(cm_session *session, cm_board *board, const cm_levels *levels, cm_shelf *shelves,
-                     cm_found *found);
+                     double deadline, cm_found *found);
+
+/** True when a plane has no total mass listed: then there is nothing to search. */
+bool cm_windows_empty(const cm_board *board);
 
 /** Takes the choice with these total masses (planes of the problem), or the one next to it, among those found. */
 void cm_find_again(cm_session *session, const cm_board *board, const double complex *x, cm_found *found);

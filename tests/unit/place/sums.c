@@ -45,7 +45,7 @@ static void test_one_size(void)
     const cm_shop_piece piece = {.mass = 0.02, .stock = INT_MAX};
     cm_shop_plane shop = ring(sites, &piece, 1);
     cm_loads loads = cm_loads_of(session, &shop);
-    cm_sums sums = cm_sums_of(session, &loads, NULL, INT_MAX, 100000, cm_sums_cell(&loads));
+    cm_sums sums = cm_sums_of(session, &loads, NULL, INT_MAX, 100000, cm_sums_cell(&loads), INFINITY);
     CU_ASSERT(sums.all);
     CU_ASSERT_EQUAL(living(&sums), 19 * 19);
     outside("different masses of one piece size in twelve holes", "two hexagons of 19 sums each",
@@ -62,7 +62,7 @@ static void test_two_sizes(void)
     for (int s = 1; s < HOLES; s += 2)
         sites[s].blocked = 1;
     cm_loads loads = cm_loads_of(session, &shop);
-    cm_sums sums = cm_sums_of(session, &loads, NULL, INT_MAX, 100000, cm_sums_cell(&loads));
+    cm_sums sums = cm_sums_of(session, &loads, NULL, INT_MAX, 100000, cm_sums_cell(&loads), INFINITY);
     int found = 0, fewest = 0;
     for (int choice = 0; choice < 729; choice++) {
         double complex sum = 0;
@@ -87,10 +87,10 @@ static void test_stock(void)
     const cm_shop_piece piece = {.mass = 0.02, .stock = 2};
     cm_shop_plane shop = ring(sites, &piece, 1);
     cm_loads loads = cm_loads_of(session, &shop);
-    cm_sums sums = cm_sums_of(session, &loads, NULL, INT_MAX, 100000, cm_sums_cell(&loads));
+    cm_sums sums = cm_sums_of(session, &loads, NULL, INT_MAX, 100000, cm_sums_cell(&loads), INFINITY);
     for (int i = 0; i < sums.count; i++)
         CU_ASSERT(sums.sum[i].handled <= 2);
-    cm_sums few = cm_sums_of(session, &loads, NULL, INT_MAX, 5, cm_sums_cell(&loads));
+    cm_sums few = cm_sums_of(session, &loads, NULL, INT_MAX, 5, cm_sums_cell(&loads), INFINITY);
     CU_ASSERT_FALSE(few.all);
 }
 
