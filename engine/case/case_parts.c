@@ -211,6 +211,8 @@ void *cm_begin_plane(cm_reader *reader, void *parent, const cm_node *node)
 void cm_end_plane(cm_reader *reader, void *parent, const cm_node *node, void *record)
 {
     (void)parent;
+    const cm_node *action = cm_node_get(node, "action");
+    ((cm_plane *)record)->action_place = action ? action->place : node->place;
     cm_check_sites(reader, record);
     cm_file_id(reader, &reader->planes, "plane", ((cm_plane *)record)->id, reader->c->plane_count - 1, node);
 }

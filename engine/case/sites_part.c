@@ -70,7 +70,10 @@ void cm_end_installed(cm_reader *reader, void *parent, const cm_node *node, void
     const cm_node *site = cm_node_get(node, "site");
     if (site && cm_site_index(&plane->sites, piece->number) < 0)
         cm_wrong(reader, &site->place, "'%s' has no position %d%s", plane->id ? plane->id : "", piece->number,
-                 plane->sites.count ? "" : "; give it 'sites'");
+                 plane->sites.count ? ""
+                 : isnan(plane->groove.piece_length)
+                     ? "; give it 'sites'"
+                     : "; what sits in a groove goes under now.masses, by angle");
 }
 
 /* ---- positions ---- */

@@ -7,6 +7,10 @@
 #include <math.h>
 #include <stdlib.h>
 
+/* Angles this close (rad) are one, masses this close (as a share) the same piece. */
+#define SAME_ANGLE 1e-9
+#define SAME_MASS 1e-9
+
 /* ---- positions ---- */
 
 static bool is_blocked(const cm_sites *sites, int number)
@@ -65,25 +69,113 @@ static void put_pieces(cm_session *session, const cm_plane *plane, cm_shop_plane
     shop->piece_count = plane->piece_count;
 }
 
+/* ---- what sits at positions ---- */
+
+/* Pieces at one position: what is listed as installed, and masses on the rotor now. */
+typedef struct cm_seat {
+    int count;
+    double *mass;   /* that may come out */
+    int listed;     /* of them, as installed */
+    double removed; /* what was taken away again, not found among them yet */
+    int stay;       /* pieces that stay */
+} cm_seat;
+
+static bool same_mass(double a, double b)
+{
+    return fabs(a - b) <= SAME_MASS * fmax(fabs(a), fabs(b));
+}
+
+/* A mass on the rotor now that is also listed as installed is one piece, not two. */
+static bool is_listed(const cm_seat *seat, unsigned char *met, double mass)
+{
+    for (int k = 0; k < seat->listed; k++)
+        if (!met[k] && same_mass(seat->mass[k], mass)) {
+            met[k] = 1;
+            return true;
+        }
+    return false;
+}
+
+static void take_off(cm_seat *seat, double mass)
+{
+    for (int k = 0; k < seat->count; k++)
+        if (same_mass(seat->mass[k], mass)) {
+            seat->mass[k] = seat->mass[--seat->count];
+            return;
+        }
+    seat->removed += mass;
+}
+
+/* What was taken away without being one of the pieces leaves a rest of all of them together. */
+static void join_rest(cm_seat *seat)
+{
+    double sum = -seat->removed;
+    if (!(seat->removed > 0))
+        return;
+    for (int k = 0; k < seat->count; k++)
+        sum += seat->mass[k];
+    seat->count = sum > 0;
+    if (seat->count)
+        seat->mass[0] = sum;
+}
+
+/* Signed size of a mass at a position, as it is there; 0: it belongs elsewhere. */
+static double size_at(const cm_case *c, int plane, int index, const cm_mass *mass, double reduce)
+{
+    const cm_sites *sites = &c->planes[plane].sites;
+    if (mass->plane != plane || !mass->sited || cm_site_index(sites, mass->site) != index)
+        return 0;
+    return creal(mass->mass / cm_mass_from_user(c, plane, 1, cm_site_degrees(c, sites, index))) / reduce;
+}
+
+static cm_seat seat_of(cm_session *session, const cm_case *c, int plane, int index, double reduce)
+{
+    const cm_plane *p = &c->planes[plane];
+    const cm_mass_list *now = cm_now_masses(c);
+    cm_seat seat = {.mass = CM_NEW(session, p->installed_count + now->count, double)};
+    unsigned char *met = CM_NEW(session, p->installed_count + 1, unsigned char);
+    for (int i = 0; i < p->installed_count; i++)
+        if (cm_site_index(&p->sites, p->installed[i].number) == index)
+            seat.mass[seat.count++] = p->installed[i].mass;
+    seat.listed = seat.count;
+    for (int i = 0; i < now->count; i++) {
+        double size = size_at(c, plane, index, &now->items[i], reduce);
+        seat.stay += size > 0 && now->items[i].stays;
+        if (size > 0 && !now->items[i].stays && !is_listed(&seat, met, size))
+            seat.mass[seat.count++] = size;
+    }
+    for (int i = 0; i < now->count; i++) {
+        double size = size_at(c, plane, index, &now->items[i], reduce);
+        if (size < 0 && !now->items[i].stays)
+            take_off(&seat, -size);
+    }
+    join_rest(&seat);
+    return seat;
+}
+
+static void tell_crowded(cm_session *session, const cm_plane *plane, int number, int there)
+{
+    if (there > plane->sites.per_site)
+        cm_report(
+            session, CM_NOTE, &plane->sites.place,
+            "position %d of '%s' holds %d pieces (installed, or on the rotor now), more than per_site, %d",
+            number, plane->id, there, plane->sites.per_site);
+}
+
 /* Pieces that may come out: those listed as installed, and masses on the rotor now at a position that do not stay. */
 static void put_installed(cm_session *session, const cm_case *c, int plane, cm_shop_plane *shop)
 {
     const cm_plane *p = &c->planes[plane];
-    const cm_mass_list *now = cm_now_masses(c);
-    cm_shop_installed *list = CM_NEW(session, p->installed_count + now->count, cm_shop_installed);
+    cm_shop_installed *list =
+        CM_NEW(session, p->installed_count + cm_now_masses(c)->count, cm_shop_installed);
     int count = 0;
-    for (int i = 0; i < p->installed_count; i++)
-        list[count++] =
-            (cm_shop_installed){cm_site_index(&p->sites, p->installed[i].number), p->installed[i].mass};
-    for (int i = 0; i < now->count; i++) {
-        const cm_mass *mass = &now->items[i];
-        int index = mass->plane == plane && mass->sited ? cm_site_index(&p->sites, mass->site) : -1;
-        if (index < 0 || mass->stays)
+    for (int s = 0; s < shop->site_count; s++) {
+        if (!shop->sites[s].taken)
             continue;
-        double size =
-            creal(mass->mass / cm_mass_from_user(c, plane, 1, cm_site_degrees(c, &p->sites, index)));
-        if (size > 0 && shop->sites[index].taken)
-            list[count++] = (cm_shop_installed){index, size / shop->reduce};
+        cm_seat seat = seat_of(session, c, plane, s, shop->reduce);
+        tell_crowded(session, p, shop->sites[s].number, seat.count + seat.stay);
+        for (int k = 0; k < seat.count; k++)
+            list[count++] = (cm_shop_installed){s, seat.mass[k]};
     }
     shop->installed = list;
     shop->installed_count = count;
@@ -114,34 +206,76 @@ static double turned_to_circle(double angle)
     return turned < 0 ? turned + 2 * CM_PI : turned;
 }
 
-/* A blocked stretch in the frame: the user's [from, to] runs backwards where angles count against rotation. */
+/* A blocked stretch in the frame: the user's [from, to] runs backwards where angles count against rotation. A whole turn
+ * or more blocks everything, from an angle to itself nothing. */
 static cm_shop_arc blocked_arc(const cm_case *c, int plane, const double arc[2])
 {
     double from = c->against_rotation ? -arc[1] : arc[0], to = c->against_rotation ? -arc[0] : arc[1];
-    return (cm_shop_arc){turned_to_circle(from * (CM_PI / 180) + c->planes[plane].zero),
-                         turned_to_circle((to - from) * (CM_PI / 180))};
+    double width = turned_to_circle((to - from) * (CM_PI / 180));
+    if (fabs(to - from) >= 360)
+        width = 2 * CM_PI;
+    return (cm_shop_arc){turned_to_circle(from * (CM_PI / 180) + c->planes[plane].zero), width};
 }
 
-/* What lies between the blocked stretches, which are sorted first. */
+/* What lies between the blocked stretches, which are sorted first. Stretches that reach over angle 0 cover the beginning
+ * too; the free one that lies there is put together again. */
+static int free_arcs(cm_shop_arc *blocked, int count, cm_shop_arc *free)
+{
+    int arcs = 0;
+    double end = 0;
+    qsort(blocked, (size_t)count, sizeof *blocked, by_from);
+    for (int i = 0; i < count; i++)
+        end = fmax(end, blocked[i].from + blocked[i].width - 2 * CM_PI);
+    for (int i = 0; i < count; i++) {
+        if (blocked[i].from > end)
+            free[arcs++] = (cm_shop_arc){end, blocked[i].from - end};
+        end = fmax(end, blocked[i].from + blocked[i].width);
+    }
+    if (end < 2 * CM_PI)
+        free[arcs++] = (cm_shop_arc){end, 2 * CM_PI - end};
+    bool over_zero = arcs > 1 && free[0].from <= 0 && free[arcs - 1].from + free[arcs - 1].width >= 2 * CM_PI;
+    if (over_zero) {
+        free[0] = (cm_shop_arc){free[arcs - 1].from, free[arcs - 1].width + free[0].width};
+        arcs--;
+    }
+    return arcs;
+}
+
+static bool on_one_line(double complex a, double complex b)
+{
+    return fabs(cimag(conj(a) * b)) <= SAME_ANGLE * hypot(creal(a), cimag(a)) * hypot(creal(b), cimag(b));
+}
+
+/* Old masses sit in the groove as one piece each does; those that were taken away again are gone. Returns how many. */
+static int put_old_pieces(const cm_case *c, int plane, double piece_angle, cm_shop_arc *blocked)
+{
+    const cm_mass_list *now = cm_now_masses(c);
+    int count = 0;
+    for (int i = 0; i < now->count; i++) {
+        double complex sum = 0;
+        bool first = now->items[i].plane == plane;
+        for (int k = 0; first && k < now->count; k++) {
+            if (now->items[k].plane != plane || !on_one_line(now->items[i].mass, now->items[k].mass))
+                continue;
+            first = k >= i;
+            sum += now->items[k].mass;
+        }
+        if (first && hypot(creal(sum), cimag(sum)) > cm_mass_zero_of(c))
+            blocked[count++] =
+                (cm_shop_arc){turned_to_circle(atan2(cimag(sum), creal(sum)) - piece_angle / 2), piece_angle};
+    }
+    return count;
+}
+
 static void put_arcs(cm_session *session, const cm_case *c, int plane, cm_shop_plane *shop)
 {
     const cm_groove *groove = &c->planes[plane].groove;
-    int count = groove->blocked_count;
-    cm_shop_arc *blocked = CM_NEW(session, count + 1, cm_shop_arc),
-                *free = CM_NEW(session, count + 1, cm_shop_arc);
+    int count = groove->blocked_count, room = count + cm_now_masses(c)->count + 1;
+    cm_shop_arc *blocked = CM_NEW(session, room, cm_shop_arc), *free = CM_NEW(session, room, cm_shop_arc);
     for (int i = 0; i < count; i++)
         blocked[i] = blocked_arc(c, plane, groove->blocked[i]);
-    qsort(blocked, (size_t)count, sizeof *blocked, by_from);
-    if (count == 0)
-        free[shop->arc_count++] = (cm_shop_arc){0, 2 * CM_PI};
-    double end = count ? blocked[0].from + blocked[0].width : 0;
-    for (int i = 1; i <= count; i++) {
-        double from = i < count ? blocked[i].from : blocked[0].from + 2 * CM_PI;
-        if (from > end)
-            free[shop->arc_count++] = (cm_shop_arc){end, from - end};
-        if (i < count)
-            end = fmax(end, blocked[i].from + blocked[i].width);
-    }
+    count += put_old_pieces(c, plane, shop->piece_angle, blocked + count);
+    shop->arc_count = free_arcs(blocked, count, free);
     shop->arcs = free;
 }
 
@@ -170,6 +304,7 @@ static cm_shop_plane shop_plane(cm_session *session, const cm_case *c, int plane
     const cm_plane *p = &c->planes[plane];
     double radius = radius_of(p);
     cm_shop_plane shop = {.used = 1,
+                          .name = p->id,
                           .radius = radius,
                           .reduce = isnan(p->radius) ? 1 : radius / p->radius,
                           .action = (cm_shop_action)p->action,
@@ -189,8 +324,29 @@ static bool has_room(const cm_plane *plane)
     return plane->sites.count > 0 || !isnan(plane->groove.piece_length);
 }
 
+/* The piece comes in place of one plug; of a second piece at the same position nobody knows what it takes the place of. */
+static void check_replaces(cm_session *session, const cm_plane *plane)
+{
+    for (int k = 0; plane->sites.per_site > 1 && k < plane->piece_count; k++)
+        if (plane->pieces[k].replaces > 0) {
+            cm_report(session, CM_ERROR, &plane->sites.place,
+                      "'%s' has positions for %d pieces and a piece that 'replaces' what sits there; of "
+                      "several pieces at one position it is not known which takes the plug out. Set per_site "
+                      "to 1, or leave 'replaces' out and give the mass that is gained",
+                      plane->id, plane->sites.per_site);
+            return;
+        }
+}
+
 static void check_pieces(cm_session *session, const cm_plane *plane)
 {
+    check_replaces(session, plane);
+    if (!isnan(plane->groove.piece_length) && plane->action == (int)CM_ACTION_REMOVE)
+        cm_report(
+            session, CM_ERROR, &plane->action_place,
+            "the plane '%s' has 'action: remove' and a 'groove': pieces are only put into a groove; leave "
+            "'action' out, or give 'sites' with what is 'installed' there",
+            plane->id);
     if (plane->piece_count == 0 && plane->action == (int)CM_ACTION_ADD)
         cm_report(session, CM_ERROR, &plane->place,
                   "the plane '%s' has positions but no 'pieces'; write, for example, pieces: [{mass: 20, "

@@ -137,6 +137,7 @@ typedef struct cm_plane {
     int installed_count, installed_room;
     cm_installed *installed;
     int action; /* cm_shop_action */
+    cm_place action_place;
     int turns;  /* positions that the part with this plane can be refitted in, as-found among them; 0: none */
 } cm_plane;
 

@@ -176,6 +176,15 @@ static void add_plane_name(cm_session *session, cm_node *map, const cm_job *job,
     cm_node_add_text(session, map, "plane", plane < 0 ? NULL : job->given->planes[plane].id);
 }
 
+static const char *reason_name(cm_split_reason reason)
+{
+    static const char *const names[] = {[CM_SPLIT_POSSIBLE] = NULL,
+                                        [CM_SPLIT_ONE_LINE] = "one-line",
+                                        [CM_SPLIT_NO_FREE] = "no-free-positions",
+                                        [CM_SPLIT_NO_WAY] = "nothing-to-add-or-drill"};
+    return names[reason];
+}
+
 static void add_split(cm_session *session, cm_node *list, const cm_job *job, const cm_split *split)
 {
     cm_node *map = cm_node_add_map(session, list, NULL);
@@ -184,6 +193,7 @@ static void add_split(cm_session *session, cm_node *list, const cm_job *job, con
     cm_node_add_number(session, map, "mass", mass.size);
     cm_node_add_number(session, map, "angle", mass.angle);
     cm_node_add_boolean(session, map, "possible", split->possible);
+    cm_node_add_text(session, map, "reason", reason_name(split->reason));
     cm_node *parts = cm_node_add_list(session, map, "parts");
     for (int i = 0; i < split->parts; i++) {
         cm_node *part = cm_node_add_map(session, parts, NULL);
@@ -194,6 +204,7 @@ static void add_split(cm_session *session, cm_node *list, const cm_job *job, con
         cm_node_add_number(session, part, "angle",
                            cm_mass_angle_to_user(job->given, split->plane, split->direction[i]));
         cm_node_add_number(session, part, "mass", cm_user_kilograms(job, split->part[i]));
+        cm_node_add_text(session, part, "action", split->part[i] < 0 ? "take-away" : "add");
     }
 }
 

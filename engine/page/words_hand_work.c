@@ -19,8 +19,9 @@ static const char *part_words(cm_session *session, const cm_job *job, const cm_s
     const char *unit = job->given->mass_unit->name;
     const char *removed = mass < 0 ? " (negative: take it away, or put it on the opposite side)" : "";
     if (split->positions)
-        return cm_format(session, "%s %s at %s %d (%s degrees)", cm_decimal(session, mass, 2), unit,
-                         cm_site_word(job->given, split->plane), split->number[i], angle);
+        return cm_format(session, "%s %s at %s %d (%s degrees%s)", cm_decimal(session, mass, 2), unit,
+                         cm_site_word(job->given, split->plane), split->number[i], angle,
+                         mass < 0 ? "; negative: take it away" : "");
     return cm_format(session, "%s %s at %s degrees%s", cm_decimal(session, mass, 2), unit, angle, removed);
 }
 
@@ -31,12 +32,16 @@ static const char *where(cm_session *session, const cm_job *job, int plane)
 
 static void say_split(cm_document *d, const cm_job *job, const cm_split *split)
 {
+    static const char *const reasons[] = {
+        [CM_SPLIT_POSSIBLE] = "",
+        [CM_SPLIT_ONE_LINE] = "the two angles lie on one line",
+        [CM_SPLIT_NO_FREE] = "there are no two free positions less than half a turn apart around it",
+        [CM_SPLIT_NO_WAY] = "nothing can be added here (action: remove), and nothing is drilled"};
     const char *mass = mass_at(d->session, job, split->plane, split->mass),
                *plane = where(d->session, job, split->plane);
     if (!split->possible)
         cm_item(d, CM_CAREFUL, "%s%s cannot be split: %s.", plane, mass,
-                split->positions ? "there are no two free positions less than half a turn apart around it"
-                                 : "the two angles lie on one line");
+                reasons[split->reason]);
     else if (split->parts == 1)
         cm_item(d, CM_PLAIN, "%s%s needs no splitting: %s.", plane, mass,
                 part_words(d->session, job, split, 0));

@@ -4,6 +4,8 @@
 
 #include <math.h>
 
+#define VALUE_ZERO 1e-12
+
 static bool has_limits(const cm_job *job)
 {
     for (int i = 0; i < job->problem->rows; i++)
@@ -24,10 +26,16 @@ static const char *value_words(const cm_job *job)
 
 /* ---- summary ---- */
 
+/* 0 for what is nothing but rounding beside the present value. */
+static double told_value(const cm_placement *p, double value)
+{
+    return value <= VALUE_ZERO * p->before ? 0 : value;
+}
+
 static void say_proof(cm_document *d, const cm_job *job)
 {
     const cm_placement *p = job->placement;
-    const char *value = cm_digits(d->session, p->value, 4);
+    const char *value = cm_digits(d->session, told_value(p, p->value), 4);
     if (p->proven && p->gap <= 1e-8)
         cm_item(d, CM_GOOD,
                 "No other choice of these pieces and positions does better than %s (%s): the best possible.",
@@ -87,11 +95,12 @@ static void say_rounding(cm_document *d, const cm_job *job)
     const cm_placement *p = job->placement;
     if (isnan(p->continuous))
         return;
+    double continuous = told_value(p, p->continuous);
     cm_item(d, CM_PLAIN,
             "What rounding to real pieces cost: masses of any size at any angle would reach %s; these reach "
             "%s%s.",
-            cm_digits(d->session, p->continuous, 4), cm_digits(d->session, p->value, 4),
-            p->continuous > 0 && p->value < 10 * p->continuous
+            cm_digits(d->session, continuous, 4), cm_digits(d->session, told_value(p, p->value), 4),
+            continuous > 0 && p->value < 10 * continuous
                 ? cm_format(d->session, ", %s %% more",
                             cm_digits(d->session, 100 * (p->value / p->continuous - 1), 2))
                 : "");
@@ -165,7 +174,8 @@ static void say_slips(cm_document *d, const cm_job *job)
         return;
     cm_section(d, "WHAT MISTAKES IN FITTING COST");
     cm_say(d, CM_PLAIN,
-           "Largest reading against its limit (limits count as 1 where none is given) with everything placed "
+           "Largest reading against its limit (where none has a limit, limits count as 1) with everything "
+           "placed "
            "on a plane off by the same amount; as listed it is %s.",
            cm_digits(d->session, ratio_as_listed(job), 3));
     cm_table *table = cm_table_open(d, 4, columns);

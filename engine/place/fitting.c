@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* The fit list: what goes where, with running totals, forces and rim speeds. */
+#include "base/constants.h"
 #include "place/fitting.h"
 
 #include "optimise/certificate.h"
@@ -9,8 +10,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define PI 3.14159265358979323846
 
 static int pieces_put_on(cm_session *session, const cm_shop_plane *shop, const cm_load *load,
                          cm_fit_entry *entry)
@@ -189,8 +188,8 @@ static int add_groove(cm_session *session, const cm_board *board, int k, const c
 {
     double complex running = board->p->now[board->plane[k]];
     for (int i = 0; i < in->count; i++) {
-        in->list[i].angle = fmod(in->list[i].angle, 2 * PI);
-        in->list[i].angle += in->list[i].angle < 0 ? 2 * PI : 0;
+        in->list[i].angle = fmod(in->list[i].angle, 2 * CM_PI);
+        in->list[i].angle += in->list[i].angle < 0 ? 2 * CM_PI : 0;
     }
     qsort(in->list, (size_t)in->count, sizeof *in->list, by_angle);
     for (int i = 0; i < in->count; i++) {

@@ -16,6 +16,9 @@
 
 enum { MOST_POINTS = 150000, MOST_CHOICES = 1200, MOST_STEPS = 360, FEWEST_STEPS = 12 };
 
+/* Of more pieces than this only two halves are tried. */
+enum { DEALT_FREELY = 24 };
+
 /* Two rows of pieces: counts of each kind. */
 typedef struct cm_two_rows {
     int *first, *second;
@@ -40,11 +43,10 @@ typedef struct cm_grooving {
 
 static int pieces_that_fit(const cm_shop_plane *shop)
 {
-    int count = 0;
+    double count = 0;
     for (int i = 0; i < shop->arc_count; i++)
-        count += (int)fmin(floor(shop->arcs[i].width / shop->piece_angle * (1 + 1e-12)), CM_MOST_SLID);
-    count = count < shop->most ? count : shop->most;
-    return count < CM_MOST_SLID ? count : CM_MOST_SLID;
+        count += floor(shop->arcs[i].width / shop->piece_angle * (1 + 1e-12));
+    return (int)fmin(count, shop->most);
 }
 
 static double net_mass(const cm_shop_piece *piece)
@@ -96,7 +98,8 @@ static void deal(cm_grooving *g, int *first, int *second, int kind, int left, in
 {
     const cm_shop_plane *shop = g->shop;
     if (kind == shop->piece_count || g->choices == MOST_CHOICES) {
-        if (left == 0 && 2 * in_first >= pieces)
+        bool halves = 2 * in_first <= pieces + 1;
+        if (left == 0 && 2 * in_first >= pieces && (halves || pieces <= DEALT_FREELY))
             add_choice(g, first, second, in_first, pieces);
         return;
     }
@@ -114,6 +117,7 @@ static void choose(cm_grooving *g)
     int *first = CM_NEW(g->session, g->shop->piece_count, int),
         *second = CM_NEW(g->session, g->shop->piece_count, int);
     int most = pieces_that_fit(g->shop);
+    most = most < CM_MOST_SLID ? most : CM_MOST_SLID;
     for (int pieces = 1; pieces <= most && g->choices < MOST_CHOICES; pieces++)
         deal(g, first, second, 0, pieces, 0, pieces);
 }
@@ -175,6 +179,17 @@ static void add_point(cm_grooving *g, int choice, double first, double second, d
                                       {first, second}};
 }
 
+/* One row at the ends of the free stretches. */
+static void sample_ends(cm_grooving *g, int choice, double width, double complex mass)
+{
+    for (int i = 0; i < g->shop->arc_count; i++) {
+        const cm_shop_arc *arc = &g->shop->arcs[i];
+        const double ends[] = {arc->from + width / 2, arc->from + arc->width - width / 2};
+        for (int k = 0; arc->width >= width && k < 2; k++)
+            add_point(g, choice, ends[k], 0, mass * cexp(ends[k] * _Complex_I));
+    }
+}
+
 /* All angles of the two rows, `steps` around the circle. */
 static void sample(cm_grooving *g, int choice, int steps)
 {
@@ -183,6 +198,8 @@ static void sample(cm_grooving *g, int choice, int steps)
     double width = rows->in_first * g->shop->piece_angle, other = in_second * g->shop->piece_angle;
     double complex first = row_mass(g->shop, rows->first, rows->in_first);
     double complex second = row_mass(g->shop, rows->second, in_second);
+    if (!in_second)
+        sample_ends(g, choice, width, first);
     for (int i = 0; i < steps; i++) {
         double at = 2 * CM_PI * i / steps;
         if (!cm_groove_has_room(g->shop, at, width))

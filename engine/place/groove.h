@@ -20,7 +20,7 @@ void cm_groove_list(cm_session *session, const cm_problem *problem, int plane, c
 /** The pieces behind a point; returns their number. `list` has room for CM_MOST_SLID. */
 int cm_groove_pieces(const cm_shelf *shelf, int point, cm_slid *list);
 
-enum { CM_MOST_SLID = 24 };
+enum { CM_MOST_SLID = 64 };
 
 /** True when a piece (or row) of this width has room at the angle. */
 bool cm_groove_has_room(const cm_shop_plane *shop, double angle, double width);

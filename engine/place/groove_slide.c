@@ -6,6 +6,7 @@
  * pieces together try ever smaller steps instead. A local search: what it reaches is valued as it is, and the bound does
  * not rest on it.
  */
+#include "base/constants.h"
 #include "place/groove.h"
 
 #include "base/clock.h"
@@ -14,8 +15,7 @@
 
 #include <math.h>
 
-#define PI 3.14159265358979323846
-#define FIRST_STEP (4 * PI / 180)
+#define FIRST_STEP (4 * CM_PI / 180)
 #define LAST_STEP 1e-9
 #define STILL 1e-13
 
@@ -44,7 +44,7 @@ static bool has_room(const cm_sliding *s, int i)
         return false;
     for (int k = 0; k < s->count; k++)
         if (k != i &&
-            fabs(remainder(s->list[k].angle - s->list[i].angle, 2 * PI)) < s->shop->piece_angle * (1 - 1e-9))
+            fabs(remainder(s->list[k].angle - s->list[i].angle, 2 * CM_PI)) < s->shop->piece_angle * (1 - 1e-9))
             return false;
     return true;
 }
@@ -113,13 +113,13 @@ static bool move_best(cm_sliding *s, int i)
     double complex g = pull(s, i);
     double best = carg(-g), own = s->shop->piece_angle;
     bool moved =
-        cabs(g) > 0 && fabs(remainder(best - s->list[i].angle, 2 * PI)) > STILL && move_to(s, i, best);
+        cabs(g) > 0 && fabs(remainder(best - s->list[i].angle, 2 * CM_PI)) > STILL && move_to(s, i, best);
     for (int k = 0; !moved && k < s->count; k++)
         if (k != i)
             moved = move_to(s, i, s->list[k].angle + own) || move_to(s, i, s->list[k].angle - own);
     for (int k = 0; !moved && k < s->shop->arc_count; k++) {
         const cm_shop_arc *arc = &s->shop->arcs[k];
-        if (arc->width < 2 * PI)
+        if (arc->width < 2 * CM_PI)
             moved = move_to(s, i, arc->from + own / 2) || move_to(s, i, arc->from + arc->width - own / 2);
     }
     return moved;

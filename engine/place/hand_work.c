@@ -93,19 +93,23 @@ static void add_merge(cm_hand_working *w, cm_merge merge)
     w->merges[w->merge_count++] = merge;
 }
 
-/* Between positions: parts are real masses at their radius. One right at the angle takes it all. */
+/* Between positions: parts are real masses at their radius. One right at the angle takes it all. Where there is only
+ * drilling, what is missing on one side is taken away on the other: around the opposite angle, parts negative. */
 static void split_on_positions(cm_hand_working *w, int plane, double complex mass)
 {
     const cm_shop_plane *shop = &w->shop->plane[plane];
     cm_split split = {.plane = plane, .mass = mass, .positions = 1, .part = {NAN, NAN}};
     int site[2];
-    if (cm_free_around(shop, mass, site)) {
+    bool only_removes = shop->action == CM_ACTION_REMOVE;
+    double sign = only_removes ? -1 : 1;
+    split.reason = only_removes && shop->drill_diameter <= 0 ? CM_SPLIT_NO_WAY : CM_SPLIT_NO_FREE;
+    if (split.reason != CM_SPLIT_NO_WAY && cm_free_around(shop, sign * mass, site)) {
         for (int i = 0; i < 2; i++) {
             split.number[i] = shop->sites[site[i]].number;
             split.direction[i] = shop->sites[site[i]].direction;
         }
         split.possible =
-            site[0] == site[1] || cm_split_between(mass, split.direction[0], split.direction[1], split.part);
+            site[0] == site[1] || cm_split_between(sign * mass, split.direction[0], split.direction[1], split.part);
         if (site[0] == site[1]) {
             split.part[0] = cabs(mass);
             split.part[1] = 0;
@@ -113,8 +117,10 @@ static void split_on_positions(cm_hand_working *w, int plane, double complex mas
         split.possible = split.possible && split.part[0] >= -ONE_LINE * cabs(mass) &&
                          split.part[1] >= -ONE_LINE * cabs(mass);
         for (int i = 0; i < 2; i++)
-            split.part[i] /= shop->reduce;
+            split.part[i] *= sign / shop->reduce;
     }
+    if (split.possible)
+        split.reason = CM_SPLIT_POSSIBLE;
     add_split(w, split);
 }
 
@@ -232,6 +238,7 @@ static void read_split(cm_hand_working *w, const char *text)
         split.direction[1] = cm_mass_from_user(c, wish.plane, 1, take_number(&wish, form));
         end_wish(&wish, form);
         split.possible = cm_split_between(split.mass, split.direction[0], split.direction[1], split.part);
+        split.reason = split.possible ? CM_SPLIT_POSSIBLE : CM_SPLIT_ONE_LINE;
         add_split(w, split);
         return;
     }

@@ -20,9 +20,11 @@ static void add_load(cm_loading *to, cm_load load)
 {
     cm_loads *loads = to->loads;
     if (loads->total >= MOST_LOADS)
-        cm_fail(to->session, CM_BAD_INPUT,
-                "a plane offers more than %d ways to load one position; use fewer kinds of pieces",
-                MOST_LOADS);
+        cm_fail(
+            to->session, CM_BAD_INPUT,
+            "the plane '%s' offers more than %d ways to load one position; take fewer kinds of 'pieces', a "
+            "smaller 'per_site' or a coarser 'step' of the drill",
+            to->loads->shop->name ? to->loads->shop->name : "", MOST_LOADS);
     loads->load = cm_grow(to->session, loads->load, loads->total, &loads->room, sizeof *loads->load);
     loads->load[loads->total++] = load;
 }
@@ -49,8 +51,11 @@ static void add_counter(cm_session *session, cm_loads *loads, int most)
     while ((uint64_t)1 << bits < wide)
         bits++;
     if (loads->counters == CM_MOST_COUNTERS || shift + bits > 63)
-        cm_fail(session, CM_BAD_INPUT,
-                "a plane has more kinds of pieces with a stock of their own than can be counted");
+        cm_fail(
+            session, CM_BAD_INPUT,
+            "the plane '%s' has more 'pieces' with a 'stock' of their own than can be counted; leave out the "
+            "stock of those that will not run out",
+            loads->shop->name ? loads->shop->name : "");
     loads->counter[loads->counters++] = (cm_counter){shift, wide - 1, (uint64_t)most};
 }
 
@@ -129,9 +134,10 @@ static void choose_pieces(cm_loading *to, const int *counter_of, int *count, int
 static void choose_depths(cm_loading *to, const int *counter_of)
 {
     const cm_shop_plane *shop = to->loads->shop;
-    int steps = shop->drill_diameter > 0
-                    ? (int)fmin(floor(shop->drill_deepest / shop->drill_step * (1 + SAME_MASS)), MOST_LOADS)
-                    : 0;
+    int steps =
+        shop->drill_diameter > 0
+            ? (int)fmin(floor(shop->drill_deepest / shop->drill_step * (1 + SAME_MASS)), MOST_LOADS + 1)
+            : 0;
     for (int s = 1; s <= steps; s++)
         add_load(to, (cm_load){.kind = CM_FIT_DRILL,
                                .mass = -cm_drilled_mass(shop, s * shop->drill_step),

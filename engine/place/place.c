@@ -450,6 +450,7 @@ static void leave_as_it_is(cm_placing *job, cm_place_outcome outcome)
 static void place(cm_placing *job)
 {
     bool allowed = list_masses(job);
+    bool hurried = cm_is_over(job->session, deadline_of(job, TO_LIST));
     put_present(job);
     if (cm_stop_wanted(job->session)) { /* before anything could be looked at */
         job->out->stopped = 1;
@@ -470,6 +471,7 @@ static void place(cm_placing *job)
     job->levels = cm_levels_new(job->session, &job->board, INFINITY);
     look_for_best(job);
     look_at_positions(job);
+    job->out->timed_out = !job->out->proven && !job->out->stopped && (job->out->timed_out || hurried);
     describe_lists(job);
     if (!job->found.count && !job->singles.count) {
         leave_as_it_is(job, job->out->proven ? CM_NOT_WITHIN : CM_NOT_FOUND);

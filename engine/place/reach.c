@@ -8,12 +8,11 @@
  * No sum is farther from zero than max h(u). Of the directions a ring of DIRECTIONS is tried; a sum z lies within
  * pi/DIRECTIONS of one of them, which sees at least |z| cos(pi/DIRECTIONS).
  */
+#include "base/constants.h"
 #include "place/loads.h"
 
 #include <math.h>
 #include <stdlib.h>
-
-#define PI 3.14159265358979323846
 
 enum { DIRECTIONS = 720 };
 
@@ -47,7 +46,7 @@ double cm_loads_reach(cm_session *session, const cm_loads *loads)
     for (int s = 0; s < sites; s++)
         span[s] = span_of(loads, s);
     for (int d = 0; d < DIRECTIONS; d++) {
-        double complex toward = cexp(2 * PI * d / DIRECTIONS * _Complex_I);
+        double complex toward = cexp(2 * CM_PI * d / DIRECTIONS * _Complex_I);
         double sum = 0;
         for (int s = 0; s < sites; s++) {
             double share = creal(conj(toward) * span[s].unit);
@@ -59,5 +58,5 @@ double cm_loads_reach(cm_session *session, const cm_loads *loads)
             sum += given[s];
         reach = fmax(reach, sum);
     }
-    return reach / cos(PI / DIRECTIONS);
+    return reach / cos(CM_PI / DIRECTIONS);
 }

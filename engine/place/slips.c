@@ -1,42 +1,62 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What mistakes in fitting do to the largest ratio: everything placed on a plane one position off, 2 degrees off, 2 % too
+ * What mistakes in fitting do to the largest ratio: everything placed on a plane one position off (each piece
+ * at the next position of its own, the gaps may differ), 2 degrees off, 2 % too
  * heavy or too light. One plane at a time, both ways; and all planes at once, each either way, while these are few enough
  * to try all.
  */
 #include "place/fitting.h"
 #include "base/constants.h"
 
+#include "optimise/certificate.h"
+
 #include <math.h>
 #include <string.h>
 
 #define ANGLE_OFF (2 * CM_PI / 180)
 #define MASS_OFF 0.02
+#define SAME_ANGLE 1e-9
 
 enum { MOST_AT_ONCE = 12 };
 
-/* Largest reading over its limit; limits count as 1 where none is given. */
+/* Largest reading over its limit, circles and ellipses of orbits included; without any limit these count as 1. */
 static double ratio_at(const cm_problem *p, const double complex *x)
 {
-    double largest = 0;
+    double largest = cm_recheck_ratio(p, x);
+    if (!isnan(largest))
+        return largest;
+    largest = 0;
     for (int i = 0; i < p->rows; i++) {
         if (!(p->weight[i] > 0))
             continue;
         double complex r = p->y[i];
         for (int j = 0; j < p->planes; j++)
             r += p->a[i + p->rows * j] * (x[j] - p->base[j]);
-        largest = fmax(largest, isinf(p->limit[i]) ? p->weight[i] * cabs(r) : cabs(r) / p->limit[i]);
+        largest = fmax(largest, p->weight[i] * cabs(r));
     }
     return largest;
 }
 
-/* Angle between a position and its nearest neighbour. */
-static double step_of(const cm_shop_plane *shop)
+/* Angle from a position on to its own next one, with rotation (sign 1) or against it (-1); 0: there is no other. */
+static double step_from(const cm_shop_plane *shop, int site, int sign)
 {
-    double step = shop->site_count > 1 ? CM_PI : 0;
-    for (int s = 1; s < shop->site_count; s++)
-        step = fmin(step, fabs(carg(shop->sites[s].direction / shop->sites[s - 1].direction)));
-    return step;
+    double least = 2 * CM_PI;
+    for (int s = 0; site >= 0 && s < shop->site_count; s++) {
+        double away = sign * carg(shop->sites[s].direction / shop->sites[site].direction);
+        away += away < 0 ? 2 * CM_PI : 0;
+        if (s != site && away > SAME_ANGLE)
+            least = fmin(least, away);
+    }
+    return least < 2 * CM_PI ? sign * least : 0;
+}
+
+static double complex moved(const cm_shop *shop, const cm_fit_entry *entry, cm_slip_kind kind, int sign)
+{
+    double turn = kind == CM_SLIP_ANGLE      ? sign * ANGLE_OFF
+                  : kind == CM_SLIP_POSITION ? step_from(&shop->plane[entry->plane], entry->site, sign)
+                                             : 0;
+    double more = kind == CM_SLIP_MASS ? sign * MASS_OFF : 0;
+    return entry->reduced * ((1 + more) * cexp(turn * _Complex_I) - 1);
 }
 
 /* Changes of the planes' masses by a slip with the sign +1; the other sign's in `minus`. */
@@ -47,12 +67,8 @@ static void slip_of(const cm_shop *shop, const cm_fitting *fitting, int planes, 
     memset(minus, 0, (size_t)planes * sizeof *minus);
     for (int i = 0; i < fitting->entry_count; i++) {
         const cm_fit_entry *entry = &fitting->entries[i];
-        double turn = kind == CM_SLIP_ANGLE      ? ANGLE_OFF
-                      : kind == CM_SLIP_POSITION ? step_of(&shop->plane[entry->plane])
-                                                 : 0;
-        double more = kind == CM_SLIP_MASS ? MASS_OFF : 0;
-        plus[entry->plane] += entry->reduced * ((1 + more) * cexp(turn * _Complex_I) - 1);
-        minus[entry->plane] += entry->reduced * ((1 - more) * cexp(-turn * _Complex_I) - 1);
+        plus[entry->plane] += moved(shop, entry, kind, 1);
+        minus[entry->plane] += moved(shop, entry, kind, -1);
     }
 }
 

@@ -69,6 +69,7 @@ typedef struct cm_shop_plane {
     int arc_count;                      /**< free arcs of a groove; 0: no groove */
     const cm_shop_arc *arcs;            /**< where nothing may sit */
     double piece_angle;                 /**< rad that one piece takes in the groove */
+    const char *name;                   /**< of the plane, for messages; NULL: none */
 } cm_shop_plane;
 
 /** Everything a fitter has. Input. */
@@ -149,7 +150,7 @@ typedef struct cm_slip {
     cm_slip_kind kind; /**< one position off; 2 degrees off; 2 % too heavy or too light */
     int plane;         /**< worst single plane; -1: nothing was placed that could slip */
     int sign;          /**< +1: with rotation, or too heavy */
-    double ratio;      /**< largest ratio then (limits count as 1 where none is given) */
+    double ratio;      /**< largest ratio then (limits count as 1 where nothing has one) */
     double all;        /**< all planes at once, each to its worst side; NaN: too many planes */
 } cm_slip;
 
@@ -200,6 +201,14 @@ typedef struct cm_placement {
  *  proven. */
 CM_API cm_status cm_place_pieces(cm_session *session, cm_job *job, const cm_place_question *question);
 
+/** Why a mass cannot be split. */
+typedef enum cm_split_reason {
+    CM_SPLIT_POSSIBLE,
+    CM_SPLIT_ONE_LINE, /**< the two directions lie on one line */
+    CM_SPLIT_NO_FREE,  /**< no two free positions less than half a turn apart around it */
+    CM_SPLIT_NO_WAY    /**< the plane takes nothing and is not drilled */
+} cm_split_reason;
+
 /** One mass split between two directions: m_1 = M sin(t_2 - t) / sin(t_2 - t_1), m_2 = M sin(t - t_1) / sin(t_2 - t_1). */
 typedef struct cm_split {
     int plane;       /**< -1: of no plane in particular, angles from the reference mark */
@@ -210,7 +219,8 @@ typedef struct cm_split {
     cm_complex direction[2]; /**< of size 1 */
     double part
         [2]; /**< kg, at the radius of the positions where `positions`; negative: to be taken away there */
-    int possible; /**< 0: the two lie on one line, or no two positions are free around it */
+    int possible;           /**< 0: see `reason` */
+    cm_split_reason reason; /**< why it is not possible */
     int parts;    /**< of them that are more than nothing, first in the lists; 0: not possible */
 } cm_split;
 

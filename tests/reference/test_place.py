@@ -76,6 +76,8 @@ def random_plane(rng, name, most=8):
     if rng.random() < 0.3:
         sites["most"] = rng.randrange(1, 4)
     plane = {"id": name, "radius": 260, "sites": sites, "pieces": random_pieces(rng)}
+    for piece in plane["pieces"] if sites.get("per_site", 1) > 1 else []:
+        piece.pop("replaces", None)  # of several pieces at one position nobody knows which takes the plug out
     if rng.random() < 0.4:
         plane["zero"] = rng.choice([30, -45, 200.5])
     if rng.random() < 0.4:
