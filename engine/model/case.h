@@ -138,7 +138,7 @@ typedef struct cm_plane {
     cm_installed *installed;
     int action; /* cm_shop_action */
     cm_place action_place;
-    int turns;  /* positions that the part with this plane can be refitted in, as-found among them; 0: none */
+    int turns; /* positions that the part with this plane can be refitted in, as-found among them; 0: none */
 } cm_plane;
 
 typedef struct cm_tie_term {

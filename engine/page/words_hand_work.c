@@ -40,8 +40,7 @@ static void say_split(cm_document *d, const cm_job *job, const cm_split *split)
     const char *mass = mass_at(d->session, job, split->plane, split->mass),
                *plane = where(d->session, job, split->plane);
     if (!split->possible)
-        cm_item(d, CM_CAREFUL, "%s%s cannot be split: %s.", plane, mass,
-                reasons[split->reason]);
+        cm_item(d, CM_CAREFUL, "%s%s cannot be split: %s.", plane, mass, reasons[split->reason]);
     else if (split->parts == 1)
         cm_item(d, CM_PLAIN, "%s%s needs no splitting: %s.", plane, mass,
                 part_words(d->session, job, split, 0));

@@ -14,9 +14,9 @@ static double percent_of_cap(const cm_job *job, int plane)
     return (isfinite(cap) ? cap : cabs(job->answer->x[plane])) / 100;
 }
 
-static bool cap_matters(const cm_job *job, int plane)
+static bool cap_matters(const cm_job *job, int plane, cm_cap_kind kind)
 {
-    double worth = cm_worth_of_cap(job, plane);
+    double worth = cm_worth_of_cap(job, plane, kind);
     double step = cm_user_kilograms(job, percent_of_cap(job, plane));
     return !isnan(worth) && fabs(worth) * step > WORTH_A_WORD * cm_user_objective(job, job->answer->value);
 }
@@ -44,7 +44,8 @@ static int count_what_matters(const cm_job *job)
 {
     int count = 0;
     for (int j = 0; j < job->problem->planes; j++)
-        count += cap_matters(job, j);
+        for (int kind = 0; kind < CM_CAP_KINDS; kind++)
+            count += cap_matters(job, j, (cm_cap_kind)kind);
     for (int i = 0; limits_hold(job->problem) && i < job->problem->rows; i++)
         count += limit_matters(job, i);
     for (int k = 0; k < job->problem->pair_count; k++)
@@ -54,6 +55,10 @@ static int count_what_matters(const cm_job *job)
 
 void cm_words_worth(cm_document *d, const cm_job *job)
 {
+    static const char *const caps[] = {
+        [CM_CAP_MASS] = "%s for each %s more that %s may carry",
+        [CM_CAP_FORCE] = "%s for each %s more that the force allowed on %s lets it carry (`cap_force`)",
+        [CM_CAP_CHANGE] = "%s for each %s more that %s may be changed by (`change_cap`)"};
     if (!cm_worth_is_told(job) || !count_what_matters(job))
         return;
     cm_section(d, "WHAT HOLDS THE ANSWER UP");
@@ -61,10 +66,11 @@ void cm_words_worth(cm_document *d, const cm_job *job)
            cm_digits(d->session, cm_user_objective(job, job->answer->value), 4),
            job->problem->objective == CM_CONFIDENCE ? "rise" : "fall");
     for (int j = 0; j < job->problem->planes; j++)
-        if (cap_matters(job, j))
-            cm_item(d, CM_PLAIN, "%s for each %s more that %s may carry",
-                    cm_digits(d->session, fabs(cm_worth_of_cap(job, j)), 3), job->given->mass_unit->name,
-                    cm_short_name(d->session, job->given->planes[j].id));
+        for (int kind = 0; kind < CM_CAP_KINDS; kind++)
+            if (cap_matters(job, j, (cm_cap_kind)kind))
+                cm_item(d, CM_PLAIN, caps[kind],
+                        cm_digits(d->session, fabs(cm_worth_of_cap(job, j, (cm_cap_kind)kind)), 3),
+                        job->given->mass_unit->name, cm_short_name(d->session, job->given->planes[j].id));
     for (int i = 0; limits_hold(job->problem) && i < job->problem->rows; i++)
         if (limit_matters(job, i))
             cm_item(d, CM_PLAIN, "%s if the limit of %s were 1 %% higher",

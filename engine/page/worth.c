@@ -17,13 +17,27 @@ double cm_worth_signed(const cm_job *job, double gain)
     return job->problem->objective == CM_CONFIDENCE ? gain : -gain;
 }
 
-double cm_worth_of_cap(const cm_job *job, int plane)
+/* Discs of a plane come in the order cap, cap_force, change_cap; the first may be two. */
+static cm_cap_kind kind_of(const cm_job *job, int disc)
+{
+    const cm_problem *p = job->problem;
+    const cm_plane *plane = &job->given->planes[p->discs[disc].plane];
+    bool change = isfinite(plane->change_cap), force = isfinite(plane->cap_force) && !isnan(plane->radius);
+    int behind = 0;
+    for (int d = disc + 1; d < p->disc_count; d++)
+        behind += p->discs[d].plane == p->discs[disc].plane;
+    if (change && behind == 0)
+        return CM_CAP_CHANGE;
+    return force && behind == (change ? 1 : 0) ? CM_CAP_FORCE : CM_CAP_MASS;
+}
+
+double cm_worth_of_cap(const cm_job *job, int plane, cm_cap_kind kind)
 {
     const cm_problem *p = job->problem;
     double gain = 0;
     int caps = 0;
     for (int d = 0; d < p->disc_count; d++) {
-        if (p->discs[d].plane != plane)
+        if (p->discs[d].plane != plane || kind_of(job, d) != kind)
             continue;
         gain += job->answer->disc_multiplier[d];
         caps++;

@@ -12,8 +12,11 @@
 /** False: the proof of this answer carries no multipliers (`confidence`). */
 bool cm_worth_is_told(const cm_job *job);
 
-/** Change of the value per unit of mass by which all caps of the plane grow; NAN: the plane has none. */
-double cm_worth_of_cap(const cm_job *job, int plane);
+/** What may cap a plane: its total, the force of it, its change. */
+typedef enum cm_cap_kind { CM_CAP_MASS, CM_CAP_FORCE, CM_CAP_CHANGE, CM_CAP_KINDS } cm_cap_kind;
+
+/** Change of the value per unit of mass by which what this cap allows grows; NAN: the plane has none of the kind. */
+double cm_worth_of_cap(const cm_job *job, int plane, cm_cap_kind kind);
 
 /** Change of the value when the limit of the row grows by 1 %, by first order; NAN: no limit that counts. */
 double cm_worth_of_limit(const cm_job *job, int row);

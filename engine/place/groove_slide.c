@@ -43,8 +43,8 @@ static bool has_room(const cm_sliding *s, int i)
     if (!cm_groove_has_room(s->shop, s->list[i].angle, s->shop->piece_angle))
         return false;
     for (int k = 0; k < s->count; k++)
-        if (k != i &&
-            fabs(remainder(s->list[k].angle - s->list[i].angle, 2 * CM_PI)) < s->shop->piece_angle * (1 - 1e-9))
+        if (k != i && fabs(remainder(s->list[k].angle - s->list[i].angle, 2 * CM_PI)) <
+                          s->shop->piece_angle * (1 - 1e-9))
             return false;
     return true;
 }

@@ -108,8 +108,8 @@ static void split_on_positions(cm_hand_working *w, int plane, double complex mas
             split.number[i] = shop->sites[site[i]].number;
             split.direction[i] = shop->sites[site[i]].direction;
         }
-        split.possible =
-            site[0] == site[1] || cm_split_between(sign * mass, split.direction[0], split.direction[1], split.part);
+        split.possible = site[0] == site[1] ||
+                         cm_split_between(sign * mass, split.direction[0], split.direction[1], split.part);
         if (site[0] == site[1]) {
             split.part[0] = cabs(mass);
             split.part[1] = 0;

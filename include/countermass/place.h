@@ -221,7 +221,7 @@ typedef struct cm_split {
         [2]; /**< kg, at the radius of the positions where `positions`; negative: to be taken away there */
     int possible;           /**< 0: see `reason` */
     cm_split_reason reason; /**< why it is not possible */
-    int parts;    /**< of them that are more than nothing, first in the lists; 0: not possible */
+    int parts;              /**< of them that are more than nothing, first in the lists; 0: not possible */
 } cm_split;
 
 /** Several masses as the one that does the same. */

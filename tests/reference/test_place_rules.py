@@ -201,6 +201,26 @@ def orbits_count(folder):
             check(abs(told["all_planes"] - both) < 1e-9 * both, f"slip {slip} of all with orbits {seed}: {told}, not {both}")
 
 
+# ---- by hand ----
+
+
+def split_by_hand(folder):
+    """Where there is only drilling, the two holes lie around the opposite angle and lose mass."""
+    drill = {"diameter": 12, "density": 7850, "greatest_depth": 25, "step": 5}
+    plane = {"sites": {"count": 12}, "action": "remove", "drill": drill}
+    split = place(case_of(plane, phasor(40, 195)), folder)["splits"][0]  # 40 g at 15 degrees are missing
+    total = sum(phasor(p["mass"], p["angle"]) for p in split["parts"])
+    check(split["possible"] and abs(total - phasor(40, 15)) < 1e-6, f"split of a drilled plane: {split}")
+    check([p["action"] for p in split["parts"]] == ["take-away"] * 2 and sorted(p["site"] for p in split["parts"]) == [7, 8], f"drilled: {split}")
+    only = {"sites": {"count": 12}, "action": "remove", "installed": [{"site": 3, "mass": 10}]}
+    split = place(case_of(only, phasor(40, 195)), folder)["splits"][0]
+    check(not split["possible"] and split["reason"] == "nothing-to-add-or-drill", f"nothing to add or drill: {split}")
+    free = case_of({"sites": {"count": 12}, "pieces": [{"mass": 20}]}, 40)
+    for wish, reason, actions in (("P0: 40 @ 20 between 60 and 90", None, ["add", "take-away"]), ("P0: 40 @ 20 between 60 and 60", "one-line", [])):
+        split = json.loads(run(free, folder, "--format", "json", "--split", wish).stdout)["splits"][0]
+        check(split["reason"] == reason and [p["action"] for p in split["parts"]] == actions, f"{wish}: {split}")
+
+
 # ---- what is refused ----
 
 
@@ -220,7 +240,7 @@ def refused(folder):
 def main():
     with tempfile.TemporaryDirectory() as folder:
         for part in (stretches_are_kept, a_groove_holds_many, old_pieces_stay_where_they_are, only_what_is_there, neighbours,
-                     orbits_count, refused):
+                     orbits_count, split_by_hand, refused):
             part(folder)
     for fault in faults:
         print("FAILED", fault)

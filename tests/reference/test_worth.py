@@ -159,6 +159,38 @@ tie = "ties: [{terms: {p0: 1 @ 0, p1: 1 @ 0}, equals: 1000 @ 0}], within_limits"
 page, tree = trade_off(text.replace("within_limits", tie))
 if page.returncode != 1 or "No curve" not in page.stdout or json.loads(tree.stdout)["trade_off"] != []:
     failures.append(f"curve without masses allowed: {page.returncode} {page.stdout} {page.stderr}")
+# Three kinds of caps on one plane: the one that holds the answer up is named, and its own difference agrees.
+KINDS = """case: {format: 1}
+conventions: {phase: lag, mass_angle: with-rotation}
+units: {mass: g, length: mm, vibration: um pp}
+rotor: {overspeed: 3300}
+speeds: [{id: s, speed: 3000}]
+sensors: [{id: r, limit: 5}]
+planes: [{id: p, radius: 100, cap: %r, change_cap: %r, cap_force: %r}]
+now: {masses: [{plane: p, mass: 2, angle: 180}]}
+runs: [{id: as-found, readings: {s: {r: 40 @ 180}}}]
+influence: [{plane: p, speed: s, sensor: r, value: 1 @ 0}]
+objective: {minimise: min-max}
+"""
+
+
+def of_kinds(caps):
+    CASE.write_text(KINDS % tuple(caps))
+    return json.loads(subprocess.run([PROGRAM, "solve", "--format", "json", str(CASE)], capture_output=True, text=True, check=False).stdout)
+
+
+PER_NEWTON = 1e6 / (100 * (3300 * np.pi / 30) ** 2)  # grams at 100 mm and overspeed
+for tight, caps in enumerate(([3.0, 90.0, 9e3], [90.0, 3.0, 9e3], [90.0, 90.0, 40.0])):
+    best = of_kinds(caps)
+    entry = best["sensitivities"]["caps"][0]
+    other = {e["kind"]: e["per_unit_mass"] for e in entry["others"]}
+    told = [entry["per_unit_mass"], other["change_cap"], other["cap_force"]]
+    for k in range(3):
+        step = 1e-3 * caps[k]
+        ends = [of_kinds([c + s * step * (i == k) for i, c in enumerate(caps)])["objective"]["value"] for s in (-1, 1)]
+        slope = (ends[1] - ends[0]) / (2 * step) / (PER_NEWTON if k == 2 else 1)
+        if abs(told[k] - slope) > 1e-6 or (abs(slope) > 1e-3) != (k == tight):
+            failures.append(f"kinds of caps {caps}: told {told}, difference of number {k} {slope}")
 for objective, count in moved.items():
     if count < 4:
         failures.append(f"{objective}: only {count} slopes were seen")
