@@ -2,12 +2,17 @@
 /* The page of `planes`: the best few sets of each size, what each further plane buys, and what repeats what. */
 #include "page/words.h"
 
+#include "base/number.h"
 #include "countermass/planes.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Sets of one size that the page shows. */
 #define SHOWN_OF_EACH 3
+/* Columns that the names of a set may take. */
+#define KEY_COLUMNS 27
+#define LETTERS 26
 /* Without a sensor the value may rise by this much and it still counts as hardly missed (our own figure). */
 #define HARDLY_MISSED 1.05
 /* Values this near the best one are called a near tie (our own figure). */
@@ -20,15 +25,40 @@ static const char *names_of(cm_document *d, const cm_job *job, const cm_plane_se
     return cm_parts_words(d->session, job->given, set->in);
 }
 
-/* "P1 + P2 + P5": for the table. */
+static int part_count(const cm_job *job)
+{
+    return job->given->plane_count + job->given->set_count;
+}
+
+/* Names too long to stand beside each other in a table are cut until sets look alike: letters then. */
+static bool by_letters(const cm_job *job)
+{
+    size_t length = 0;
+    for (int j = 0; j < part_count(job); j++)
+        length += strlen(cm_part_id(job->given, j)) + strlen(" + ");
+    return length > KEY_COLUMNS && part_count(job) <= LETTERS;
+}
+
+/* "P1 + P2 + P5", or "A + B + E": for the table. */
 static const char *sum_of(cm_document *d, const cm_job *job, const cm_plane_set *set)
 {
     const char *sum = "";
-    for (int j = 0; j < job->given->plane_count + job->given->set_count; j++)
+    for (int j = 0; j < part_count(job); j++)
         if (set->in[j])
             sum = cm_format(d->session, "%s%s%s", sum, *sum ? " + " : "",
-                            cm_short_name(d->session, cm_part_id(job->given, j)));
+                            by_letters(job) ? cm_format(d->session, "%c", 'A' + j)
+                                            : cm_short_name(d->session, cm_part_id(job->given, j)));
     return sum;
+}
+
+static void say_letters(cm_document *d, const cm_job *job)
+{
+    const char *words = "";
+    for (int j = 0; j < part_count(job); j++)
+        words = cm_format(d->session, "%s%s%c: %s", words, *words ? "; " : "", 'A' + j,
+                          cm_short_name(d->session, cm_part_id(job->given, j)));
+    if (by_letters(job))
+        cm_say(d, CM_PLAIN, "%s.", words);
 }
 
 static void say_objective(cm_document *d, const cm_job *job)
@@ -109,9 +139,24 @@ static void say_best(cm_document *d, const cm_job *job)
     say_near(d, job);
 }
 
-static const char *starts_words(cm_document *d, const cm_plane_set *set)
+/* What the case says that one more start costs; NAN: nothing. */
+static double hours_per_start(const cm_case *c)
 {
-    return set->starts < 0 ? "-" : cm_format(d->session, "%d", set->starts);
+    const cm_node *node = c->header ? cm_node_get(c->header, "hours_per_start") : NULL;
+    double hours = NAN;
+    if (node && node->kind == CM_TEXT)
+        cm_number_read(node->text, &hours);
+    return hours;
+}
+
+static const char *starts_words(cm_document *d, const cm_job *job, const cm_plane_set *set)
+{
+    double hours = hours_per_start(job->given);
+    if (set->starts < 0)
+        return "-";
+    if (set->starts == 0 || isnan(hours))
+        return cm_format(d->session, "%d", set->starts);
+    return cm_format(d->session, "%d (%s h)", set->starts, cm_digits(d->session, set->starts * hours, 3));
 }
 
 static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm_plane_set *set)
@@ -128,7 +173,7 @@ static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm
     cells[3] = cm_digits(d->session, cm_user_kilograms(job, set->total_mass), 4);
     cells[4] = isfinite(set->condition) ? cm_digits(d->session, set->condition, 3) : "-";
     cells[5] = cm_digits(d->session, set->expected, 4);
-    cells[6] = starts_words(d, set);
+    cells[6] = starts_words(d, job, set);
     cm_table_row(d, table, cells);
 }
 
@@ -145,6 +190,7 @@ static void say_sets(cm_document *d, const cm_job *job)
         {.head = "starts", .unit = "needed", .right = true},
     };
     cm_section(d, "THE BEST SETS OF EACH SIZE");
+    say_letters(d, job);
     cm_table *table = cm_table_open(d, 7, columns);
     for (int size = 1; size <= found->planes; size++)
         for (int k = 0, shown = 0; k < found->listed && shown < SHOWN_OF_EACH; k++)
@@ -153,10 +199,12 @@ static void say_sets(cm_document *d, const cm_job *job)
                 shown++;
             }
     cm_say(d, CM_PLAIN,
+           "At most %d of each size are shown; --format csv has all that were listed. "
            "* no other set is as good in value, mass and number of planes. Starts needed: trial runs beyond "
            "those of the case before the runs tell enough for this set. Expected: root of the sum of "
            "squares that is expected with these masses, uncertainty of readings and influence included; - "
-           "where nothing tells it.");
+           "where nothing tells it.",
+           SHOWN_OF_EACH);
 }
 
 static const cm_plane_set *best_of_size(const cm_plane_comparison *found, int size)
