@@ -221,8 +221,8 @@ class Check(Rare):
 
 SHOP = ("planes:\n"
         "  - {id: P1, radius: 200, pieces: [{mass: 30, stock: 3}], groove: {piece_length: 30, blocked: [[350, 370]]}}\n"
-        "  - {id: P2, radius: 200, action: remove, sites: {count: 12, called: hole},\n"
-        "     drill: {diameter: 12, density: 7850 kg/m3, greatest_depth: 40}}\n")
+        "  - {id: P2, radius: 200, action: remove, sites: {count: 12, called: hole, most: 2},\n"
+        "     drill: {diameter: 12, density: 7850 kg/m3, greatest_depth: 40, step: 20}}\n")
 
 
 class Place(Rare):
@@ -231,7 +231,7 @@ class Place(Rare):
     def test_groove_and_drilled_holes(self):
         page = self.says("place --time 2", self.CASE, 0,
                          "A groove: pieces of 30 mm along it slide to any free angle, here to the angle of their middle.",
-                         "No room from 350.0 on to 10.0 degrees.", "12 holes, 30 degrees apart.", "The best that was found: ")
+                         "No room from 350.0 on to 10.0 degrees.", "12 holes, 30 degrees apart.", "No other choice of these pieces and positions does better")
         holes = re.findall(r"hole (\d+): diameter 12 mm, ([\d.]+) mm down to the tip of the point \(118 degrees\), of this "
                            r"([\d.]+) mm at full diameter; takes ([\d.]+) g\.", words(page))
         self.assertTrue(holes)
@@ -245,7 +245,7 @@ class Place(Rare):
     def test_mistakes_where_no_limit_is_given(self):
         tree = json.loads(self.run_on("place", self.CASE, "--time", "2", "--format", "json").stdout)
         most = max(p["after"]["amplitude"] for p in tree["predicted"])
-        page = self.says("place --time 2", self.CASE, 0, "limits count as 1 where none is given")
+        page = self.says("place --time 2", self.CASE, 0, "where none has a limit, limits count as 1")
         listed = float(re.search(r"as listed it is (\S+)\.", words(page))[1])
         self.assertAlmostEqual(listed, most, delta=0.006 * most)
 
