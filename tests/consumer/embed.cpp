@@ -38,6 +38,8 @@ static cm_status steps(cm_session *session, const char *file, cm_page **page)
         status = cm_load_range_of(session, &job);
     if (status == CM_OK)
         status = cm_gains_of(session, &job);
+    if (status == CM_OK) // the last run only: what is on the rotor rests on it
+        status = cm_examine(session, &job, 1);
     if (status == CM_OK)
         status = cm_judge(session, &job);
     if (status == CM_OK)
