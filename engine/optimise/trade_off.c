@@ -17,9 +17,10 @@
 #include <string.h>
 
 #define STEPS 24
-#define PROVEN 1e-8      /* gap up to which a point counts as proven */
-#define FLAW_WANTED 1e-9 /* of a warm start, else the point is solved from scratch */
-#define EXCESS 1e-12     /* what limits and caps may be exceeded by */
+#define PROVEN 1e-8       /* gap up to which a point counts as proven */
+#define FLAW_WANTED 1e-9  /* of a warm start, else the point is solved from scratch */
+#define EXCESS 1e-12      /* what limits and caps may be exceeded by */
+#define NOTHING_LEFT 1e-6 /* of the ratio without masses: limits below are rounding and no limits */
 #define BREATH 5e-8 /* share by which the lowest ratio is raised: its masses are then found from inside */
 
 typedef struct cm_curve {
@@ -121,7 +122,8 @@ cm_status cm_trade_off_of(cm_session *session, cm_job *job)
         return cm_leave(session);
     add_answer(&c, nothing);
     open_series(&c, best);
-    fill_curve(&c, cm_recheck_ratio(p, nothing->x), best->value * (1 + BREATH));
+    double from = cm_recheck_ratio(p, nothing->x);
+    fill_curve(&c, from, fmax(best->value * (1 + BREATH), NOTHING_LEFT * from));
     for (int k = 0; k < c.out->count; k++)
         c.out->open += !(c.points[k].gap <= PROVEN);
     return cm_leave(session);

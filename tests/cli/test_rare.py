@@ -290,6 +290,18 @@ class Place(Rare):
             self.assertIn(wish, done.stderr)
 
 
+class TradeOff(Rare):
+    def test_readings_that_can_be_brought_to_nothing(self):
+        """Two planes tell two sensors apart: the curve ends where next to nothing is left, every point proven."""
+        text = HEAD + SPEED + SENSORS.replace("id: A,", "id: A, limit: 40,").replace("id: B,", "id: B, limit: 40,") + PLANES + TRIALS
+        tree = json.loads(self.run_on("solve", text, "--trade-off", "--format", "json").stdout)
+        ratios = [point["largest_ratio"] for point in tree["trade_off"]]
+        self.assertEqual(ratios, sorted(ratios, reverse=True))
+        self.assertGreaterEqual(len(ratios), 20)
+        self.assertLess(ratios[-1], 2e-6 * ratios[0])
+        self.assertTrue(all(point["proven"] for point in tree["trade_off"]))
+
+
 class Trial(Rare):
     SETS = "sets: [{id: couple, of: {P1: 1 @ 0, P2: 2 @ 180}}]\n"
 
