@@ -46,8 +46,8 @@ static const char *const TAKEN_UP[] = {
     [CM_NOTHING_TAKEN] = "",
     [CM_TAKEN_BY_DRIFT] = ", because the drift takes up a run; with objective: {drift: none} they would",
     [CM_TAKEN_BY_GROUPS] =
-        ", because every `group` takes up a run for its own reference level; with all runs in "
-        "one group they would",
+        (", because every `group` takes up a run for its own reference level; with all runs in "
+         "one group they would"),
     [CM_TAKEN_BY_BOTH] = ", because the drift and every `group` take up a run each; without them they would",
 };
 
