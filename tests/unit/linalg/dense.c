@@ -114,8 +114,8 @@ static cm_status affine(cm_session *session)
 static cm_status far_apart(cm_session *session)
 {
     CM_ENTER(session);
-    const double complex ties[] = {3 - 2 * CMPLX(0, 1), 1, -1, 2 * CMPLX(0, 1)};
-    const double complex value[] = {0.6 - 0.15 * CMPLX(0, 1)};
+    const double complex ties[] = {3 - 2 * cm_pack(0, 1), 1, -1, 2 * cm_pack(0, 1)};
+    const double complex value[] = {0.6 - 0.15 * cm_pack(0, 1)};
     const double scale[] = {2.4e3, 1.2e-2, 420, 5e-4};
     cm_affine set = cm_affine_set(session, 4, 1, ties, value, NULL, NULL, scale);
     CU_ASSERT_EQUAL(set.contradiction, -1);
