@@ -250,17 +250,16 @@ static int add_untold(const cm_job *job, int run, cm_card_row *rows, int count)
 }
 
 /* Readings over their abort amplitude, alarm or trip stop a run, whatever the reason. */
-static bool is_over(const cm_card_row *r)
+static bool find_stops(cm_card_row *rows, int count)
 {
-    return r->is_read && (r->over != CM_ABORT_SPREAD || exceeds(cabs(r->measured + r->run_out), r->abort));
-}
-
-static bool any_over(const cm_card *card)
-{
-    for (int i = 0; i < card->count; i++)
-        if (is_over(&card->rows[i]))
-            return true;
-    return false;
+    bool any = false;
+    for (int i = 0; i < count; i++) {
+        cm_card_row *r = &rows[i];
+        r->stops =
+            r->is_read && (r->over != CM_ABORT_SPREAD || exceeds(cabs(r->measured + r->run_out), r->abort));
+        any = any || r->stops;
+    }
+    return any;
 }
 
 static void put_run_out(const cm_job *job, int run, cm_card *card, cm_card_row *rows)
@@ -290,9 +289,9 @@ static void fill_so_far(cm_session *session, const cm_job *job, cm_card *card, c
         put_read(job, card->run, &rows[i]);
 }
 
-static cm_go verdict(const cm_card *card)
+static cm_go verdict(const cm_card *card, cm_card_row *rows)
 {
-    if (any_over(card) || (card->test && card->test->missed))
+    if (find_stops(rows, card->count) || (card->test && card->test->missed))
         return CM_GO_STOP;
     return card->test ? CM_GO_ON : CM_GO_UNTOLD;
 }
@@ -315,7 +314,7 @@ cm_status cm_card_of(cm_session *session, cm_job *job)
     sort_rows(job, rows, card->count);
     set_bounds(job, card, rows);
     if (so_far)
-        card->go = verdict(card);
+        card->go = verdict(card, rows);
     job->card = card->count > 0 || so_far ? card : NULL;
     return cm_leave(session);
 }

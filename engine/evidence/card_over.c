@@ -1,14 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* Question: is the run that is still on its way up over an alarm or a trip? */
 #include "evidence/notes.h"
-#include "model/units.h"
-
-static const char *size_of(const cm_notes *notes, int row, double size)
-{
-    const cm_unit *unit = notes->job->given->sensors[notes->job->given->row_sensor[row]].unit;
-    return cm_format(notes->session, "%s %s", cm_three_digits(notes->session, size / unit->factor),
-                     cm_unit_words(unit));
-}
 
 void cm_ask_card(cm_notes *notes)
 {
@@ -24,7 +16,8 @@ void cm_ask_card(cm_notes *notes)
             notes, trip ? "over-trip" : "over-alarm", CM_ERROR, where,
             "%s reads %s in run %s, over its %s of %s. Come down as the plant's procedures say and find the "
             "reason first.",
-            cm_row_name(notes, r->row), size_of(notes, r->row, r->level),
-            notes->job->given->runs[card->run].id, trip ? "trip" : "alarm", size_of(notes, r->row, r->bound));
+            cm_row_name(notes, r->row), cm_row_size(notes, r->row, r->level),
+            notes->job->given->runs[card->run].id, trip ? "trip" : "alarm",
+            cm_row_size(notes, r->row, r->bound));
     }
 }

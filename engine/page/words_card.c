@@ -20,17 +20,12 @@ static const char *shown(cm_document *d, const cm_job *job, const cm_card_row *r
                            decimals);
 }
 
-static bool is_over(const cm_card_row *r)
-{
-    return r->is_read && (r->over != CM_ABORT_SPREAD || cabs(r->measured + r->run_out) > r->abort);
-}
-
 static void add_row(cm_document *d, cm_table *table, const cm_job *job, const cm_card_row *r,
                     const char *unread)
 {
     int decimals = cm_decimals(cm_user_amplitude(job, r->row, r->abort), 3);
     const char *read = r->is_read ? cm_format(d->session, "%s%s", shown(d, job, r, r->measured, decimals),
-                                              is_over(r) ? " !" : "")
+                                              r->stops ? " !" : "")
                                   : unread;
     const char *cells[COLUMNS] = {
         cm_format(d->session, "%s", cm_sensor_of(job, r->row)->id),
@@ -160,10 +155,10 @@ static bool any_by_phase(const cm_card *card)
     return false;
 }
 
-static bool any_is_over(const cm_card *card)
+static bool any_stops(const cm_card *card)
 {
     for (int i = 0; i < card->count; i++)
-        if (is_over(&card->rows[i]))
+        if (card->rows[i].stops)
             return true;
     return false;
 }
@@ -200,7 +195,7 @@ void cm_words_card_tables(cm_document *d, const cm_job *job, bool by_hand)
            shows_roll(card) ? ", slow roll in it" : "");
     if (card->count > 0)
         say_exceptions(d, job);
-    if (any_is_over(card))
+    if (any_stops(card))
         cm_say(d, CM_BAD, "!: over what to break off at.");
     cm_say(d, CM_PLAIN,
            "± 90 %% holds 9 of 10 right readings. A right run passes none of the amplitudes to break off at "

@@ -105,6 +105,7 @@ typedef struct cm_card_row {
     double level;           /**< when it is read: what alarm and trip are held against */
     cm_abort_source over;   /**< alarm or trip that it is over; CM_ABORT_SPREAD: neither */
     double bound;           /**< that alarm or trip; NaN: neither */
+    int stops;              /**< 1: read over its alarm, its trip or the amplitude to break off at */
     double if_so; /**< amplitude to expect if the likeliest explanation of the run so far holds; NaN: none */
     cm_complex if_so_reading; /**< the reading of that; NaN: none */
     double if_so_level;       /**< its size as limits judge it; NaN: none */

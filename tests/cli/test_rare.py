@@ -42,6 +42,15 @@ class Rare(unittest.TestCase):
             out.write(text)
         return subprocess.run([PROGRAM, command, *options, path], capture_output=True, text=True, timeout=60)
 
+    def write_sweep(self, speeds):
+        """up.csv: sensor A of run r0 over one mode at 1800 r/min with a damping ratio of 0.05."""
+        lines = ["run,speed,sensor,amplitude,phase"]
+        for rpm in speeds:
+            value = 20 * rpm**2 / complex(1800**2 - rpm**2, 2 * 0.05 * 1800 * rpm)
+            lines.append(f"r0,{rpm},A,{abs(value)!r},{-math.degrees(math.atan2(value.imag, value.real))!r}")
+        with open(os.path.join(self.folder.name, "up.csv"), "w", encoding="utf-8") as table:
+            table.write("\n".join(lines) + "\n")
+
     def says(self, command, text, status, *phrases, without=()):
         asked = command.split()
         done = self.run_on(asked[0], text, *asked[1:])
@@ -798,12 +807,7 @@ class Further(Rare):
         self.assertNotIn("cables-swapped", kinds(f"A: {b}")[:1])
 
     def test_resonance_outside_the_sweep(self):
-        lines = ["run,speed,sensor,amplitude,phase"]
-        for rpm in range(2000, 3000, 20):
-            value = 20 * rpm**2 / complex(1800**2 - rpm**2, 2 * 0.05 * 1800 * rpm)
-            lines.append(f"r0,{rpm},A,{abs(value)!r},{-math.degrees(math.atan2(value.imag, value.real))!r}")
-        with open(os.path.join(self.folder.name, "up.csv"), "w", encoding="utf-8") as table:
-            table.write("\n".join(lines) + "\n")
+        self.write_sweep(range(2000, 3000, 20))
         page = self.says("check", HEAD + SPEED + SENSORS + PLANES + TRIALS + "sweep: [{run: r0, csv: up.csv}]\n", 0, "RESONANCES")
         self.assertIn("1 of them is no clear resonance, outside the speeds of the sweep", " ".join(page.split()))
 
@@ -931,12 +935,7 @@ class Still(Rare):
         self.says("solve", text.replace("objective: {use_planes: []}\n", ""), 0, "A cannot be below 10 µm pp, whatever the masses")
 
     def test_sweep_whose_scatter_nothing_tells(self):
-        lines = ["run,speed,sensor,amplitude,phase"]
-        for rpm in range(900, 2700, 45):
-            value = 20 * rpm**2 / complex(1800**2 - rpm**2, 2 * 0.05 * 1800 * rpm)
-            lines.append(f"r0,{rpm},A,{abs(value)!r},{-math.degrees(math.atan2(value.imag, value.real))!r}")
-        with open(os.path.join(self.folder.name, "up.csv"), "w", encoding="utf-8") as table:
-            table.write("\n".join(lines) + "\n")
+        self.write_sweep(range(900, 2700, 45))
         text = HEAD + SPEED + SENSORS.replace(", repeatability: 1", "") + PLANES + TRIALS + "sweep: [{run: r0, csv: up.csv}]\n"
         found = json.loads(self.run_on("check", text, "--format", "json").stdout)["sweeps"][0]["resonances"]
         self.assertEqual(len(found), 1)
