@@ -23,7 +23,7 @@ static cm_status check_case(cm_session *session, const cli_options *options, con
         status = cm_survey_of(session, &job);
     if (status == CM_OK)
         status = cm_judge(session, &job);
-    if (status == CM_OK && job.influence && !job.foretold) /* only the last run was examined */
+    if (status == CM_OK && job.influence)
         status = cm_foretell(session, &job);
     if (status == CM_OK)
         status = cm_page_check(session, &job, page);

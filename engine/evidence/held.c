@@ -105,7 +105,7 @@ static void ask_speed(cm_notes *notes, int v)
 
 void cm_ask_speeds_held(cm_notes *notes)
 {
-    if (!cm_steps_of(notes) || !notes->job->influence->y || !notes->job->given->speed_unit)
+    if (!notes->steps || !notes->job->influence->y || !notes->job->given->speed_unit)
         return;
     for (int v = 0; v < notes->job->given->speed_count; v++)
         if (!isnan(notes->job->given->speeds[v].omega))
@@ -152,7 +152,7 @@ void cm_ask_loads_held(cm_notes *notes)
 {
     const cm_case *c = notes->job->given;
     cm_range_held range = {-1, -1, 0, 0};
-    if (!cm_steps_of(notes))
+    if (!notes->steps)
         return;
     for (int k = 0; k < c->run_count; k++)
         if (!isnan(c->runs[k].load))
@@ -231,7 +231,7 @@ static void ask_taken(cm_notes *notes, const cm_step *step, int run)
 
 void cm_ask_settled(cm_notes *notes)
 {
-    const cm_step *steps = cm_steps_of(notes);
+    const cm_step *steps = notes->steps;
     if (!steps || !notes->job->runs->repeatability)
         return;
     for (int k = 0; k < notes->job->given->run_count; k++) {

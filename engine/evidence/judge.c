@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* What a sceptical colleague would ask of a job: a table of questions, each in a function of its own. */
-#include "evidence/notes.h"
+#include "evidence/steps.h"
 
 static cm_question *const QUESTIONS[] = {
     cm_ask_undetermined, cm_ask_survey,        cm_ask_critical,    cm_ask_margins,        cm_ask_sweep_rate,
@@ -29,6 +29,7 @@ cm_status cm_judge(cm_session *session, cm_job *job)
 {
     CM_ENTER(session);
     cm_notes notes = {.session = session, .job = job};
+    notes.steps = cm_steps_of(&notes);
     for (size_t i = 0; i < sizeof QUESTIONS / sizeof *QUESTIONS; i++)
         QUESTIONS[i](&notes);
     cm_findings *findings = CM_NEW(session, 1, cm_findings);

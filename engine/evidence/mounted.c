@@ -185,7 +185,7 @@ cm_status cm_examine(cm_session *session, cm_job *job, int so_far)
     if (!job->given || !job->runs)
         cm_fail(session, CM_BAD_INPUT, "examining runs needs the case and its runs");
     int runs = job->runs->runs;
-    int first = so_far || runs > CM_MOST_REFITTED ? runs - 1 : 1;
+    int first = runs > 1 && (so_far || runs > CM_MOST_REFITTED) ? runs - 1 : 1;
     size_t rows = (size_t)job->runs->rows;
     cm_run_test *tests = CM_NEW(session, runs, cm_run_test);
     cm_run_tests *out = CM_NEW(session, 1, cm_run_tests);
@@ -193,17 +193,14 @@ cm_status cm_examine(cm_session *session, cm_job *job, int so_far)
     double complex *expected = CM_NEW(session, rows * (size_t)runs, double complex);
     unsigned char *told = CM_NEW(session, rows * (size_t)runs, unsigned char);
     int count = 0;
-    for (int k = first > 1 ? first : 1; k < runs; k++) {
+    for (int k = first; k < runs; k++) {
         cm_ask_stop(session);
         size_t at = rows * (size_t)k;
         count += test_run(session, job, k, &tests[count], expected + at, told + at);
     }
-    *out = (cm_run_tests){sizeof *out, count, tests, so_far, THRESHOLD};
+    *foretold = (cm_foretold){sizeof *foretold, expected, told};
+    *out = (cm_run_tests){sizeof *out, count, tests, so_far, THRESHOLD, first, foretold};
     job->examined = out;
-    if (first <= 1) {
-        *foretold = (cm_foretold){sizeof *foretold, expected, told};
-        job->foretold = foretold;
-    }
     return cm_leave(session);
 }
 

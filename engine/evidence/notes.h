@@ -15,6 +15,8 @@ typedef struct cm_notes {
     const cm_job *job;
     int count, room;
     cm_finding *items;
+    const struct cm_step
+        *steps; /* steps.h: what each run changed, one entry a run; NULL: no readings as arrays */
 } cm_notes;
 
 /** Where a finding belongs; -1: no such place. */

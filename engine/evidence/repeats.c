@@ -131,7 +131,7 @@ static void say_drifted(cm_notes *notes, int k, const cm_repeat *r)
 
 void cm_ask_repeats(cm_notes *notes)
 {
-    const cm_step *steps = cm_steps_of(notes);
+    const cm_step *steps = notes->steps;
     if (!steps || !notes->job->influence->residual || !notes->job->runs->repeatability)
         return;
     for (int k = 1; k < notes->job->runs->runs; k++) {

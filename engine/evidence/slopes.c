@@ -179,7 +179,7 @@ static void say_steep(cm_notes *notes, const cm_slope *slope)
 void cm_ask_slopes(cm_notes *notes)
 {
     const cm_job *job = notes->job;
-    if (!cm_steps_of(notes) || !job->influence->y)
+    if (!notes->steps || !job->influence->y)
         return;
     for (int v = 0; v < job->given->speed_count; v++) {
         cm_slope worst = {0};

@@ -36,7 +36,7 @@ bool cm_same_group(const cm_notes *notes, int run, int other)
 
 static bool differs(const cm_runs *runs, int run, int other, int plane)
 {
-    return cabs(runs->masses[run + plane * runs->runs] - runs->masses[other + plane * runs->runs]) >
+    return cm_abs(runs->masses[run + plane * runs->runs] - runs->masses[other + plane * runs->runs]) >
            fmax(runs->mass_zero, 1e-300);
 }
 
@@ -50,7 +50,11 @@ static int count_changes(const cm_runs *runs, int run, int other)
 
 bool cm_same_state(const cm_notes *notes, int run, int other)
 {
-    return cm_same_group(notes, run, other) && count_changes(notes->job->runs, run, other) == 0;
+    const cm_runs *runs = notes->job->runs;
+    for (int j = 0; j < runs->planes; j++)
+        if (differs(runs, run, other, j))
+            return false;
+    return cm_same_group(notes, run, other);
 }
 
 static void find_reference(const cm_notes *notes, cm_step *steps, int run)

@@ -17,7 +17,7 @@ typedef struct cm_step {
     bool trial; /* the masses lie in no combination of earlier runs: the run teaches something new */
 } cm_step;
 
-/** One entry a run; NULL when the job has no readings as arrays. */
+/** cm_notes.steps, to be made once. */
 const cm_step *cm_steps_of(const cm_notes *notes);
 
 /** True when run `run` read row `row`. */

@@ -180,7 +180,7 @@ static double answer_of(const cm_notes *notes, const cm_news *news, const int *f
         variance += cm_abs2(news->weight[c]) / cm_weight_of(runs, row, run);
     }
     *change = sum;
-    return variance > 0 && scatter > 0 ? cabs(sum) / (scatter * sqrt(variance / 2)) : -1;
+    return variance > 0 && scatter > 0 ? cm_abs(sum) / (scatter * sqrt(variance / 2)) : -1;
 }
 
 static bool counts(const cm_notes *notes, int row)
@@ -273,7 +273,7 @@ static void ask_trial(cm_notes *notes, const cm_step *step, int k, const cm_news
 
 void cm_ask_trial_response(cm_notes *notes)
 {
-    const cm_step *steps = cm_steps_of(notes);
+    const cm_step *steps = notes->steps;
     if (!steps)
         return;
     const int *first = states_of(notes);
@@ -372,7 +372,7 @@ static void ask_load(cm_notes *notes, const cm_step *step, int run, int plane)
 
 void cm_ask_trial_danger(cm_notes *notes)
 {
-    const cm_step *steps = cm_steps_of(notes);
+    const cm_step *steps = notes->steps;
     if (!steps)
         return;
     for (int k = 0; k < notes->job->runs->runs; k++) {

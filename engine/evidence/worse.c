@@ -32,7 +32,7 @@ static double size_before(const cm_job *job, int row)
 void cm_ask_worse(cm_notes *notes)
 {
     const cm_job *job = notes->job;
-    if (!job->answer || job->answer->outcome != CM_OPTIMAL || !cm_steps_of(notes) || !job->influence->y)
+    if (!job->answer || job->answer->outcome != CM_OPTIMAL || !notes->steps || !job->influence->y)
         return;
     for (int i = 0; i < job->problem->rows; i++) {
         const cm_sensor *sensor = &job->given->sensors[job->given->row_sensor[i]];

@@ -76,7 +76,8 @@ static void check_runs(cm_session *session, const cm_runs *runs)
 static bool same_state(const cm_evidence *evidence, int run, const double complex *other, int stride)
 {
     for (int j = 0; j < evidence->planes; j++)
-        if (cabs(evidence->masses[run + j * evidence->runs] - other[j * stride]) > evidence->given->mass_zero)
+        if (cm_abs(evidence->masses[run + j * evidence->runs] - other[j * stride]) >
+            evidence->given->mass_zero)
             return false;
     return true;
 }
@@ -93,7 +94,7 @@ static void snap_to_earlier(cm_evidence *evidence, int run)
 
 static double complex zero_if_small(double complex mass, double zero)
 {
-    return cabs(mass) < zero ? 0 : mass;
+    return cm_abs(mass) < zero ? 0 : mass;
 }
 
 static void clean_masses(cm_session *session, cm_evidence *evidence)
@@ -149,7 +150,7 @@ static void find_scale(cm_session *session, cm_evidence *evidence)
     for (int j = 0; j < evidence->planes; j++) {
         for (int k = 0; k < evidence->runs; k++)
             evidence->scale[j + 1] =
-                fmax(evidence->scale[j + 1], cabs(evidence->masses[k + j * evidence->runs]));
+                fmax(evidence->scale[j + 1], cm_abs(evidence->masses[k + j * evidence->runs]));
         largest = fmax(largest, evidence->scale[j + 1]);
     }
     for (int j = 1; j <= evidence->planes; j++)

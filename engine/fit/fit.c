@@ -80,16 +80,16 @@ static cm_result new_result(cm_session *session, const cm_evidence *evidence, in
     result.a = CM_NEW(session, rows * planes, double complex);
     result.y = CM_NEW(session, rows, double complex);
     result.null = nulls ? CM_NEW(session, rows * lines * lines, double complex) : NULL;
-    result.residual = CM_NEW(session, rows * (size_t)evidence->runs, double complex);
     result.base_runs = CM_NEW(session, rows, int);
     result.null_count = CM_NEW(session, rows, int);
     return result;
 }
 
-static void make_room_for_spread(cm_session *session, int latents, cm_result *result)
+static void make_room_for_spread(cm_session *session, int runs, int latents, cm_result *result)
 {
     size_t rows = (size_t)result->rows, planes = (size_t)result->planes, lines = planes + 1;
     result->factor = cm_take(session, rows * lines * lines, sizeof *result->factor);
+    result->residual = CM_NEW(session, rows * (size_t)runs, double complex);
     result->common = latents ? CM_NEW(session, rows * lines * (size_t)latents, double complex) : NULL;
     result->base = latents ? CM_NEW(session, rows * lines * (size_t)latents, double complex) : NULL;
     result->determined = CM_NEW(session, rows * planes, unsigned char);
@@ -99,14 +99,20 @@ static void make_room_for_spread(cm_session *session, int latents, cm_result *re
 
 /* ---- values ---- */
 
-/* Unknowns of one member: w = R⁻¹ (t - T ĝ). */
-static void solve_member(const cm_system *system, int member, const cm_latents *latents, double complex *w)
+/* Unknowns of all members, n × members: w = R⁻¹ (t - T ĝ). */
+static const double complex *solve_members(cm_session *session, const cm_system *system,
+                                           const cm_latents *latents)
 {
-    int m = system->m, n = system->n;
-    memcpy(w, system->left + (size_t)member * (size_t)m, (size_t)n * sizeof *w);
-    if (system->latents > 0)
-        cm_matvec(false, n, system->latents, -1, system->latent, m, latents->g, 1, w);
-    cm_tri_solve(n, 1, system->qr, m, false, w, n);
+    size_t m = (size_t)system->m, n = (size_t)system->n;
+    double complex *w = cm_take(session, n * (size_t)system->members, sizeof *w);
+    for (size_t i = 0; i < (size_t)system->members; i++) {
+        memcpy(w + i * n, system->left + i * m, n * sizeof *w);
+        if (system->latents > 0)
+            cm_matvec(false, system->n, system->latents, -1, system->latent, system->m, latents->g, 1,
+                      w + i * n);
+    }
+    cm_tri_solve(system->n, system->members, system->qr, system->m, false, w, system->n);
+    return w;
 }
 
 /* Weight of run k of the group, in the base state, in the mean over the runs there. */
@@ -161,22 +167,25 @@ static double complex state_reading(const cm_evidence *evidence, const cm_result
     return as_found;
 }
 
+static void put_residuals(const cm_evidence *evidence, int row, double complex as_found, cm_result *result)
+{
+    for (int k = 0; k < evidence->runs; k++)
+        if (cm_was_read(evidence, row, k))
+            result->residual[row + k * result->rows] =
+                evidence->given->readings[row + k * evidence->rows] -
+                state_reading(evidence, result, row, as_found, evidence->masses + k, evidence->runs);
+}
+
 static void put_reading(const cm_evidence *evidence, int row, int base_runs, double complex as_found,
                         cm_result *result)
 {
     double complex sum = 0;
     double weights = 0;
     for (int k = 0; k < evidence->runs; k++) {
-        if (!cm_was_read(evidence, row, k))
-            continue;
-        double complex reading = evidence->given->readings[row + k * evidence->rows];
-        double complex fitted =
-            state_reading(evidence, result, row, as_found, evidence->masses + k, evidence->runs);
-        result->residual[row + k * result->rows] = reading - fitted;
-        if (!evidence->at_base[k])
+        if (!evidence->at_base[k] || !cm_was_read(evidence, row, k))
             continue;
         double root = cm_root_of(evidence, row, k);
-        sum += root * root * reading;
+        sum += root * root * evidence->given->readings[row + k * evidence->rows];
         weights += root * root;
     }
     result->base_runs[row] = base_runs;
@@ -185,18 +194,18 @@ static void put_reading(const cm_evidence *evidence, int row, int base_runs, dou
 }
 
 static void put_values(cm_session *session, const cm_evidence *evidence, const cm_system *system, int member,
-                       const cm_latents *latents, cm_result *result)
+                       const cm_latents *latents, const double complex *w, cm_result *result)
 {
     cm_mark mark = cm_mark_of(session);
     const cm_group *group = system->group;
     int row = group->row[system->first + member];
-    double complex *w = CM_NEW(session, system->n, double complex);
-    solve_member(system, member, latents, w);
     put_exact(evidence, row, result);
     for (int c = 1; c < system->n; c++)
         result->a[row + group->plane[c] * result->rows] = coefficient(evidence, system, row, c, latents, w);
     cm_turn_row(session, group->basis, result->planes, result->rows, result->a + row);
     put_reading(evidence, row, system->base_runs, system->sigma * w[0], result);
+    if (result->residual)
+        put_residuals(evidence, row, system->sigma * w[0], result);
     cm_release_to(session, mark);
 }
 
@@ -541,11 +550,15 @@ static void put_system(cm_session *session, const cm_evidence *evidence, const c
 {
     cm_mark mark = cm_mark_of(session);
     const double complex *open = open_lines(session, evidence, system->group);
+    const double complex *w = solve_members(session, system, latents);
     for (int i = 0; i < system->members; i++)
-        put_values(session, evidence, system, i, latents, result);
+        put_values(session, evidence, system, i, latents, w + (size_t)i * (size_t)system->n, result);
     put_null_space(system, open, result);
-    if (result->factor)
-        put_spread(session, evidence, system, latents, of, open, result);
+    if (result->factor) {
+        cm_system inverted = *system;
+        inverted.inverse = cm_inverse_of(session, system);
+        put_spread(session, evidence, &inverted, latents, of, open, result);
+    }
     cm_release_to(session, mark);
 }
 
@@ -570,7 +583,7 @@ static cm_fitted fit_plain(cm_session *session, const cm_runs *runs, cm_asked as
         scatter = cm_find_scatter(session, &evidence, &groups);
     if (asked != CM_VALUES) {
         moved = cm_find_moved(session, &evidence, &scatter);
-        make_room_for_spread(session, list.total + moved.count, &result);
+        make_room_for_spread(session, evidence.runs, list.total + moved.count, &result);
     }
     if (asked == CM_OWN)
         put_own(session, &result);

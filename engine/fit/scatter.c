@@ -56,7 +56,9 @@ static void add_residuals(cm_session *session, const cm_evidence *evidence, cons
         for (int r = 0; r < m; r++)
             left[r + i * m] = cm_root_of(evidence, group->row[i], group->run[r]) *
                               cm_reading_left(evidence, group->row[i], group->run[r]);
-    int rank = cm_least_squares(session, m, n, k, design, m, left, m, fitted, n);
+    int rank = m > n ? 0 : cm_scaled_rank(session, m, n, design, m, NULL, NULL);
+    if (rank < m) /* else nothing is left over */
+        rank = cm_least_squares(session, m, n, k, design, m, left, m, fitted, n);
     cm_multiply(false, false, m, k, n, -1, design, m, fitted, n, 1, left, m);
     for (int i = 0; i < k && rank < m; i++) {
         cm_pool *pool = &pools[evidence->given->pool[group->row[i]]];
@@ -89,7 +91,7 @@ static double assumed(const cm_evidence *evidence, int row)
     int count = 0;
     for (int k = 0; k < evidence->runs; k++)
         if (cm_was_read(evidence, row, k)) {
-            sum += cabs(evidence->given->readings[row + k * evidence->rows]);
+            sum += cm_abs(evidence->given->readings[row + k * evidence->rows]);
             count++;
         }
     return cm_assumed_scatter(count ? sum / count : 0, evidence->given->assumed_floor[row]);

@@ -116,20 +116,20 @@ static void fill_base(cm_session *session, const cm_evidence *evidence, cm_syste
             evidence->at_base[group->run[k]] ? cm_root_of(evidence, row, group->run[k]) / weights : 0;
 }
 
-/* R⁻¹ less what lies in the null space: the shortest solution's dependence on the data. */
-static void invert(cm_session *session, cm_system *system)
+double complex *cm_inverse_of(cm_session *session, const cm_system *system)
 {
     const cm_group *group = system->group;
     int n = system->n, d = group->null_count;
-    system->inverse = CM_NEW(session, (size_t)n * (size_t)n, double complex);
+    double complex *inverse = CM_NEW(session, (size_t)n * (size_t)n, double complex);
     for (int c = 0; c < n; c++)
-        system->inverse[c + c * n] = 1;
-    cm_tri_solve(n, n, system->qr, system->m, false, system->inverse, n);
+        inverse[c + c * n] = 1;
+    cm_tri_solve(n, n, system->qr, system->m, false, inverse, n);
     if (d == 0)
-        return;
+        return inverse;
     double complex *inside = CM_NEW(session, (size_t)d * (size_t)n, double complex);
-    cm_multiply(true, false, d, n, n, 1, group->null, n, system->inverse, n, 0, inside, d);
-    cm_multiply(false, false, n, n, d, -1, group->null, n, inside, d, 1, system->inverse, n);
+    cm_multiply(true, false, d, n, n, 1, group->null, n, inverse, n, 0, inside, d);
+    cm_multiply(false, false, n, n, d, -1, group->null, n, inside, d, 1, inverse, n);
+    return inverse;
 }
 
 static void factor(cm_session *session, cm_system *system)
@@ -162,6 +162,5 @@ cm_system cm_build_system(cm_session *session, const cm_evidence *evidence, cons
     if (latents > 0)
         fill_latent(evidence, &system, latent_of);
     factor(session, &system);
-    invert(session, &system);
     return system;
 }

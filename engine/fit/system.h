@@ -22,13 +22,16 @@ typedef struct cm_system {
     int base_runs;
     int latents;             /* latent errors of the block (0: none) */
     double complex *latent;  /* m × latents: Qᴴ·(coefficients of the latent errors) */
-    double complex *inverse; /* n × n: R⁻¹ with its part in the null space taken out */
+    double complex *inverse; /* cm_inverse_of(), where a spread is asked for */
 } cm_system;
 
 /** Builds and factors the system of `members` rows of the group from `first` on. `latent_of` (planes): number of the
  *  latent error of a plane in the rows' block, -1: none; NULL with latents = 0. */
 cm_system cm_build_system(cm_session *session, const cm_evidence *evidence, const cm_group *group, int first,
                           int members, double sigma, const int *latent_of, int latents);
+
+/** R⁻¹ with its part in the null space taken out: n × n, the shortest solution's dependence on the data. */
+double complex *cm_inverse_of(cm_session *session, const cm_system *system);
 
 /** How strongly the latent error of its plane enters a coefficient: u·sqrt(common)·value/|value|. */
 double complex cm_latent_strength(const cm_known *known);

@@ -10,26 +10,8 @@
 #ifndef LINALG_DENSE_H
 #define LINALG_DENSE_H
 
+#include "base/complex.h"
 #include "base/session.h"
-
-#include <complex.h>
-#undef I
-
-/** re + i·im without the compiler's NaN checks. */
-static inline double complex cm_pack(double re, double im)
-{
-    union {
-        double parts[2];
-        double complex z;
-    } u = {{re, im}};
-    return u.z;
-}
-
-/** |z|². */
-static inline double cm_abs2(double complex z)
-{
-    return creal(z) * creal(z) + cimag(z) * cimag(z);
-}
 
 /** Householder QR of a (m × n, overwritten: R above, reflectors below), tau of length min(m, n). */
 void cm_qr(cm_session *session, int m, int n, double complex *a, int ld, double complex *tau);

@@ -18,4 +18,11 @@ static inline bool cm_lapack_worked(cm_session *session, int info, const char *w
     return info == 0;
 }
 
+/** Leaves with CM_NUMERICS unless `info` is 0. */
+static inline void cm_lapack_demand(cm_session *session, int info, const char *what)
+{
+    if (!cm_lapack_worked(session, info, what))
+        cm_fail(session, CM_NUMERICS, "%s did not succeed (code %d)", what, info);
+}
+
 #endif

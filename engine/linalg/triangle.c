@@ -12,6 +12,11 @@
 
 #include <math.h>
 
+#undef I
+
+/* By this much the lower bound of the smallest singular value must clear the rank tolerance. */
+static const double SAFE_FACTOR = 10;
+
 cm_triangle cm_triangle_new(cm_session *session, int m, int n, int extra)
 {
     cm_triangle t = {.m = m, .n = n, .columns = n + extra};
@@ -125,12 +130,6 @@ void cm_triangle_factor(cm_triangle *t)
     }
 }
 
-/* Product without the compiler's NaN checks. */
-static double complex times(double complex a, double complex b)
-{
-    return cm_pack(creal(a) * creal(b) - cimag(a) * cimag(b), creal(a) * cimag(b) + cimag(a) * creal(b));
-}
-
 /* Element of R (columns of unit norm) or d. */
 static double complex element(const cm_triangle *t, int i, int j)
 {
@@ -178,14 +177,29 @@ double cm_triangle_least_singular(cm_session *session, const cm_triangle *t)
     return t->n > 0 ? 1 / sqrt(sum) : 1;
 }
 
+bool cm_triangle_is_full(cm_session *session, const cm_triangle *t)
+{
+    return cm_triangle_least_singular(session, t) >= SAFE_FACTOR * CM_RANK_TOLERANCE * sqrt(t->n);
+}
+
+bool cm_triangle_is_full_unscaled(cm_session *session, const cm_triangle *t)
+{
+    double least = INFINITY, squares = 0;
+    for (int k = 0; k < t->n; k++) {
+        least = fmin(least, t->scale[k]);
+        squares += t->scale[k] * t->scale[k];
+    }
+    return cm_triangle_least_singular(session, t) * least >= SAFE_FACTOR * CM_RANK_TOLERANCE * sqrt(squares);
+}
+
 void cm_triangle_solve(const cm_triangle *t, int extra, double complex *u)
 {
     size_t d = (size_t)(t->n + extra) * (size_t)t->m;
     for (int k = t->n - 1; k >= 0; k--) {
         double complex sum = cm_pack(t->re[d + (size_t)k], t->im[d + (size_t)k]);
         for (int j = k + 1; j < t->n; j++)
-            sum -= times(element(t, k, j), u[j]);
-        u[k] = times(sum, conj(element(t, k, k))) / cm_abs2(element(t, k, k));
+            sum -= cm_times(element(t, k, j), u[j]);
+        u[k] = cm_times(sum, conj(element(t, k, k))) / cm_abs2(element(t, k, k));
     }
     for (int k = 0; k < t->n; k++)
         u[k] /= t->scale[k];
@@ -202,4 +216,16 @@ void cm_triangle_residual(cm_triangle *t, int extra, double complex *r)
         apply_reflector(t, k, column);
     for (int i = 0; i < t->m; i++)
         r[i] = cm_pack(re[i], im[i]);
+}
+
+void cm_triangle_complement(cm_triangle *t, double complex *q)
+{
+    for (int e = 0; e < t->m - t->n; e++) {
+        double *re = t->re + (size_t)(t->n + e) * (size_t)t->m;
+        double *im = t->im + (size_t)(t->n + e) * (size_t)t->m;
+        for (int i = 0; i < t->m; i++)
+            re[i] = im[i] = 0;
+        re[t->n + e] = 1;
+        cm_triangle_residual(t, e, q + (size_t)e * (size_t)t->m);
+    }
 }

@@ -33,6 +33,15 @@ void cm_triangle_factor(cm_triangle *t);
 /** 1/|R⁻¹| in the Frobenius norm: never above the smallest singular value of B D⁻¹; 0 when R is singular. */
 double cm_triangle_least_singular(cm_session *session, const cm_triangle *t);
 
+/** The rank is n, safely above CM_RANK_TOLERANCE. False: look at the singular values. */
+bool cm_triangle_is_full(cm_session *session, const cm_triangle *t);
+
+/** The same about the singular values of B itself, which lie between those of B D⁻¹ times the least and the largest of D. */
+bool cm_triangle_is_full_unscaled(cm_session *session, const cm_triangle *t);
+
+/** q (m × extra): orthonormal columns that B cannot reach; uses up the right-hand sides, m - n of them. */
+void cm_triangle_complement(cm_triangle *t, double complex *q);
+
 /** u := D⁻¹ R⁻¹ d for right-hand side `extra`: minimises |B u - c|. */
 void cm_triangle_solve(const cm_triangle *t, int extra, double complex *u);
 

@@ -11,11 +11,7 @@
 
 #include "linalg/triangle.h"
 
-#include <math.h>
 #include <string.h>
-
-/* Share by which the quick estimate must clear the rank tolerance. */
-#define SAFE_FACTOR 10
 
 static bool quick(cm_session *session, const cm_presolved *pre, int m, const double complex *b,
                   const double complex *c, cm_plain *plain)
@@ -28,7 +24,7 @@ static bool quick(cm_session *session, const cm_presolved *pre, int m, const dou
         cm_triangle_put(&t, k, b + (size_t)k * (size_t)m);
     cm_triangle_put(&t, n, c);
     cm_triangle_factor(&t);
-    if (cm_triangle_least_singular(session, &t) < SAFE_FACTOR * CM_RANK_TOLERANCE * sqrt(n))
+    if (!cm_triangle_is_full(session, &t))
         return false;
     plain->rank = n;
     cm_triangle_solve(&t, 0, plain->u);

@@ -140,9 +140,19 @@ int cm_character_columns(unsigned code)
     return CONTAINS(WIDE, code) ? 2 : CONTAINS(MARKS, code) ? 0 : 1;
 }
 
+/* Bytes at the beginning that are printable ASCII. */
+static size_t plain_length(const char *text)
+{
+    size_t length = 0;
+    while (text[length] >= 0x20 && text[length] < 0x7F)
+        length++;
+    return length;
+}
+
 int cm_columns(const char *text)
 {
-    int columns = 0;
+    int columns = (int)plain_length(text);
+    text += columns;
     for (int bytes; *text; text += bytes)
         columns += cm_character_columns(cm_character(text, &bytes));
     return columns;
@@ -150,15 +160,17 @@ int cm_columns(const char *text)
 
 static bool may_do_harm(unsigned code)
 {
-    bool plain = code >= 0x20 && code < 0x7F;
-    return !plain && (code == 0xFFFD || CONTAINS(STEERING, code));
+    return code == 0xFFFD || CONTAINS(STEERING, code);
 }
 
 static bool is_harmless(const char *text)
 {
-    for (int bytes; *text; text += bytes)
+    int bytes;
+    for (text += plain_length(text); *text; text += plain_length(text)) {
         if (may_do_harm(cm_character(text, &bytes)))
             return false;
+        text += bytes;
+    }
     return true;
 }
 

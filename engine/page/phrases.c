@@ -9,7 +9,8 @@
 #include <math.h>
 #include <string.h>
 
-enum { NAME_COLUMNS = 32 };
+enum { NAME_COLUMNS = 32, DEGREES = 3 };
+static const char BETWEEN[] = " @ ";
 
 const char *cm_digits(cm_session *session, double value, int digits)
 {
@@ -55,10 +56,18 @@ const char *cm_degrees(cm_session *session, double degrees, int decimals)
     return cm_decimal(session, rounded >= 360 ? 0 : rounded, decimals);
 }
 
+/* The angle of what is shown as 0 is one of rounding. Put together by hand: a page has hundreds of them, and "%s @ %3s" costs five times as much. */
 const char *cm_phasor(cm_session *session, cm_size_angle value, int decimals)
 {
-    return cm_format(session, "%s @ %3s", cm_decimal(session, value.size, decimals),
-                     cm_degrees(session, value.angle, 0));
+    const char *size = cm_decimal(session, value.size, decimals);
+    const char *angle = strpbrk(size, "123456789") ? cm_degrees(session, value.angle, 0) : "-";
+    size_t most = strlen(size), room = strlen(angle) < DEGREES ? DEGREES : strlen(angle);
+    char *text = cm_take(session, most + strlen(BETWEEN) + room + 1, 1);
+    memcpy(text, size, most);
+    memcpy(text + most, BETWEEN, strlen(BETWEEN));
+    memset(text + most + strlen(BETWEEN), ' ', room);
+    strcpy(text + most + strlen(BETWEEN) + room - strlen(angle), angle);
+    return text;
 }
 
 const char *cm_short_name(cm_session *session, const char *id)

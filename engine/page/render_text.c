@@ -24,7 +24,9 @@ static size_t next_word(const char *text, int most, int *columns)
     size_t length = 0;
     *columns = 0;
     for (int bytes; text[length] && text[length] != ' ' && text[length] != '\n'; length += (size_t)bytes) {
-        int wide = cm_character_columns(cm_character(text + length, &bytes));
+        bool plain = text[length] > ' ' && text[length] <= '~';
+        bytes = 1;
+        int wide = plain ? 1 : cm_character_columns(cm_character(text + length, &bytes));
         if (*columns + wide > most)
             break;
         *columns += wide;
@@ -32,12 +34,19 @@ static size_t next_word(const char *text, int most, int *columns)
     return length;
 }
 
+static const char *skip_blanks(const char *text)
+{
+    while (*text == ' ' || *text == '\n')
+        text++;
+    return text;
+}
+
 /* Wraps words at `indent` columns, words longer than `longest` cut; the caller has written the first line's indent. */
 static void wrap(cm_text *out, const char *text, int indent, int longest)
 {
     int column = indent;
     bool line_empty = true;
-    for (text += strspn(text, " \n"); *text; text += strspn(text, " \n")) {
+    for (text = skip_blanks(text); *text; text = skip_blanks(text)) {
         int columns;
         size_t length = next_word(text, longest, &columns);
         if (!line_empty && column + 1 + columns > CM_PAGE_COLUMNS) {

@@ -2,6 +2,7 @@
 /* From SI and one frame back to what the user counts in. */
 #include "page/values.h"
 
+#include "base/complex.h"
 #include "model/judged.h"
 
 #include <math.h>
@@ -72,7 +73,7 @@ double cm_user_limit(const cm_job *job, int row)
 static bool bare(const cm_runs *runs, int run)
 {
     for (int j = 0; j < runs->planes; j++)
-        if (cabs(runs->masses[(size_t)run + (size_t)j * (size_t)runs->runs]) > runs->mass_zero)
+        if (cm_abs(runs->masses[(size_t)run + (size_t)j * (size_t)runs->runs]) > runs->mass_zero)
             return false;
     return true;
 }

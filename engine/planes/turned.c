@@ -216,9 +216,8 @@ static cm_turned_position try_position(const cm_turning *t, int n)
 
 typedef struct cm_placed {
     cm_turned_position position;
-    double key;
+    double key, mass; /* those that cannot be told apart are made equal; mass counts only then */
     int number;
-    bool joined; /* keys that cannot be told apart have been made equal */
 } cm_placed;
 
 static int by_key(const void *left, const void *right)
@@ -226,21 +225,32 @@ static int by_key(const void *left, const void *right)
     const cm_placed *a = left, *b = right;
     if (a->key != b->key)
         return a->key < b->key ? -1 : 1;
-    if (a->joined && a->position.answer.total_mass != b->position.answer.total_mass)
-        return a->position.answer.total_mass < b->position.answer.total_mass ? -1 : 1;
+    if (a->mass != b->mass)
+        return a->mass < b->mass ? -1 : 1;
     return a->number - b->number;
 }
 
-/* Each run of keys that cannot be told from its first one becomes that one. */
-static void join_groups(int count, cm_placed *placed)
+/* Each run of keys that cannot be told from its first one becomes that one; within it masses count. */
+static void join_keys(int count, cm_placed *placed)
 {
     for (int n = 0, first = 0; n < count; n++) {
         bool told = isfinite(placed[n].key);
         if (placed[n].key - placed[first].key > SAME * fabs(placed[n].key) || !told)
             first = n;
-        placed[n].joined = told;
         placed[n].key = placed[first].key;
         placed[n].position.answer.value = placed[first].position.answer.value;
+        placed[n].mass = told ? placed[n].position.answer.total_mass : 0;
+    }
+}
+
+/* The same for masses of equal keys: the order of the list decides between them. */
+static void join_masses(int count, cm_placed *placed)
+{
+    for (int n = 0, first = 0; n < count; n++) {
+        if (placed[n].key != placed[first].key ||
+            placed[n].mass - placed[first].mass > SAME * fabs(placed[n].mass))
+            first = n;
+        placed[n].mass = placed[first].mass;
     }
 }
 
@@ -251,10 +261,12 @@ static void rank_positions(const cm_turning *t, int count, cm_turned_position *l
     cm_placed *placed = CM_NEW(t->session, count, cm_placed);
     for (int n = 0; n < count; n++) {
         double value = list[n].answer.value;
-        placed[n] = (cm_placed){list[n], isnan(value) ? INFINITY : sign * value, n, false};
+        placed[n] = (cm_placed){list[n], isnan(value) ? INFINITY : sign * value, 0, n};
     }
     qsort(placed, (size_t)count, sizeof *placed, by_key);
-    join_groups(count, placed);
+    join_keys(count, placed);
+    qsort(placed, (size_t)count, sizeof *placed, by_key);
+    join_masses(count, placed);
     qsort(placed, (size_t)count, sizeof *placed, by_key);
     for (int n = 0; n < count; n++)
         list[n] = placed[n].position;

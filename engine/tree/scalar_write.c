@@ -46,7 +46,7 @@ static bool is_suspect(unsigned char c)
 {
     if (c >= 0x20 && c < 0x7F)
         return c == '"' || c == '\\';
-    return c < 0x20 || c == 0x7F || c == 0xC2 || c == 0xE2 || c == 0xEF;
+    return c < 0x20 || c == 0x7F || c == 0xC2 || c == 0xD8 || c == 0xE2 || c == 0xEF;
 }
 
 /* Writes one suspect character and returns its length in bytes. */

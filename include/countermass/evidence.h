@@ -74,11 +74,13 @@ typedef struct cm_run_test {
 
 /** Every run that was tested. Result. */
 typedef struct cm_run_tests {
-    size_t size;              /**< sizeof the struct; later versions append members */
-    int count;                /**< number of items */
-    const cm_run_test *items; /**< `count` of them */
-    int so_far;               /**< 1: the last run is still going on: the last item is about it */
-    double threshold;         /**< of either chance */
+    size_t size;                        /**< sizeof the struct; later versions append members */
+    int count;                          /**< number of items */
+    const cm_run_test *items;           /**< `count` of them */
+    int so_far;                         /**< 1: the last run is still going on: the last item is about it */
+    double threshold;                   /**< of either chance */
+    int first;                          /**< index of the first run that was looked at */
+    const struct cm_foretold *foretold; /**< what was expected of it and of those after it */
 } cm_run_tests;
 
 /** Tests every run (job: given, runs) against those before it and explains the ones that miss their

@@ -91,6 +91,35 @@ static cm_status wide(cm_session *session)
     return cm_leave(session);
 }
 
+/* Null space of independent rows: n - m orthonormal columns that no row sees, with columns that differ by 1e9; and the
+ * same rank where one row says what the others say. */
+static cm_status null_of_rows(cm_session *session)
+{
+    CM_ENTER(session);
+    enum { M = 3, N = 7 };
+    double complex a[M * N], null[N * N], seen[M * N], products[N * N];
+    double scale[N];
+    fill(M * N, a, 8);
+    for (int i = 0; i < M; i++)
+        a[i + M] *= 1e-9;
+    CU_ASSERT_EQUAL(cm_scaled_rank(session, M, N, a, M, scale, null), M);
+    for (int j = 0; j < N; j++) {
+        ASSERT_NEAR(scale[j] / cm_norm2(M, a + j * M), 1, 1e-14);
+        for (int i = 0; i < M; i++)
+            a[i + j * M] /= scale[j];
+    }
+    cm_multiply(false, false, M, N - M, N, 1, a, M, null, N, 0, seen, M);
+    CU_ASSERT(cm_norm2(M * (N - M), seen) < 1e-14);
+    cm_multiply(true, false, N - M, N - M, N, 1, null, N, null, N, 0, products, N - M);
+    for (int i = 0; i < N - M; i++)
+        products[i + i * (N - M)] -= 1;
+    CU_ASSERT(cm_norm2((N - M) * (N - M), products) < 1e-14);
+    for (int j = 0; j < N; j++)
+        a[2 + j * M] = 3 * a[j * M] - a[1 + j * M];
+    CU_ASSERT_EQUAL(cm_scaled_rank(session, M, N, a, M, NULL, null), M - 1);
+    return cm_leave(session);
+}
+
 /* Three planes, the first held at 2, x_1 + x_2 + x_3 = 5 said twice. */
 static cm_status affine(cm_session *session)
 {
@@ -164,6 +193,7 @@ static void test_deficient(void)
 static void test_wide(void)
 {
     in_session(wide);
+    in_session(null_of_rows);
 }
 
 static void test_affine(void)

@@ -11,7 +11,7 @@ static cm_session *session;
 static void test_json_text(void)
 {
     cm_node *tree = cm_node_map(session);
-    cm_node_add_text(session, tree, "a\"\\", "\x01\n\t\x7F/\xC2\x85\xE2\x80\xA8\xC3\xBC");
+    cm_node_add_text(session, tree, "a\"\\", "\x01\n\t\x7F/\xC2\x85\xE2\x80\xA8\xC3\xBC\xD8\x9C\xD8\xA7");
     cm_node_add_number(session, tree, "n", NAN);
     cm_node_add_number(session, tree, "i", -INFINITY);
     cm_node_add_number(session, tree, "x", 0.1);
@@ -21,7 +21,8 @@ static void test_json_text(void)
     cm_node_add_list(session, tree, "l");
     CU_ASSERT_STRING_EQUAL(
         cm_json_write(session, tree),
-        "{\n  \"a\\\"\\\\\": \"\\u0001\\n\\t\\u007f/\\u0085\\u2028\xC3\xBC\",\n  \"n\": null,\n"
+        "{\n  \"a\\\"\\\\\": \"\\u0001\\n\\t\\u007f/\\u0085\\u2028\xC3\xBC\\u061c\xD8\xA7\",\n  \"n\": "
+        "null,\n"
         "  \"i\": null,\n  \"x\": 0.1,\n  \"b\": true,\n  \"t\": null,\n  \"m\": {},\n  \"l\": []\n}\n");
 }
 
