@@ -10,6 +10,9 @@ import re
 import subprocess
 import sys
 import tempfile
+
+import yaml
+
 import make_tutorial as tutorial
 
 FOLDER = pathlib.Path(__file__).parents[2] / "cases" / "tutorial"
@@ -32,13 +35,27 @@ def advised(program, name):
             {c["plane"]: tutorial.phasor(c["mass"], c["angle"]) for c in answer["corrections"]})
 
 
+def same(a, b):
+    """Alike but for the last digits, which belong to the processor that the linear algebra was tuned for."""
+    if isinstance(a, dict) and isinstance(b, dict):
+        return list(a) == list(b) and all(same(a[key], b[key]) for key in a)
+    if isinstance(a, list) and isinstance(b, list):
+        return len(a) == len(b) and all(map(same, a, b))
+    if isinstance(a, (int, float)) and isinstance(b, (int, float)):
+        return abs(a - b) <= 1e-9 * max(abs(a), abs(b))
+    if isinstance(a, str) and isinstance(b, str) and " @ " in a and " @ " in b:
+        return same([float(part) for part in a.split(" @ ")], [float(part) for part in b.split(" @ ")])
+    return a == b
+
+
 def text_is_made(program):
     for name, text in tutorial.files().items():
         check((FOLDER / name).read_text() == text, f"{name} is not what make_tutorial.py writes")
     with tempfile.TemporaryDirectory() as folder:
         record = pathlib.Path(folder) / "record.yaml"
         run(program, "influence", "--record", str(record), "5-whole.yaml")
-        check(record.read_text() == (FOLDER / "exhauster-record.yaml").read_text(), "exhauster-record.yaml is not the record of step 5")
+        check(same(yaml.safe_load(record.read_text()), yaml.safe_load((FOLDER / "exhauster-record.yaml").read_text())),
+              "exhauster-record.yaml is not the record of step 5")
 
 
 def no_name_twice():
