@@ -79,14 +79,14 @@ static void take_off(const cm_notes *notes, int count, const double complex *col
 }
 
 /* d: the change of run k from its reference without what the runs before it change; its share. `columns` receives what they
- * change, and d behind it; returns their number. */
-static int new_direction(const cm_notes *notes, const cm_step *steps, int k, double scale, double *share,
-                         double complex *columns)
+ * change, each state (`first`) once, and d behind it; returns their number. */
+static int new_direction(const cm_notes *notes, const cm_step *steps, int k, const int *first, double scale,
+                         double *share, double complex *columns)
 {
     const cm_runs *runs = notes->job->runs;
     int planes = runs->planes, count = 0, reference = steps[k].reference;
     for (int q = 0; q < k; q++)
-        if (q != reference && cm_same_group(notes, q, k))
+        if (first[q] == q && q != first[reference] && cm_same_group(notes, q, k))
             put_change(runs, q, reference, scale, columns + (size_t)planes * (size_t)count++);
     double complex *d = columns + (size_t)planes * (size_t)count;
     put_change(runs, k, reference, scale, d);
@@ -137,7 +137,7 @@ static cm_news news_of(const cm_notes *notes, const cm_step *steps, int k, const
     double complex *columns = CM_NEW(notes->session, (size_t)planes * (size_t)n, double complex);
     cm_news news = {.state = CM_NEW(notes->session, n, int),
                     .weight = CM_NEW(notes->session, n, double complex)};
-    int count = new_direction(notes, steps, k, scale, &news.share, columns);
+    int count = new_direction(notes, steps, k, first, scale, &news.share, columns);
     const unsigned char *reach = within_reach(notes, steps, k, scale, count, columns);
     for (int j = 0; j < planes; j++)
         d[j + 1] = columns[j + (count - 1) * planes];

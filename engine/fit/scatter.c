@@ -43,8 +43,10 @@ static int pool_count(const cm_evidence *evidence)
 static void add_residuals(cm_session *session, const cm_evidence *evidence, const cm_group *group,
                           cm_pool *pools)
 {
-    cm_mark mark = cm_mark_of(session);
     int m = group->runs, n = group->columns, k = group->rows;
+    if (group->priors == 0 && n - group->null_count >= m)
+        return; /* as many unknowns are told as runs: nothing is left over */
+    cm_mark mark = cm_mark_of(session);
     double complex *design = CM_NEW(session, (size_t)m * (size_t)n, double complex);
     double complex *left = CM_NEW(session, (size_t)m * (size_t)k, double complex);
     double complex *fitted = CM_NEW(session, (size_t)n * (size_t)k, double complex);
@@ -56,9 +58,7 @@ static void add_residuals(cm_session *session, const cm_evidence *evidence, cons
         for (int r = 0; r < m; r++)
             left[r + i * m] = cm_root_of(evidence, group->row[i], group->run[r]) *
                               cm_reading_left(evidence, group->row[i], group->run[r]);
-    int rank = m > n ? 0 : cm_scaled_rank(session, m, n, design, m, NULL, NULL);
-    if (rank < m) /* else nothing is left over */
-        rank = cm_least_squares(session, m, n, k, design, m, left, m, fitted, n);
+    int rank = cm_least_squares(session, m, n, k, design, m, left, m, fitted, n);
     cm_multiply(false, false, m, k, n, -1, design, m, fitted, n, 1, left, m);
     for (int i = 0; i < k && rank < m; i++) {
         cm_pool *pool = &pools[evidence->given->pool[group->row[i]]];

@@ -57,8 +57,10 @@ static void say_worst(cm_document *d, const cm_job *job, moment when, bool limit
     double complex reading;
     reading_at(job, w.row, when, &reading);
     double level = cm_level(job, w.row, reading);
-    if (when == AFTER && w.ratio < NOTHING_LEFT * find_worst(job, BEFORE, limits).ratio)
-        w.ratio = 0, level = 0;
+    if (when == AFTER && w.ratio < NOTHING_LEFT * find_worst(job, BEFORE, limits).ratio) {
+        cm_item(d, limits ? CM_GOOD : CM_PLAIN, "Worst reading after: all are predicted to be 0.");
+        return;
+    }
     const char *unit = cm_unit_words(cm_sensor_of(job, w.row)->unit);
     const char *against = "";
     if (limits)
