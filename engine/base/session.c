@@ -276,7 +276,7 @@ void cm_fail_on_errors(cm_session *session)
 void cm_ask_stop(cm_session *session)
 {
     if (session->host.stop && session->host.stop(session->host.context))
-        cm_fail(session, CM_STOPPED, NULL);
+        cm_fail(session, CM_STOPPED, "stopped before there was an answer");
 }
 
 void cm_defer(cm_session *session, void (*release)(void *), void *what)

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* The main picture of each result. */
 #include "page/figures.h"
+#include "countermass/planes.h"
 #include "page/page.h"
 
 #include <string.h>
@@ -59,10 +60,22 @@ static const cm_drawing *plot_of(cm_session *session, const cm_page *page)
     return NULL;
 }
 
+/* A set of planes that no answer was found for is not the fault of the case. */
+static bool any_set_failed(const cm_plane_comparison *found)
+{
+    for (int k = 0; found && k < found->listed; k++)
+        if (found->sets[k].failed)
+            return true;
+    return false;
+}
+
 cm_status cm_page_plot(cm_session *session, const cm_page *page, const char **svg)
 {
     CM_ENTER(session);
     const cm_drawing *drawing = plot_of(session, page);
+    if (!drawing && any_set_failed(page->job.comparison))
+        cm_fail(session, CM_NUMERICS,
+                "there is nothing to draw: no answer could be found for a set of planes");
     if (!drawing)
         cm_fail(session, CM_BAD_INPUT, "there is nothing to draw in this result");
     *svg = cm_drawing_file(session, drawing);

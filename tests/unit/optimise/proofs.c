@@ -249,6 +249,8 @@ static void test_stop(void)
     cm_problem p = problem_of(&d, CM_MIN_MAX);
     const cm_answer *a = NULL;
     CU_ASSERT_EQUAL(cm_solve(session, &p, &a), CM_STOPPED);
+    CU_ASSERT_EQUAL_FATAL(cm_message_count(session), 1);
+    CU_ASSERT_STRING_EQUAL(cm_message_at(session, 0)->text, "stopped before there was an answer");
     cm_close(session);
 }
 
