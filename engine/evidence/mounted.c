@@ -151,7 +151,7 @@ static bool test_run(cm_session *session, const cm_job *job, int k, cm_run_test 
                      double complex *expected, unsigned char *told)
 {
     int rows = job->runs->rows;
-    cm_run_test own;
+    cm_run_test own = {0};
     double right;
     size_t sizes[] = {sizeof(int), sizeof(cm_complex), sizeof(cm_complex), sizeof(double)};
     void *room[4];

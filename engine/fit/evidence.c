@@ -267,9 +267,13 @@ static void find_null_space(cm_session *session, const cm_evidence *evidence, cm
                 cm_design(group, evidence->runs, group->run[k], group->plane[column[c]]);
     int rank = cm_scaled_rank(session, group->runs, n, design, group->runs > 0 ? group->runs : 1, norm, null);
     group->null_count = n - rank;
-    for (int d = 0; d < group->null_count; d++)
-        for (int c = 0; c < n; c++)
-            null[c + d * n] *= evidence->scale[group->plane[column[c]] + 1] / norm[c];
+    for (int c = 0; c < n; c++) {
+        /* a column of zeros has no norm: there the scales are those of the plane already */
+        double scale = evidence->scale[group->plane[column[c]] + 1];
+        bool empty = cm_norm2(group->runs, design + (size_t)c * (size_t)group->runs) <= 0;
+        for (int d = 0; d < group->null_count && !empty; d++)
+            null[c + d * n] *= scale / norm[c];
+    }
     double complex *basis = CM_NEW(session, (size_t)n * (size_t)n, double complex);
     for (int d = 0; d < group->null_count; d++)
         basis[d + d * n] = 1;

@@ -24,4 +24,7 @@ const char *cm_harmless(cm_session *session, const char *text);
 /** A harmless text of at most `most` columns (at least 1): a longer one loses its middle to an ellipsis. */
 const char *cm_shorten(cm_session *session, const char *text, int most);
 
+/** The same for `count` texts (NULL: empty) that stand beside each other: those that differ are shown differently. */
+const char **cm_shorten_apart(cm_session *session, int count, const char *const *texts, int most);
+
 #endif

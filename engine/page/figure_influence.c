@@ -53,8 +53,9 @@ static void draw_box(cm_drawing *d, const cm_job *job, int row, int plane, doubl
 static double heads(cm_session *session, const cm_job *job)
 {
     int most = 0;
+    const char **names = cm_plane_labels(session, job->given, LONGEST_NAME);
     for (int j = 0; j < job->influence->planes; j++) {
-        int columns = cm_columns(cm_shorten(session, job->given->planes[j].id, LONGEST_NAME));
+        int columns = cm_columns(names[j]);
         most = columns > most ? columns : most;
     }
     return 14 + 5.2 * most;
@@ -62,9 +63,10 @@ static double heads(cm_session *session, const cm_job *job)
 
 static void draw_heads(cm_drawing *d, const cm_job *job, double foot)
 {
+    const char **names = cm_plane_labels(d->session, job->given, LONGEST_NAME);
     for (int j = 0; j < job->influence->planes; j++)
         cm_draw_turned_words(d, "small", CM_LEFT, (cm_point){LEFT + BOX * j + BOX / 2 + 3, foot - 6}, -60,
-                             cm_shorten(d->session, job->given->planes[j].id, LONGEST_NAME));
+                             names[j]);
 }
 
 const cm_drawing *cm_figure_influence(cm_session *session, const cm_job *job, int speed)
@@ -85,12 +87,13 @@ const cm_drawing *cm_figure_influence(cm_session *session, const cm_job *job, in
                                  cm_count_of(session, rows, "reading", "readings")));
     d->wide = planes > FITS_A_PHONE;
     draw_heads(d, job, top);
+    const char **sensors = cm_sensor_labels(session, job->given, 15);
     for (int i = 0, line = 0; i < job->influence->rows; i++) {
         if (job->given->row_speed[i] != speed)
             continue;
         double y = top + HIGH * line++;
         cm_draw_words(d, "small", CM_RIGHT, (cm_point){LEFT - 6, y + HIGH / 2 + 3.5},
-                      cm_shorten(session, cm_sensor_of(job, i)->id, 15));
+                      sensors[job->given->row_sensor[i]]);
         for (int j = 0; j < planes; j++)
             draw_box(d, job, i, j, y);
     }

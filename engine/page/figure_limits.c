@@ -12,7 +12,7 @@ static const double WIDTH = 380, LINE = 20, TOP = 34, LEFT = 112, RIGHT = 366;
 
 /* One line of the picture: a reading or an orbit, as its limit is held against it, in its unit. NAN: not there. */
 typedef struct level {
-    const char *name;
+    const char *name, *label; /* in full; as it is drawn */
     double limit, before, after, radius;
 } level;
 
@@ -36,8 +36,7 @@ static level level_of_orbit(cm_session *session, const cm_job *job, int k)
 {
     double before;
     bool told = cm_orbit_before(job, k, &before);
-    return (level){.name = cm_format(session, "%s %s",
-                                     cm_shorten(session, job->given->pairs[job->given->orbits[k].pair].id, 8),
+    return (level){.name = cm_format(session, "%s %s", job->given->pairs[job->given->orbits[k].pair].id,
                                      cm_orbit_axis_name(job, k)),
                    .limit = cm_orbit_limit(job, k),
                    .before = told ? before : NAN,
@@ -55,6 +54,12 @@ static int collect(cm_session *session, const cm_job *job, int speed, level *lev
     for (int k = 0; k < job->given->orbit_count; k++)
         if (job->given->orbits[k].speed == speed)
             levels[count++] = level_of_orbit(session, job, k);
+    const char **names = CM_NEW(session, count, const char *);
+    for (int k = 0; k < count; k++)
+        names[k] = levels[k].name;
+    names = cm_shorten_apart(session, count, names, 15);
+    for (int k = 0; k < count; k++)
+        levels[k].label = names[k];
     return count;
 }
 
@@ -105,7 +110,7 @@ static void draw_level(const cm_axis *axis, const level *l, double y, bool limit
     cm_draw_begin(d, cm_format(d->session, "%s: before %s, predicted %s%s",
                                cm_short_name(d->session, l->name), cm_digits(d->session, l->before, 3),
                                cm_digits(d->session, l->after, 3), limits ? " of its limit" : ""));
-    cm_draw_words(d, "small", CM_RIGHT, (cm_point){LEFT - 8, y + 3.5}, cm_shorten(d->session, l->name, 15));
+    cm_draw_words(d, "small", CM_RIGHT, (cm_point){LEFT - 8, y + 3.5}, l->label);
     if (limits && isnan(l->limit))
         cm_draw_words(d, "small soft", CM_LEFT, (cm_point){LEFT + 4, y + 3.5}, "no limit");
     draw_marks(axis, l, y);

@@ -69,16 +69,26 @@ static int settle(item *items, int count)
     return used;
 }
 
-static void add_item(cm_session *session, const machine *m, item *list, int *count, double position,
-                     const char *id)
+static void add_item(const machine *m, item *list, int *count, double position, const char *label)
 {
     if (isfinite(position))
-        list[(*count)++] = (item){.x = on_paper(m, position), .name = cm_shorten(session, id, LONGEST_LABEL)};
+        list[(*count)++] = (item){.x = on_paper(m, position), .name = label};
+}
+
+static const char **bearing_labels(cm_session *session, const cm_rotor *rotor)
+{
+    const char **ids = CM_NEW(session, rotor->bearing_count, const char *);
+    for (int b = 0; b < rotor->bearing_count; b++)
+        ids[b] = rotor->bearings[b].id;
+    return cm_shorten_apart(session, rotor->bearing_count, ids, LONGEST_LABEL);
 }
 
 static void collect(cm_session *session, machine *m)
 {
     const cm_case *c = m->job->given;
+    const char **planes = cm_plane_labels(session, c, LONGEST_LABEL),
+               **sensors = cm_sensor_labels(session, c, LONGEST_LABEL),
+               **bearings = bearing_labels(session, &c->rotor);
     m->plane = CM_NEW(session, c->plane_count, item);
     m->bearing = CM_NEW(session, c->rotor.bearing_count, item);
     m->sensor = CM_NEW(session, c->sensor_count, item);
@@ -89,12 +99,11 @@ static void collect(cm_session *session, machine *m)
     for (int s = 0; s < c->sensor_count; s++)
         stretch(m, c->sensors[s].position);
     for (int j = 0; j < c->plane_count; j++)
-        add_item(session, m, m->plane, &m->planes, c->planes[j].position, c->planes[j].id);
+        add_item(m, m->plane, &m->planes, c->planes[j].position, planes[j]);
     for (int b = 0; b < c->rotor.bearing_count; b++)
-        add_item(session, m, m->bearing, &m->bearings, c->rotor.bearings[b].position,
-                 c->rotor.bearings[b].id);
+        add_item(m, m->bearing, &m->bearings, c->rotor.bearings[b].position, bearings[b]);
     for (int s = 0; s < c->sensor_count; s++)
-        add_item(session, m, m->sensor, &m->sensors, c->sensors[s].position, c->sensors[s].id);
+        add_item(m, m->sensor, &m->sensors, c->sensors[s].position, sensors[s]);
 }
 
 static void draw_planes(cm_drawing *d, const machine *m, double shaft)

@@ -18,12 +18,12 @@ typedef struct range {
     double low, high, value, radius;
 } range;
 
-static void draw_range(const cm_axis *axis, const range *r, double y)
+static void draw_range(const cm_axis *axis, const range *r, const char *label, double y)
 {
     cm_drawing *d = axis->drawing;
     double low = isfinite(r->low) ? r->low : 0;
     cm_draw_begin(d, r->words);
-    cm_draw_words(d, "small", CM_RIGHT, (cm_point){LEFT - 8, y + 3.5}, cm_shorten(d->session, r->name, 15));
+    cm_draw_words(d, "small", CM_RIGHT, (cm_point){LEFT - 8, y + 3.5}, label);
     if (r->high >= low)
         cm_draw_box(d, "region", (cm_point){cm_axis_point(axis, low).x, y - 6},
                     cm_axis_point(axis, r->high).x - cm_axis_point(axis, low).x, 12);
@@ -55,8 +55,12 @@ static const cm_drawing *draw_ranges(cm_session *session, const char *title, con
     cm_axis_draw(&axis, 5, unit);
     cm_draw_words(d, "small", CM_LEFT, (cm_point){6, 14}, title);
     cm_draw_words(d, "small soft", CM_LEFT, (cm_point){6, 28}, key);
+    const char **names = CM_NEW(session, count, const char *);
     for (int k = 0; k < count; k++)
-        draw_range(&axis, &ranges[k], TOP + LINE * (k + 0.5));
+        names[k] = ranges[k].name;
+    names = cm_shorten_apart(session, count, names, 15);
+    for (int k = 0; k < count; k++)
+        draw_range(&axis, &ranges[k], names[k], TOP + LINE * (k + 0.5));
     return d;
 }
 

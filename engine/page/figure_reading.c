@@ -196,7 +196,7 @@ const cm_drawing *cm_figure_reading(cm_session *session, const cm_job *job, int 
                                    describe(session, job, row));
     cm_dial dial = {d, {WIDTH / 2, 132}, RIM, largest(job, row), cm_growth_of_phases(c), 0};
     cm_draw_words(d, "strong", CM_LEFT, (cm_point){4, 12},
-                  cm_shorten(session, cm_sensor_of(job, row)->id, 18));
+                  cm_sensor_labels(session, c, 18)[c->row_sensor[row]]);
     cm_draw_words(d, "small soft", CM_RIGHT, (cm_point){WIDTH - 4, 12},
                   cm_unit_words(cm_sensor_of(job, row)->unit));
     cm_dial_face(&dial, 45);

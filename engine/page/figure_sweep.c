@@ -109,9 +109,10 @@ const cm_drawing *cm_figure_sweep(cm_session *session, const cm_job *job, int sw
                     0};
     cm_axis phase = {v.drawing, {LEFT, FOOT}, {LEFT, MIDDLE + 10}, 360, RIGHT - LEFT, 90};
     draw_speeds(&v);
-    cm_axis_draw(
-        &size, 4,
-        cm_format(session, "%s, %s", cm_shorten(session, v.sensor->id, 18), cm_unit_words(v.sensor->unit)));
+    cm_axis_draw(&size, 4,
+                 cm_format(session, "%s, %s",
+                           cm_sensor_labels(session, job->given, 18)[v.sensor - job->given->sensors],
+                           cm_unit_words(v.sensor->unit)));
     cm_axis_draw(&phase, 4, job->given->phase_lag ? "phase lag, degrees" : "phase lead, degrees");
     draw_resonances(&v, found);
     draw_points(&v, &size, &phase);

@@ -9,7 +9,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { NAME_COLUMNS = 32, DEGREES = 3 };
+enum { NAME_COLUMNS = 60, DEGREES = 3 };
 static const char BETWEEN[] = " @ ";
 
 const char *cm_digits(cm_session *session, double value, int digits)
@@ -73,6 +73,22 @@ const char *cm_phasor(cm_session *session, cm_size_angle value, int decimals)
 const char *cm_short_name(cm_session *session, const char *id)
 {
     return cm_shorten(session, id, NAME_COLUMNS);
+}
+
+const char **cm_plane_labels(cm_session *session, const cm_case *c, int most)
+{
+    const char **ids = CM_NEW(session, c->plane_count, const char *);
+    for (int j = 0; j < c->plane_count; j++)
+        ids[j] = c->planes[j].id;
+    return cm_shorten_apart(session, c->plane_count, ids, most);
+}
+
+const char **cm_sensor_labels(cm_session *session, const cm_case *c, int most)
+{
+    const char **ids = CM_NEW(session, c->sensor_count, const char *);
+    for (int s = 0; s < c->sensor_count; s++)
+        ids[s] = c->sensors[s].id;
+    return cm_shorten_apart(session, c->sensor_count, ids, most);
 }
 
 const char *cm_reading_name(cm_session *session, const cm_job *job, int row)

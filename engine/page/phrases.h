@@ -26,6 +26,10 @@ const char *cm_phasor(cm_session *session, cm_size_angle value, int decimals);
 /** An id short enough for a sentence. */
 const char *cm_short_name(cm_session *session, const char *id);
 
+/** Ids of all planes and of all sensors in at most `most` columns, each different from the others. */
+const char **cm_plane_labels(cm_session *session, const cm_case *c, int most);
+const char **cm_sensor_labels(cm_session *session, const cm_case *c, int most);
+
 /** "DE-x at service". */
 const char *cm_reading_name(cm_session *session, const cm_job *job, int row);
 

@@ -64,10 +64,9 @@ static const char *cell_of(const cm_table *table, int row, int column)
     return text ? text : "";
 }
 
-/* A long text is shortened; the whole stands where a pointer asks for it. */
-static void add_shortened(page_state *page, const char *text, int most)
+/* A text and its shortened form; the whole stands where a pointer asks for it. */
+static void add_shortened(page_state *page, const char *text, const char *shown)
 {
-    const char *shown = cm_shorten(page->out->session, text, most);
     bool cut = strcmp(shown, cm_harmless(page->out->session, text)) != 0;
     if (cut) {
         add(page, "<abbr title=\"");
@@ -129,6 +128,22 @@ static int choose_columns(const cm_table *table, int from, bool *chosen)
     return c;
 }
 
+/* The cells of the table as they are shown: long ones shortened, names that differ still different. */
+static const char **shown_cells(cm_session *session, const cm_table *table)
+{
+    size_t columns = (size_t)table->columns;
+    const char **all = CM_NEW(session, columns * (size_t)table->rows, const char *);
+    const char **column = CM_NEW(session, table->rows, const char *);
+    for (int c = 0; c < table->columns; c++) {
+        for (int r = 0; r < table->rows; r++)
+            column[r] = cell_of(table, r, c);
+        const char **shown = cm_shorten_apart(session, table->rows, column, longest(table, c));
+        for (int r = 0; r < table->rows; r++)
+            all[(size_t)r * columns + (size_t)c] = shown[r];
+    }
+    return all;
+}
+
 static void add_head(page_state *page, const cm_table *table, const bool *chosen)
 {
     add(page, "<thead><tr>");
@@ -137,11 +152,8 @@ static void add_head(page_state *page, const cm_table *table, const bool *chosen
             continue;
         const cm_column *column = &table->column[c];
         cm_text_print(page->out, "<th scope=\"col\"%s>", column->right ? " class=\"right\"" : "");
-        add_shortened(page,
-                      column->head && *column->head ? column->head
-                      : column->unit                ? column->unit
-                                                    : "",
-                      LONGEST_HEAD);
+        const char *head = column->head && *column->head ? column->head : column->unit ? column->unit : "";
+        add_shortened(page, head, cm_shorten(page->out->session, head, LONGEST_HEAD));
         if (column->unit && column->head && *column->head) {
             add(page, " <span class=\"unit\">");
             cm_markup_add(page->out, column->unit);
@@ -152,7 +164,8 @@ static void add_head(page_state *page, const cm_table *table, const bool *chosen
     add(page, "</tr></thead>\n<tbody>\n");
 }
 
-static void add_row(page_state *page, const cm_table *table, const bool *chosen, int row)
+static void add_row(page_state *page, const cm_table *table, const bool *chosen, const char *const *shown,
+                    int row)
 {
     add(page, "<tr>");
     for (int c = 0; c < table->columns; c++) {
@@ -164,18 +177,18 @@ static void add_row(page_state *page, const cm_table *table, const bool *chosen,
                   : key                    ? "<th scope=\"row\">"
                   : table->column[c].right ? "<td class=\"right\">"
                                            : "<td>");
-        add_shortened(page, cell_of(table, row, c), longest(table, c));
+        add_shortened(page, cell_of(table, row, c), shown[(size_t)row * (size_t)table->columns + (size_t)c]);
         add(page, key ? "</th>" : "</td>");
     }
     add(page, "</tr>\n");
 }
 
-static void add_columns(page_state *page, const cm_table *table, const bool *chosen)
+static void add_columns(page_state *page, const cm_table *table, const bool *chosen, const char *const *shown)
 {
     add(page, "<div class=\"scroll\" tabindex=\"0\" role=\"group\" aria-label=\"table\">\n<table>\n");
     add_head(page, table, chosen);
     for (int r = 0; r < table->rows; r++)
-        add_row(page, table, chosen, r);
+        add_row(page, table, chosen, shown, r);
     add(page, "</tbody>\n</table>\n</div>\n");
 }
 
@@ -183,12 +196,13 @@ static void add_table(page_state *page, const cm_part *part)
 {
     const cm_table *table = part->table;
     bool *chosen = CM_NEW(page->out->session, table->columns, bool);
+    const char **shown = shown_cells(page->out->session, table);
     int from = 0;
     while (from < table->columns && table->column[from].key)
         from++;
     do {
         from = choose_columns(table, from, chosen);
-        add_columns(page, table, chosen);
+        add_columns(page, table, chosen, shown);
     } while (from < table->columns);
 }
 

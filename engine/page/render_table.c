@@ -23,7 +23,19 @@ static int wider(int width, const char *text)
     return columns > width ? columns : width;
 }
 
-static int *column_widths(cm_session *session, const cm_table *table)
+/* Puts cells that are too long in their shortened form; names that differ stay different. */
+static void shorten_column(cm_session *session, cm_table *table, int column, int most)
+{
+    const char **cells = CM_NEW(session, table->rows, const char *);
+    for (int r = 0; r < table->rows; r++)
+        cells[r] = cell(table, r, column);
+    cells = cm_shorten_apart(session, table->rows, cells, most);
+    for (int r = 0; r < table->rows; r++)
+        table->cells[(size_t)r * (size_t)table->columns + (size_t)column] = cells[r];
+}
+
+/* Widths of the columns; cells that are wider are shortened. */
+static int *column_widths(cm_session *session, cm_table *table)
 {
     int *width = CM_NEW(session, table->columns, int);
     for (int c = 0; c < table->columns; c++) {
@@ -33,8 +45,10 @@ static int *column_widths(cm_session *session, const cm_table *table)
         int most = table->column[c].most  ? table->column[c].most
                    : table->column[c].key ? MOST_KEY
                                           : MOST_OTHER;
-        if (width[c] > most)
-            width[c] = most;
+        if (width[c] <= most)
+            continue;
+        width[c] = most;
+        shorten_column(session, table, c, most);
     }
     return width;
 }
@@ -112,8 +126,13 @@ static void add_lines(cm_text *out, const cm_table *table, const int *width, con
         add_line(out, table, width, chosen, cell, r);
 }
 
-void cm_render_table(cm_text *out, const cm_table *table)
+void cm_render_table(cm_text *out, const cm_table *given)
 {
+    cm_table own = *given, *table = &own;
+    size_t cells = (size_t)table->rows * (size_t)table->columns;
+    own.cells = CM_NEW(out->session, cells, const char *);
+    for (size_t i = 0; i < cells; i++)
+        own.cells[i] = given->cells[i];
     int *width = column_widths(out->session, table);
     bool *chosen = CM_NEW(out->session, table->columns, bool);
     int from = 0;

@@ -96,7 +96,6 @@
     return e;
   }
 
-  const short = (text, most) => (text.length <= most ? text : text.slice(0, most - 6) + '…' + text.slice(-5));
   const digits = (value, count) => (Number.isFinite(value) ? String(Number(value.toPrecision(count))) : '-');
   const phasor = (value) => size(value).toFixed(1) + ' @ ' + (Math.round(angle(value)) % 360);
 
@@ -225,7 +224,7 @@
       Object.assign(this, { massField, angleField });
       this.note = element('p', { className: 'note' });
       return element('fieldset', { className: 'card' },
-        element('legend', { title: this.given.id }, short(this.given.id, 40)), this.dial(), massLabel, angleLabel, this.note);
+        element('legend', { title: this.given.id }, this.given.id), this.dial(), massLabel, angleLabel, this.note);
     }
 
     show(quiet) {
@@ -257,8 +256,8 @@
       this.bar = shape('rect', { class: 'shade', x: 0, y: 2, height: 8 });
       const picture = shape('svg', { class: 'drawing bar', viewBox: '0 0 100 12', 'aria-hidden': 'true' }, this.bar,
         shape('line', { class: 'ink', x1: 50, y1: 0, x2: 50, y2: 12 }));
-      this.line = element('tr', {}, element('th', { scope: 'row', title: row.sensor }, short(row.sensor, 24)),
-        element('td', { title: row.speed }, short(row.speed, 24)), element('td', { className: 'right' }, phasor(sub(best, row.offset))),
+      this.line = element('tr', {}, element('th', { scope: 'row', title: row.sensor }, row.sensor),
+        element('td', { title: row.speed }, row.speed), element('td', { className: 'right' }, phasor(sub(best, row.offset))),
         this.value, this.share, element('td', {}, row.limit === null ? '' : picture));
     }
 
@@ -279,7 +278,7 @@
       this.pair = pair;
       this.value = element('td', { className: 'right' });
       this.share = element('td', { className: 'right' });
-      this.line = element('tr', {}, element('th', { scope: 'row', colSpan: 2, title: pair.name }, short(pair.name, 50)),
+      this.line = element('tr', {}, element('th', { scope: 'row', colSpan: 2, title: pair.name }, pair.name),
         element('td', { className: 'right' }, pairSize(pair, readings).toFixed(1)), this.value, this.share, element('td', {}));
     }
 
@@ -360,7 +359,7 @@
       this.lines.forEach((line, i) => line && line.show(values[i]));
       this.orbits.forEach((orbit) => orbit.show(values));
       this.showWorst(values);
-      const over = this.planes.filter((p) => !p.given.held && p.overCap()).map((p) => short(p.given.id, 24));
+      const over = this.planes.filter((p) => !p.given.held && p.overCap()).map((p) => p.given.id);
       this.warning.textContent = over.length ? 'More than may be carried: ' + over.join(', ') + '.' : '';
       this.warning.hidden = over.length === 0;
     }
@@ -377,7 +376,7 @@
       });
       over += this.data.pairs.filter((pair) => pair.limit !== null && pairSize(pair, values) > pair.limit * (1 + NEAR)).length;
       const row = this.data.rows[worst];
-      this.worst.textContent = row ? `Worst reading: ${short(row.sensor, 24)} at ${short(row.speed, 24)}, ${digits(share, 3)} times its limit; ` +
+      this.worst.textContent = row ? `Worst reading: ${row.sensor} at ${row.speed}, ${digits(share, 3)} times its limit; ` +
         (over ? `${over} over the limit.` : 'all within their limits.') : '';
       this.worst.className = row ? (over ? 'bad' : 'good') : '';
     }
