@@ -151,8 +151,16 @@ static int jobs_of(const cli_options *options)
 
 static int run_fleet(fleet *f)
 {
-    int count = f->options->case_count;
-    cli_run_jobs(jobs_of(f->options), count, work_on_case, take_case, f);
+    int count = f->options->case_count, jobs = jobs_of(f->options), threads = jobs < count ? jobs : count;
+    if (!cli_has_room(threads > 1 ? threads : 1)) {
+        fprintf(
+            stderr,
+            "countermass: out of memory: this process may not have what %d at a time need; raise its limit, "
+            "or ask for fewer --jobs\n",
+            threads > 1 ? threads : 1);
+        return CLI_MACHINE;
+    }
+    cli_run_jobs(jobs, count, work_on_case, take_case, f);
     bool whole = true;
     for (int i = 0; i < count; i++)
         whole = whole && f->outcomes[i].text;

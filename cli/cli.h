@@ -169,6 +169,9 @@ void cli_run_jobs(int jobs, int count, void (*work)(void *context, int index),
 /* memory.c: tells the allocator to keep what is released for what is taken next. */
 void cli_keep_memory(void);
 
+/* memory.c: false: the linear algebra of so many threads would not find its room. */
+bool cli_has_room(int threads);
+
 /* steps.c: what several commands do with a case, step after step; each fills in the job. */
 cm_status cli_fit(cm_session *session, const char *file, cm_job *job);
 cm_status cli_fit_if_read(cm_session *session, const char *file, cm_job *job);

@@ -194,12 +194,13 @@ cm_status cm_examine(cm_session *session, cm_job *job, int so_far)
     unsigned char *told = CM_NEW(session, rows * (size_t)runs, unsigned char);
     int count = 0;
     for (int k = first; k < runs; k++) {
-        cm_ask_stop(session);
+        if (k > first) /* a single run is no long work */
+            cm_ask_stop(session);
         size_t at = rows * (size_t)k;
         count += test_run(session, job, k, &tests[count], expected + at, told + at);
     }
     *foretold = (cm_foretold){sizeof *foretold, expected, told};
-    *out = (cm_run_tests){sizeof *out, count, tests, so_far, THRESHOLD, first, foretold};
+    *out = (cm_run_tests){sizeof *out, count, tests, so_far, THRESHOLD, first, foretold, job->runs};
     job->examined = out;
     return cm_leave(session);
 }

@@ -12,8 +12,8 @@
 /** See cm_fit(). */
 const cm_influence *cm_fit_runs(cm_session *session, const cm_runs *runs);
 
-/** The same without the spread, where nothing else needs it: of the arrays a, y, base_runs, residual and what is left open
- *  are there in any case. */
+/** The same without the spread, where nothing else needs it: of the arrays a, y, base_runs and what is left open are there
+ *  in any case; the residuals of plain fits are not. */
 const cm_influence *cm_fit_values(cm_session *session, const cm_runs *runs);
 
 /** What a level of the runs does to each row per unit of it, with its standard deviation; told 0: the runs do not tell.

@@ -130,7 +130,8 @@ static void foretell_run(cm_session *session, const cm_job *job, int k, double c
 {
     const cm_runs *all = job->runs;
     size_t rows = (size_t)all->rows, at = (size_t)k * rows;
-    if (job->examined && k >= job->examined->first) { /* these were fitted for their test */
+    if (job->examined && job->examined->runs == all &&
+        k >= job->examined->first) { /* these were fitted for their test */
         memcpy(expected, job->examined->foretold->expected + at, rows * sizeof *expected);
         memcpy(told, job->examined->foretold->told + at, rows);
         return;

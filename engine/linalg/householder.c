@@ -22,6 +22,9 @@
  * every product. */
 enum { UNBLOCKED = 32 };
 
+/* A square below which what elimination leaves of a column is nothing: 1e-70 of the least column that is done here. */
+static const double VANISHING = 1e-290;
+
 static double sum_of_squares(int count, const double complex *x)
 {
     double sum = 0;
@@ -56,10 +59,10 @@ static void reflect(int count, double complex tau, const double complex *v, doub
 /* The reflector that turns x into beta e_0; returns tau. */
 static double complex make_reflector(int count, double complex *x)
 {
-    double rest = sum_of_squares(count - 1, x + 1);
-    if (rest <= 0 && fabs(cimag(x[0])) <= 0)
+    double rest = sum_of_squares(count - 1, x + 1), whole = rest + cm_abs2(x[0]);
+    if (whole <= VANISHING || (rest <= 0 && fabs(cimag(x[0])) <= 0))
         return 0;
-    double beta = -copysign(sqrt(rest + cm_abs2(x[0])), creal(x[0]));
+    double beta = -copysign(sqrt(whole), creal(x[0]));
     double complex head = x[0] - beta, tau = cm_pack(-creal(head) / beta, -cimag(head) / beta);
     double complex inverse = cm_pack(creal(head) / cm_abs2(head), -cimag(head) / cm_abs2(head));
     for (int i = 1; i < count; i++)

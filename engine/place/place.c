@@ -527,5 +527,7 @@ cm_status cm_place_pieces(cm_session *session, cm_job *job, const cm_place_quest
     }
     place(&placing);
     job->answer = answer_of(&placing, out->best.x);
+    if (out->stopped) /* heeded: what is left to do with the answer is short and shall not be lost */
+        session->host.stop = NULL;
     return cm_leave(session);
 }

@@ -81,6 +81,7 @@ typedef struct cm_run_tests {
     double threshold;                   /**< of either chance */
     int first;                          /**< index of the first run that was looked at */
     const struct cm_foretold *foretold; /**< what was expected of it and of those after it */
+    const struct cm_runs *runs;         /**< the runs that were looked at */
 } cm_run_tests;
 
 /** Tests every run (job: given, runs) against those before it and explains the ones that miss their

@@ -192,7 +192,7 @@ typedef struct cm_job {
     const cm_kappa_gains *gains;     /**< what would raise the confidence */
 } cm_job;
 
-/** Predicts every run from the runs before it (job: runs) and leaves rows × runs expectations in the job, in
+/** Predicts every run from the runs before it (job: runs; what cm_examine() has found of the same runs is taken) and leaves rows × runs expectations in the job, in
  *  the units of the runs; with more than 200 runs none is. Errors: CM_NO_MEMORY, CM_NUMERICS. Method: the fit
  *  of the runs before, docs/theory/influence.md. */
 CM_API cm_status cm_foretell(cm_session *session, cm_job *job);

@@ -198,7 +198,7 @@ typedef struct cm_placement {
 /** Finds pieces and positions for all planes at once (job: given, problem) and leaves the placement in the
  *  job, and as the job's answer the placed masses. Method: docs/theory/place.md. Masses in kg. Errors:
  *  CM_BAD_INPUT (as cm_case_shop), CM_NO_MEMORY, CM_NUMERICS; a stop by the host ends the search with what is
- *  proven. */
+ *  proven, and the session does not ask again: what is made of the answer is not broken off. */
 CM_API cm_status cm_place_pieces(cm_session *session, cm_job *job, const cm_place_question *question);
 
 /** Why a mass cannot be split. */

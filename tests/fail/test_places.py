@@ -68,6 +68,29 @@ class Places(unittest.TestCase):
         self.put_old()
         self.refused_everywhere(preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (4096, 4096)))
 
+    def test_little_memory(self):
+        """Room for the program but not for the linear algebra, or not for so many threads: said, not waited for."""
+        for megabytes, words in ((60, []), (100, []), (140, []), (700, ["--jobs", "8"])):
+            size = megabytes << 20
+            result = run("solve", *words, *[CASE] * 8,
+                         preexec_fn=lambda most=size: resource.setrlimit(resource.RLIMIT_AS, (most, most)))
+            self.assertEqual(result.returncode, 3, (megabytes, result.stderr))
+            self.assertIn("out of memory", result.stderr)
+
+    def test_interrupted_search_keeps_its_answer(self):
+        """An interrupt of `place` ends the search, not what is made of it."""
+        case = os.path.join(ROOT, "cases", "demo", "fit-list.yaml")
+        whole = run("place", case)
+        for hundredths in range(2, 40, 6):
+            with subprocess.Popen([PROGRAM, "place", "--time", "30", case], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                                  text=True) as running:
+                time.sleep(hundredths / 100)
+                running.send_signal(signal.SIGINT)
+                page, messages = running.communicate(timeout=60)
+            if running.returncode != -signal.SIGINT:  # before the program had begun
+                self.assertIn(running.returncode, (0, 1), messages)
+                self.assertIn(whole.stdout.splitlines()[0], page)
+
     def test_standard_output_that_may_not_grow(self):
         with open(self.target, "w", encoding="ascii") as out:
             result = subprocess.run([PROGRAM, "solve", CASE], stdout=out, stderr=subprocess.PIPE, text=True, timeout=60,

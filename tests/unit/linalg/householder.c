@@ -87,6 +87,18 @@ static void special(cm_session *session)
     CU_ASSERT(apart(12, a, own) <= 1e-15);
 }
 
+/* What elimination leaves of the second column is a square below the range of double. */
+static void vanishing(cm_session *session)
+{
+    for (int k = 0; k < 3; k++) {
+        double complex a[4] = {1, 0, 1, cm_pack(k ? 1e-170 : 0, k == 1 ? 0 : 1e-170)}, b[2] = {3, 4}, tau[2];
+        cm_qr(session, 2, 2, a, 2, tau);
+        cm_qr_times_qh(session, 2, 1, 2, a, 2, tau, b, 2);
+        ASSERT_NEAR(cm_norm2(2, b), 5, 1e-14);
+        ASSERT_NEAR(cabs(b[0]), 3, 1e-14);
+    }
+}
+
 static void run_all(void (*check)(cm_session *, const sized *))
 {
     cm_session *session = cm_open(NULL);
@@ -109,6 +121,7 @@ static void test_special(void)
 {
     cm_session *session = cm_open(NULL);
     special(session);
+    vanishing(session);
     cm_close(session);
 }
 
