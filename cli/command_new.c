@@ -1,8 +1,16 @@
 /* SPDX-License-Identifier: MIT */
-/* countermass new */
+/* countermass new: an example to be filled in. What was filled in once is not replaced by another empty one. */
+#define _POSIX_C_SOURCE 200809L
 #include "cli.h"
 
 #include <stdio.h>
+#include <sys/stat.h>
+
+static bool holds_something(const char *path)
+{
+    struct stat facts;
+    return path && stat(path, &facts) == 0 && S_ISREG(facts.st_mode) && facts.st_size > 0;
+}
 
 static int print_new(cm_session *session, const cli_options *options)
 {
@@ -15,6 +23,11 @@ static int print_new(cm_session *session, const cli_options *options)
 
 int command_new(const cli_options *options)
 {
+    if (holds_something(options->output)) {
+        fprintf(stderr, "%s: already exists: a new case would replace what it holds; choose another name\n",
+                options->output);
+        return CLI_WRONG;
+    }
     cm_session *session = cm_open(NULL);
     if (!session) {
         fprintf(stderr, "countermass: out of memory\n");

@@ -533,6 +533,18 @@ class Pages(Files):
 
 
 class Documents(Files):
+    def test_new_replaces_nothing(self):
+        with tempfile.TemporaryDirectory() as folder:
+            name = os.path.join(folder, "job.yaml")
+            self.assertEqual(run("new", "--output", name).returncode, 0)
+            with open(name, "a", encoding="utf-8") as out:
+                out.write("# filled in\n")
+            again = run("new", "--output", name)
+            self.assertEqual(again.returncode, 2)
+            self.assertIn("already exists", again.stderr)
+            with open(name, encoding="utf-8") as text:
+                self.assertTrue(text.read().endswith("# filled in\n"))
+
     def test_new_case_can_be_solved(self):
         new = run("new")
         self.assertEqual((new.returncode, new.stderr), (0, ""))
