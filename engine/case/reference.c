@@ -89,7 +89,7 @@ cm_status cm_case_reference(cm_session *session, const char **markdown)
 {
     CM_ENTER(session);
     enum { MOST_SECTIONS = 64 };
-    const cm_section *met[MOST_SECTIONS];
+    const cm_section *met[MOST_SECTIONS] = {NULL};
     int count = 0;
     cm_text text = {.session = session};
     cm_text_add(&text, INTRODUCTION);

@@ -37,7 +37,8 @@ static int pieces_taken_out(cm_session *session, const cm_shop_plane *shop, int 
     for (int k = 0; cm_installed_at(shop, site, k) >= 0; k++)
         if (load->taken_out >> k & 1) {
             double mass = shop->installed[cm_installed_at(shop, site, k)].mass;
-            list[count++] = (cm_fit_piece){.kind = -1, .mass = mass, .count = 1};
+            list[count] = (cm_fit_piece){.kind = -1, .mass = mass, .count = 1};
+            count++;
         }
     entry->pieces = list;
     return count;
