@@ -67,6 +67,32 @@ void cm_text_print(cm_text *text, const char *format, ...)
     va_end(arguments);
 }
 
+/* UTF-8 has one way to write a character: none longer than needed, no halves of a pair, none beyond the last. */
+static bool is_utf8(unsigned code, int more)
+{
+    static const unsigned least[] = {0, 0x80, 0x800, 0x10000};
+    return more && code >= least[more] && code <= 0x10FFFF && (code & ~0x7FFu) != 0xD800;
+}
+
+unsigned cm_character(const char *text, int *bytes)
+{
+    const unsigned char *b = (const unsigned char *)text;
+    *bytes = 1;
+    if (b[0] < 0x80)
+        return b[0];
+    int more = b[0] >= 0xF8 ? 0 : b[0] >= 0xF0 ? 3 : b[0] >= 0xE0 ? 2 : b[0] >= 0xC2 ? 1 : 0;
+    unsigned code = b[0] & (0x3Fu >> more);
+    for (int i = 1; i <= more; i++) {
+        if ((b[i] & 0xC0) != 0x80)
+            return 0xFFFD;
+        code = code << 6 | (b[i] & 0x3Fu);
+    }
+    if (!is_utf8(code, more))
+        return 0xFFFD;
+    *bytes = more + 1;
+    return code;
+}
+
 int cm_text_width(const char *utf8)
 {
     int width = 0;

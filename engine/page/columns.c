@@ -114,25 +114,6 @@ static bool contains(const code_range *ranges, size_t count, unsigned code)
     return low < count && code >= ranges[low].first;
 }
 
-unsigned cm_character(const char *text, int *bytes)
-{
-    const unsigned char *b = (const unsigned char *)text;
-    *bytes = 1;
-    if (b[0] < 0x80)
-        return b[0];
-    int more = b[0] >= 0xF0 ? 3 : b[0] >= 0xE0 ? 2 : b[0] >= 0xC2 ? 1 : 0;
-    unsigned code = b[0] & (0x3Fu >> more);
-    for (int i = 1; i <= more; i++) {
-        if ((b[i] & 0xC0) != 0x80)
-            return 0xFFFD;
-        code = code << 6 | (b[i] & 0x3Fu);
-    }
-    if (!more || code > 0x10FFFF)
-        return 0xFFFD;
-    *bytes = more + 1;
-    return code;
-}
-
 int cm_character_columns(unsigned code)
 {
     if (code < 0x300)

@@ -7,10 +7,7 @@
 #ifndef PAGE_COLUMNS_H
 #define PAGE_COLUMNS_H
 
-#include "base/session.h"
-
-/** One character at `text`: its code point and length in bytes. Bytes that are no UTF-8 count one by one as U+FFFD. */
-unsigned cm_character(const char *text, int *bytes);
+#include "base/text.h"
 
 /** Terminal columns of one character: 0 (combining), 1 or 2 (wide). */
 int cm_character_columns(unsigned code);

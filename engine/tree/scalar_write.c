@@ -44,12 +44,11 @@ static const escape ESCAPES[] = {
 
 static bool is_suspect(unsigned char c)
 {
-    if (c >= 0x20 && c < 0x7F)
-        return c == '"' || c == '\\';
-    return c < 0x20 || c == 0x7F || c == 0xC2 || c == 0xD8 || c == 0xE2 || c == 0xEF;
+    return c < 0x20 || c >= 0x7F || c == '"' || c == '\\';
 }
 
-/* Writes one suspect character and returns its length in bytes. */
+/* Writes one suspect character and returns its length in bytes. Bytes that are no UTF-8, as names of files may have them,
+ * become U+FFFD. */
 static size_t write_suspect(cm_text *out, const char *at)
 {
     for (size_t i = 0; i < sizeof ESCAPES / sizeof *ESCAPES; i++) {
@@ -68,8 +67,13 @@ static size_t write_suspect(cm_text *out, const char *at)
         cm_text_print(out, "\\u%04x", (unsigned)second);
         return 2;
     }
-    cm_text_add_bytes(out, at, 1);
-    return 1;
+    int bytes;
+    unsigned code = cm_character(at, &bytes);
+    if (code == 0xFFFD)
+        cm_text_add(out, "\xEF\xBF\xBD");
+    else
+        cm_text_add_bytes(out, at, (size_t)bytes);
+    return (size_t)bytes;
 }
 
 void cm_write_quoted(cm_text *out, const char *utf8)
