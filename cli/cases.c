@@ -13,6 +13,8 @@ typedef struct outcome {
     char *text;     /* its part of the result; NULL: memory was short */
     char *messages; /* lines for standard error; NULL: memory was short */
     bool refused;   /* a file to be written is one that the case is read from */
+    bool
+        left; /* one of several that an interrupt came before, or into before it had anything: it has no part in the result */
 } outcome;
 
 typedef struct fleet {
@@ -53,6 +55,9 @@ static int write_part(const fleet *f, cm_session *session, int index, FILE *mess
     bool no = false;
     cm_page *page = NULL;
     cm_status status = f->one(session, f->options, file, &page, &no);
+    f->outcomes[index].left = status == CM_STOPPED && f->options->case_count > 1;
+    if (f->outcomes[index].left)
+        return CLI_NO;
     if (status == CM_OK)
         status = draw(session, f->options, page);
     int exit_status = status == CM_OK && no ? CLI_NO : cli_exit_of(status);
@@ -72,11 +77,21 @@ static int write_part(const fleet *f, cm_session *session, int index, FILE *mess
     return CLI_MACHINE;
 }
 
+/* An interrupt that the command takes for itself. */
+static bool is_stopping(const fleet *f)
+{
+    const cm_host *host = f->options->host;
+    return host && host->stop && host->stop(host->context);
+}
+
 static void work_on_case(void *context, int index)
 {
     const fleet *f = context;
     outcome *o = &f->outcomes[index];
     const cm_host host = host_of(f->options);
+    o->left = f->options->case_count > 1 && is_stopping(f);
+    if (o->left)
+        return;
     const char *text = NULL;
     size_t length;
     FILE *messages = open_memstream(&o->messages, &length);
@@ -100,6 +115,8 @@ static bool take_case(void *context, int index)
 {
     fleet *f = context;
     const outcome *o = &f->outcomes[index];
+    if (o->left)
+        return true;
     if (o->messages)
         fputs(o->messages, stderr);
     bool whole = o->text && o->messages;
@@ -111,12 +128,12 @@ static bool take_case(void *context, int index)
     return whole && !o->refused;
 }
 
-static int deliver_together(const fleet *f, cm_session *session, const char **parts)
+static int deliver_together(const fleet *f, cm_session *session, int count, const char **parts)
 {
     const char *text = parts[0];
     cm_status status = CM_OK;
     if (!f->alone)
-        status = cm_page_join(session, &f->how, f->options->case_count, parts, f->passed, &text);
+        status = cm_page_join(session, &f->how, count, parts, f->passed, &text);
     if (status == CM_OK)
         return cli_deliver_text(session, f->options, text);
     fprintf(stderr, "countermass: out of memory\n");
@@ -125,14 +142,15 @@ static int deliver_together(const fleet *f, cm_session *session, const char **pa
 
 static int deliver(const fleet *f)
 {
-    int count = f->options->case_count;
+    int cases = f->options->case_count, count = 0;
     cm_session *session = cm_open(NULL);
-    const char **parts = calloc((size_t)count, sizeof *parts);
+    const char **parts = calloc((size_t)cases, sizeof *parts);
     int status = CLI_MACHINE;
-    for (int i = 0; parts && i < count; i++)
-        parts[i] = f->outcomes[i].text;
+    for (int i = 0; parts && i < cases; i++)
+        if (!f->outcomes[i].left)
+            parts[count++] = f->outcomes[i].text;
     if (session && parts)
-        status = deliver_together(f, session, parts);
+        status = deliver_together(f, session, count, parts);
     else
         fprintf(stderr, "countermass: out of memory\n");
     free(parts);
@@ -149,6 +167,21 @@ static int jobs_of(const cli_options *options)
     return inputs > 1 ? 1 : options->jobs;
 }
 
+/* Says how many cases an interrupt came before; false: it came before all of them. */
+static bool tell_left(fleet *f)
+{
+    int count = f->options->case_count, left = 0;
+    for (int i = 0; i < count; i++)
+        left += f->outcomes[i].left;
+    if (left == 0)
+        return true;
+    fprintf(stderr, "countermass: stopped; %d of %d cases not looked at%s\n", left, count,
+            left == count ? ", nothing is written" : ": the result holds the others only");
+    int status = left == count ? CLI_MACHINE : CLI_NO;
+    f->status = status > f->status ? status : f->status;
+    return left < count;
+}
+
 static int run_fleet(fleet *f)
 {
     int count = f->options->case_count, jobs = jobs_of(f->options), threads = jobs < count ? jobs : count;
@@ -163,7 +196,8 @@ static int run_fleet(fleet *f)
     cli_run_jobs(jobs, count, work_on_case, take_case, f);
     bool whole = true;
     for (int i = 0; i < count; i++)
-        whole = whole && f->outcomes[i].text;
+        whole = whole && (f->outcomes[i].text || f->outcomes[i].left);
+    whole = whole && tell_left(f);
     if (!whole || f->refused || (count == 1 && f->status >= CLI_WRONG))
         return f->status;
     int delivered = deliver(f);
