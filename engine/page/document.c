@@ -12,10 +12,16 @@ cm_document *cm_document_new(cm_session *session)
     return d;
 }
 
-static cm_part *add_part(cm_document *d, cm_part_kind kind, cm_tone tone, const char *text)
+static cm_part *new_part(cm_document *d, cm_part_kind kind, cm_tone tone, const char *text)
 {
     cm_part *part = CM_NEW(d->session, 1, cm_part);
     *part = (cm_part){.kind = kind, .tone = tone, .text = text};
+    return part;
+}
+
+static cm_part *add_part(cm_document *d, cm_part_kind kind, cm_tone tone, const char *text)
+{
+    cm_part *part = new_part(d, kind, tone, text);
     if (d->last)
         d->last->next = part;
     else
@@ -35,6 +41,18 @@ void cm_title(cm_document *d, const char *format, ...)
     va_start(arguments, format);
     add_list(d, CM_PART_TITLE, CM_PLAIN, format, arguments);
     va_end(arguments);
+}
+
+void cm_under_title(cm_document *d, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    cm_part *part = new_part(d, CM_PART_WORDS, CM_PLAIN, cm_format_list(d->session, format, arguments));
+    va_end(arguments);
+    part->next = d->first->next;
+    d->first->next = part;
+    if (d->last == d->first)
+        d->last = part;
 }
 
 /* The format's own words without their capitals but the first; what is put in keeps its own. */

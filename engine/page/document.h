@@ -68,6 +68,8 @@ typedef struct cm_document {
 cm_document *cm_document_new(cm_session *session);
 
 void cm_title(cm_document *d, const char *format, ...) CM_PRINTF(2, 3);
+/** A line of words right after the title that the document begins with. */
+void cm_under_title(cm_document *d, const char *format, ...) CM_PRINTF(2, 3);
 void cm_section(cm_document *d, const char *format, ...) CM_PRINTF(2, 3);
 void cm_say(cm_document *d, cm_tone tone, const char *format, ...) CM_PRINTF(3, 4);
 void cm_item(cm_document *d, cm_tone tone, const char *format, ...) CM_PRINTF(3, 4);

@@ -26,7 +26,10 @@ cm_page *cm_page_of(cm_session *session, const cm_job *job, cm_node *(*facts)(cm
 
 cm_node *cm_page_tree(cm_session *session, const cm_page *page)
 {
-    return page->facts ? page->facts(session, &page->job) : page->tree;
+    cm_node *tree = page->facts ? page->facts(session, &page->job) : page->tree;
+    if (page->file && !cm_node_get(tree, "file"))
+        cm_node_add_text_after(session, tree, "case", "file", page->file);
+    return tree;
 }
 
 cm_status cm_page_check(cm_session *session, const cm_job *job, cm_page **page)
@@ -103,10 +106,15 @@ cm_status cm_page_error(cm_session *session, const char *file, int first, cm_pag
     return cm_leave(session);
 }
 
-/* The page as a document: made now, or before. */
+/* The page as a document: made now, or before; that of a wrong case has its file as its title. */
 static const cm_document *document_of(cm_session *session, const cm_page *page)
 {
-    return page->words ? page->words(session, &page->job) : page->document;
+    if (!page->words)
+        return page->document;
+    cm_document *d = page->words(session, &page->job);
+    if (page->file)
+        cm_under_title(d, "File: %s", page->file);
+    return d;
 }
 
 const char *cm_page_article(cm_session *session, const cm_page *page, int number)
@@ -135,7 +143,8 @@ const char *cm_page_text(cm_session *session, const cm_page *page, cm_page_forma
     if (format == CM_FORMAT_HTML)
         return html_text(session, page);
     if (format == CM_FORMAT_CSV)
-        return cm_csv_join(session, 1, (const char *[]){cm_csv_part(session, cm_page_tree(session, page))});
+        return cm_csv_join(session, 1,
+                           (const char *[]){cm_csv_part(session, cm_page_tree(session, page), NULL)});
     const cm_node *tree = cm_page_tree(session, page);
     return format == CM_FORMAT_JSON ? cm_json_write(session, tree) : cm_yaml_write(session, tree);
 }

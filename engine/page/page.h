@@ -17,6 +17,7 @@ struct cm_page {
     cm_node *(*facts)(cm_session *session, const cm_job *job);
     cm_document *(*words)(cm_session *session, const cm_job *job);
     cm_job job;
+    const char *file; /* named in the result; NULL: in none that stands alone */
 };
 
 cm_page *cm_page_new(cm_session *session, cm_node *tree, cm_document *document);
@@ -51,7 +52,8 @@ cm_document *cm_words_check(cm_session *session, const cm_job *job);
 cm_document *cm_words_planes(cm_session *session, const cm_job *job);
 
 /** Lists of a result, or one row, as a part of a table for spreadsheets; parts joined make the table. */
-const char *cm_csv_part(cm_session *session, const cm_node *tree);
+const char *cm_csv_part(cm_session *session, const cm_node *tree,
+                        const char *file); /* NULL: no column for it */
 const char *cm_csv_row(cm_session *session, const cm_node *row);
 const char *cm_csv_join(cm_session *session, int count, const char *const *parts);
 

@@ -22,29 +22,32 @@ enum { MOST_LISTS = 4 };
 static const char FIELD = '\x1f', RECORD = '\x1e';
 static const char SPLITS[] = ";\t\r\n"; /* separate cells or lines in some spreadsheet, quoted or not */
 
-/* Which lists of a result are tables; a name with a point lies in a map. */
+/* Which lists of a result are tables, or a map that makes one line; a name with a point lies in a map. Where the list
+ * `answer` is empty, a line with the status says why. */
 static const struct {
-    const char *result;
+    const char *result, *answer;
     struct {
         const char *list, *table;
     } lists[MOST_LISTS];
 } TABLES[] = {
-    {"solve", {{"corrections", "corrections"}, {"predicted", "predicted"}}},
-    {"influence", {{"coefficients", NULL}}},
-    {"planes", {{"sets", NULL}}},
-    {"place", {{"placements", "placements"}, {"predicted", "predicted"}}},
-    {"check", {{"findings", NULL}}},
+    {"solve", "corrections", {{"corrections", "corrections"}, {"predicted", "predicted"}}},
+    {"influence", NULL, {{"coefficients", NULL}}},
+    {"planes", NULL, {{"sets", NULL}}},
+    {"place", "placements", {{"placements", "placements"}, {"predicted", "predicted"}}},
+    {"check", NULL, {{"findings", NULL}, {"so_far", "so_far"}}},
     {"tolerance",
+     NULL,
      {{"permissible.bearings", "bearings"},
       {"permissible.planes", "planes"},
       {"reached.bearings", "reached"}}},
-    {"trial", {{"planes", NULL}}},
-    {"verify", {{"checks", NULL}}},
-    {"error", {{"messages", "error"}}},
+    {"trial", NULL, {{"planes", NULL}}},
+    {"verify", NULL, {{"checks", NULL}}},
+    {"error", NULL, {{"messages", "error"}}},
 };
 
 typedef struct sheet {
     cm_session *session;
+    const char *file; /* NULL: no column for it */
     cm_text out;
     const char **columns;
     int count, room;
@@ -169,6 +172,8 @@ static void put_entry(sheet *s, const char *title, const char *table, const cm_n
     s->cells = collecting ? NULL : CM_NEW(s->session, s->count, const char *);
     if (title)
         put(s, "case", safe(s->session, title));
+    if (s->file)
+        put(s, "file", safe(s->session, s->file));
     if (table)
         put(s, "table", table);
     put_fields(s, "", entry);
@@ -183,22 +188,42 @@ static const char *text_of(const cm_node *tree, const char *key, const char *oth
     return node && node->text ? node->text : otherwise;
 }
 
+/* One line a list's entry, one for a map. */
+static void put_table(sheet *s, const char *title, const char *table, const cm_node *list, bool collecting)
+{
+    if (list && list->kind == CM_MAP)
+        put_entry(s, title, table, list, collecting);
+    for (const cm_node *entry = list && list->kind == CM_LIST ? list->first : NULL; entry;
+         entry = entry->next)
+        put_entry(s, title, table, entry, collecting);
+}
+
+/* Without an answer a result has no lines of its own: its status stands for them. */
+static void put_status(sheet *s, const char *title, const cm_node *tree, bool collecting)
+{
+    cm_node *only = cm_node_map(s->session);
+    cm_node_add_text(s->session, only, "status", text_of(tree, "status", NULL));
+    put_entry(s, title, "status", only, collecting);
+}
+
 static void put_result(sheet *s, const cm_node *tree, bool collecting)
 {
     const char *result = text_of(tree, "result", "verify"),
                *title = text_of(tree, "case", text_of(tree, "file", ""));
     put(s, "case", "");
-    for (size_t t = 0; t < sizeof TABLES / sizeof *TABLES; t++)
-        for (int l = 0; l < MOST_LISTS && strcmp(TABLES[t].result, result) == 0; l++) {
-            const cm_node *list = TABLES[t].lists[l].list ? find(tree, TABLES[t].lists[l].list) : NULL;
-            for (const cm_node *entry = list ? list->first : NULL; entry; entry = entry->next)
-                put_entry(s, title, TABLES[t].lists[l].table, entry, collecting);
-        }
+    for (size_t t = 0; t < sizeof TABLES / sizeof *TABLES; t++) {
+        if (strcmp(TABLES[t].result, result) != 0)
+            continue;
+        if (TABLES[t].answer && !find(tree, TABLES[t].answer)->first)
+            put_status(s, title, tree, collecting);
+        for (int l = 0; l < MOST_LISTS && TABLES[t].lists[l].list; l++)
+            put_table(s, title, TABLES[t].lists[l].table, find(tree, TABLES[t].lists[l].list), collecting);
+    }
 }
 
-const char *cm_csv_part(cm_session *session, const cm_node *tree)
+const char *cm_csv_part(cm_session *session, const cm_node *tree, const char *file)
 {
-    sheet s = {.session = session, .out = {.session = session}};
+    sheet s = {.session = session, .file = file, .out = {.session = session}};
     put_result(&s, tree, true);
     add_record(&s.out, s.count, s.columns);
     put_result(&s, tree, false);

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * One line a case, made from the tree of its result. Columns have a fixed width, so a line can be written before the
- * others are known; only the file, which comes last, may be of any length.
+ * others are known and tables of several calls fit below each other. The file, which comes last, may be of any length,
+ * and so may what is WHOLE_TEXT; numbers are never cut.
  */
 #include "page/rows.h"
 
@@ -11,8 +12,8 @@
 #include <math.h>
 #include <string.h>
 
-/* How numbers of a column are written. */
-typedef enum cm_cell { WHOLE, DIGITS_4, DECIMALS_2, PERCENT } cm_cell;
+/* How a column is written: its numbers, or texts that are not cut. */
+typedef enum cm_cell { WHOLE, DIGITS_4, DECIMALS_2, PERCENT, WHOLE_TEXT } cm_cell;
 
 typedef struct column {
     const char *key, *head;
@@ -39,10 +40,13 @@ static const char *text_of(const cm_node *map, const char *key)
     return node && node->kind == CM_TEXT ? node->text : NULL;
 }
 
-static int count_of(const cm_node *map, const char *key)
+/* Findings of a severity in the list under `key`. */
+static int severe_in(const cm_node *tree, const char *key, const char *severity)
 {
-    const cm_node *node = cm_node_get(map, key);
-    return node ? node->count : 0;
+    int count = 0;
+    for (const cm_node *f = cm_node_get(tree, key)->first; f; f = f->next)
+        count += strcmp(text_of(f, "severity"), severity) == 0;
+    return count;
 }
 
 static void add_status(cm_session *session, cm_node *row, const char *key, const cm_node *tree)
@@ -89,26 +93,30 @@ static void add_masses(cm_session *session, cm_node *row, const char *key, const
     cm_node_add_number(session, row, key, count);
 }
 
+/* Faults and warnings: what is to be read before mounting. */
 static void add_warnings(cm_session *session, cm_node *row, const char *key, const cm_node *tree)
 {
-    cm_node_add_number(session, row, key, count_of(tree, "warnings"));
+    cm_node_add_number(session, row, key,
+                       severe_in(tree, "warnings", "fault") + severe_in(tree, "warnings", "warning"));
+}
+
+static void add_mount(cm_session *session, cm_node *row, const char *key, const cm_node *tree)
+{
+    cm_node_add_text(session, row, key, text_of(tree, "mount"));
 }
 
 static const column SOLVE[] = {
     {"status", "status", 13, WHOLE, add_status},           {"value", "objective", 10, DIGITS_4, add_value},
-    {"worst_before", "before", 8, DECIMALS_2, add_before}, {"worst_after", "after", 8, DECIMALS_2, add_after},
-    {"within_all", "within", 8, PERCENT, add_within},      {"masses", "masses", 7, WHOLE, add_masses},
-    {"warnings", "warnings", 9, WHOLE, add_warnings},
+    {"worst_before", "before", 7, DECIMALS_2, add_before}, {"worst_after", "after", 7, DECIMALS_2, add_after},
+    {"within_all", "within", 7, PERCENT, add_within},      {"masses", "masses", 7, WHOLE, add_masses},
+    {"warnings", "warnings", 9, WHOLE, add_warnings},      {"mount", "mount", 11, WHOLE, add_mount},
 };
 
 /* ---- check ---- */
 
 static int findings_of(const cm_node *tree, const char *severity)
 {
-    int count = 0;
-    for (const cm_node *f = cm_node_get(tree, "findings")->first; f; f = f->next)
-        count += strcmp(text_of(f, "severity"), severity) == 0;
-    return count;
+    return severe_in(tree, "findings", severity);
 }
 
 static const char *const SEVERITIES[] = {"fault", "warning", "note"};
@@ -152,10 +160,16 @@ static void add_first(cm_session *session, cm_node *row, const char *key, const 
     cm_node_add_text(session, row, key, f ? text_of(f, "code") : NULL);
 }
 
+/* Of the run on its way up; without one nothing. */
+static void add_verdict(cm_session *session, cm_node *row, const char *key, const cm_node *tree)
+{
+    cm_node_add_text(session, row, key, text_of(cm_node_get(tree, "so_far"), "verdict"));
+}
+
 static const column CHECK[] = {
     {"status", "worst", 13, WHOLE, add_judgement},    {"faults", "faults", 7, WHOLE, add_faults},
     {"warnings", "warnings", 9, WHOLE, add_cautions}, {"notes", "notes", 6, WHOLE, add_notes},
-    {"first", "first", 22, WHOLE, add_first},
+    {"first", "first", 22, WHOLE, add_first},         {"verdict", "verdict", 8, WHOLE, add_verdict},
 };
 
 /* ---- planes ---- */
@@ -165,9 +179,11 @@ static const cm_node *best_set(const cm_node *tree)
     return cm_node_get(tree, "sets")->first;
 }
 
+/* Of a search that was stopped, the best set so far need not be the best there is. */
 static void add_best_status(cm_session *session, cm_node *row, const char *key, const cm_node *tree)
 {
-    cm_node_add_text(session, row, key, text_of(best_set(tree), "status"));
+    bool stopped = cm_node_get(tree, "stopped")->truth;
+    cm_node_add_text(session, row, key, stopped ? "stopped" : text_of(best_set(tree), "status"));
 }
 
 static void add_best_value(cm_session *session, cm_node *row, const char *key, const cm_node *tree)
@@ -199,7 +215,7 @@ static const column PLANES[] = {
     {"value", "objective", 10, DIGITS_4, add_best_value},
     {"largest_ratio", "ratio", 8, DECIMALS_2, add_best_ratio},
     {"condition", "condition", 10, DIGITS_4, add_best_condition},
-    {"planes", "best set", 22, WHOLE, add_best_planes},
+    {"planes", "best set", 18, WHOLE_TEXT, add_best_planes},
 };
 
 /* ---- verify ---- */
@@ -211,7 +227,7 @@ static void add_pass(cm_session *session, cm_node *row, const char *key, const c
 
 static void add_checks(cm_session *session, cm_node *row, const char *key, const cm_node *tree)
 {
-    cm_node_add_number(session, row, key, count_of(tree, "checks"));
+    cm_node_add_number(session, row, key, cm_node_get(tree, "checks")->count);
 }
 
 static void add_failed(cm_session *session, cm_node *row, const char *key, const cm_node *tree)
@@ -278,22 +294,33 @@ static const char *number_text(cm_session *session, double number, cm_cell cell)
     return cm_decimal(session, number, cell == DECIMALS_2 ? 2 : 0);
 }
 
-/* Texts stand to the left, numbers to the right. */
-static void add_cell(cm_text *out, const char *text, int width, bool right)
+/* The first column stands to the left, and so does text of any length, after two blanks; the others to the right. */
+static void add_cell(cm_text *out, const column *c, const char *shown, bool first)
 {
-    const char *shown = cm_shorten(out->session, text, width - 1);
-    int blanks = width - cm_columns(shown);
-    if (right)
-        cm_text_print(out, "%*s%s", blanks, "", shown);
-    else
-        cm_text_print(out, "%s%*s", shown, blanks, "");
+    int columns = cm_columns(shown), blanks = c->width - columns;
+    if (c->cell == WHOLE_TEXT || first) {
+        cm_text_add_blanks(out, first ? 0 : 2);
+        cm_text_add(out, shown);
+        cm_text_add_blanks(out, blanks);
+    } else {
+        cm_text_add_blanks(out, blanks > 0 ? blanks : 1);
+        cm_text_add(out, shown);
+    }
+}
+
+static const char *cell_text(cm_session *session, const column *c, const cm_node *cell)
+{
+    if (cell->kind == CM_NUMBER)
+        return number_text(session, cell->number, c->cell);
+    const char *text = cell->kind == CM_TEXT ? cell->text : "-";
+    return c->cell == WHOLE_TEXT ? cm_harmless(session, text) : cm_shorten(session, text, c->width - 1);
 }
 
 void cm_row_head(cm_text *out, const char *result)
 {
     const row_kind *kind = kind_of(result);
     for (int i = 0; i < kind->count; i++)
-        add_cell(out, kind->columns[i].head, kind->columns[i].width, i > 0);
+        add_cell(out, &kind->columns[i], kind->columns[i].head, i == 0);
     cm_text_add(out, "  file\n");
 }
 
@@ -301,12 +328,7 @@ void cm_row_line(cm_text *out, const char *result, const cm_node *row)
 {
     const row_kind *kind = kind_of(result);
     const cm_node *cell = row->first;
-    for (int i = 0; i < kind->count; i++, cell = cell->next) {
-        const column *c = &kind->columns[i];
-        const char *text = cell->kind == CM_TEXT     ? cell->text
-                           : cell->kind != CM_NUMBER ? "-"
-                                                     : number_text(out->session, cell->number, c->cell);
-        add_cell(out, text, c->width, i > 0);
-    }
+    for (int i = 0; i < kind->count; i++, cell = cell->next)
+        add_cell(out, &kind->columns[i], cell_text(out->session, &kind->columns[i], cell), i == 0);
     cm_text_print(out, "  %s\n", cm_harmless(out->session, cell->text));
 }

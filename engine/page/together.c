@@ -37,11 +37,11 @@ static const frame FRAMES[][FORMATS] = {
 static const char *list_part(cm_session *session, cm_page *page, const cm_together *how, int index,
                              const char *file)
 {
-    (void)file;
+    page->file = file;
     if (how->format == CM_FORMAT_HTML)
         return cm_page_article(session, page, index * MOST_IDS);
     if (how->format == CM_FORMAT_CSV)
-        return cm_csv_part(session, cm_page_tree(session, page));
+        return cm_csv_part(session, cm_page_tree(session, page), file);
     return how->format == CM_FORMAT_JSON ? cm_json_write_inside(session, cm_page_tree(session, page), 2)
                                          : cm_page_text(session, page, how->format, how->colour != 0);
 }
@@ -53,7 +53,7 @@ static const char *verified_part(cm_session *session, cm_page *page, const cm_to
     if (how->format == CM_FORMAT_TEXT)
         return cm_page_text(session, page, how->format, how->colour != 0);
     if (how->format == CM_FORMAT_CSV)
-        return cm_csv_part(session, cm_page_tree(session, page));
+        return cm_csv_part(session, cm_page_tree(session, page), NULL); /* its case is the file */
     cm_node *entry = cm_verified_entry(session, cm_page_tree(session, page));
     return how->format == CM_FORMAT_JSON ? cm_json_write_inside(session, entry, 4)
                                          : cm_yaml_write_entry(session, entry, 2);

@@ -9,16 +9,29 @@
 #include "model/judged.h"
 #include "model/overspeed.h"
 #include "page/tree_proof.h"
+#include "page/words.h"
 #include "page/worth.h"
 #include "standards/hazard.h"
 
 #include <math.h>
+#include <string.h>
 
 static const char *status_name(cm_outcome outcome)
 {
     static const char *const names[] = {
         [CM_OPTIMAL] = "optimal", [CM_INFEASIBLE] = "infeasible", [CM_UNDETERMINED] = "undetermined"};
     return names[outcome];
+}
+
+/* What the page says of mounting these masses; NULL: there are none. */
+static const char *mount_word(const cm_job *job)
+{
+    if (job->answer->outcome != CM_OPTIMAL)
+        return NULL;
+    for (int i = 0; job->findings && i < job->findings->count; i++)
+        if (strcmp(job->findings->items[i].code, "over-alarm") == 0)
+            return "over-alarm";
+    return cm_last_run_missed(job) ? "not-yet" : "yes";
 }
 
 static void add_then(cm_session *session, cm_node *map, const cm_job *job, bool optimal)
@@ -227,6 +240,7 @@ cm_node *cm_tree_solve(cm_session *session, const cm_job *job)
     cm_tree_predictions(session, tree, job);
     cm_tree_condition(session, tree, job);
     cm_tree_findings(session, tree, "warnings", job);
+    cm_node_add_text(session, tree, "mount", mount_word(job));
     cm_tree_runs(session, tree, job);
     cm_tree_drift(session, tree, job);
     if (job->answer->outcome == CM_OPTIMAL) {

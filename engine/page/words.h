@@ -24,7 +24,8 @@ void cm_words_predicted(cm_document *d, const cm_job *job);
 void cm_words_orbits(cm_document *d, const cm_job *job);
 void cm_words_worth(cm_document *d, const cm_job *job);
 
-/** "Do not mount anything yet: …" when the last run missed what was expected of it; NULL: it did not. */
+/** The last run missed what was expected of it; "Do not mount anything yet: …", NULL when it did not. */
+bool cm_last_run_missed(const cm_job *job);
 const char *cm_last_run_words(cm_session *session, const cm_job *job);
 
 /** "; most likely: … (97 %)" of a run that missed; "" without an explanation. */

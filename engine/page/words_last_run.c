@@ -25,6 +25,11 @@ const char *cm_likely_words(cm_session *session, const cm_job *job, const cm_run
                      cm_percent(session, e->likelihood));
 }
 
+bool cm_last_run_missed(const cm_job *job)
+{
+    return finding_of(job) != NULL;
+}
+
 const char *cm_last_run_words(cm_session *session, const cm_job *job)
 {
     const cm_finding *f = finding_of(job);

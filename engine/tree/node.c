@@ -51,6 +51,20 @@ cm_node *cm_node_add_text(cm_session *session, cm_node *parent, const char *key,
     return cm_node_add(parent, key, node);
 }
 
+cm_node *cm_node_add_text_after(cm_session *session, cm_node *map, const char *before, const char *key,
+                                const char *text)
+{
+    cm_node *place = cm_node_get(map, before), *node = new_node(session, CM_TEXT);
+    node->text = text;
+    if (!place || place == map->last)
+        return cm_node_add(map, key, node);
+    node->key = key;
+    node->next = place->next;
+    place->next = node;
+    map->count++;
+    return node;
+}
+
 cm_node *cm_node_add_number(cm_session *session, cm_node *parent, const char *key, double number)
 {
     cm_node *node = new_node(session, CM_NUMBER);

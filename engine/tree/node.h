@@ -43,6 +43,9 @@ cm_node *cm_node_add_map(cm_session *session, cm_node *parent, const char *key);
 cm_node *cm_node_add_list(cm_session *session, cm_node *parent, const char *key);
 cm_node *cm_node_add_text(cm_session *session, cm_node *parent, const char *key,
                           const char *text); /* NULL: null */
+/** Adds a text to a map right after what stands under the key `before`; at the end when there is none. */
+cm_node *cm_node_add_text_after(cm_session *session, cm_node *map, const char *before, const char *key,
+                                const char *text);
 cm_node *cm_node_add_number(cm_session *session, cm_node *parent, const char *key, double number);
 cm_node *cm_node_add_boolean(cm_session *session, cm_node *parent, const char *key, bool truth);
 

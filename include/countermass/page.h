@@ -86,7 +86,8 @@ typedef struct cm_together {
 } cm_together;
 
 /** One page as its part of such a text, `index` its number from 0. Parts may be made in different sessions,
- *  at the same time; the text is owned by this one. `file` is shown in rows. Errors: CM_BAD_INPUT (results of
+ *  at the same time; the text is owned by this one. `file` is named in rows and, under
+ *  CM_JOIN_LIST, in each result. Errors: CM_BAD_INPUT (results of
  *  this name have no rows, or the format has no such form: HTML knows lists only), CM_NO_MEMORY, CM_NUMERICS. */
 CM_API cm_status cm_page_part(cm_session *session, cm_page *page, const cm_together *how, int index,
                               const char *file, const char **text);
