@@ -32,7 +32,7 @@ static void print_bash_values(const cli_command *command)
         fputs(" mapfile -t COMPREPLY < <(compgen -W \"", stdout);
         if (strchr(option->value, '|'))
             print_choices(option->value);
-        puts("\" -- \"$word\"); return ;;");
+        puts("\" -P \"$given\" -- \"$word\"); return ;;");
     }
 }
 
@@ -49,7 +49,10 @@ static void print_bash(void)
 {
     puts("# bash completion of countermass\n"
          "_countermass()\n{\n"
-         "    local word=$2 before=$3 words='' command=${COMP_WORDS[1]}\n"
+         "    local word=$2 before=$3 words='' given='' command=${COMP_WORDS[1]}\n"
+         "    # --format=json comes as three words, or as one where COMP_WORDBREAKS has no =\n"
+         "    if [ \"$before\" = = ]; then before=${COMP_WORDS[COMP_CWORD-2]}; fi\n"
+         "    if [[ $word == --*=* ]]; then before=${word%%=*}; given=$before=; word=${word#*=}; fi\n"
          "    if [ \"$COMP_CWORD\" -eq 1 ]; then");
     fputs("        words=\"--help --version", stdout);
     for (const cli_command *command = CLI_COMMANDS; command->name; command++)
@@ -85,7 +88,7 @@ static void print_quoted(const char *text)
 
 static void print_zsh_option(const cli_option *option)
 {
-    printf("            '*%s[", option->name);
+    printf("            '*%s%s[", option->name, option->value ? "=" : ""); /* = or a space before the value */
     print_quoted(option->about);
     fputs("]", stdout);
     if (option->value) {

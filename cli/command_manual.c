@@ -49,7 +49,7 @@ static void print_command(const cli_command *command)
 
 static void print_head(void)
 {
-    printf(".TH COUNTERMASS 1 \"\" \"countermass %s\" \"User Commands\"\n", CM_VERSION);
+    printf(".TH COUNTERMASS 1 2026-11-28 \"countermass %s\" \"User Commands\"\n", CM_VERSION);
     puts(".SH NAME\ncountermass \\- balancing of flexible multi-bearing rotors\n"
          ".SH SYNOPSIS\n.B countermass\n\\fIcommand\\fR [\\fIoption\\fR ...] \\fIcase\\fR ...\n.SH "
          "DESCRIPTION");
@@ -58,6 +58,29 @@ static void print_head(void)
     puts("Results go to standard output, messages to standard error as\n"
          ".IR file : line : column :\n.IR text .\nA lone\n.B \\-\\-\nends the options.\n.PP\n"
          ".B countermass \\-\\-version\nprints the version.");
+}
+
+/* Where an installation has what; PREFIX is /usr for Debian packages. */
+static const struct {
+    const char *file, *holds;
+} FILES[] = {
+    {"share/doc/countermass/case-file.md", "every key of the case file"},
+    {"share/doc/countermass/conventions.md", "phases, angles and which way to count, with drawings"},
+    {"share/doc/countermass/safety.md", "what to hold to beside a machine"},
+    {"share/doc/countermass/results.md", "every field of the results"},
+    {"share/doc/countermass/tutorial.md", "a small job from first reading to record"},
+    {"share/doc/countermass/examples", "cases to try, those of the tutorial among them"},
+    {"share/countermass/case-schema.json", "JSON Schema of the case file, for editors"},
+};
+
+static void print_files(void)
+{
+    puts(".SH FILES\n.I PREFIX\nis the folder under which countermass is installed: /usr by the Debian "
+         "package.");
+    for (size_t i = 0; i < sizeof FILES / sizeof *FILES; i++) {
+        print_line(".TP\n.I PREFIX/", FILES[i].file, "\n");
+        print_line("", FILES[i].holds, ".\n");
+    }
 }
 
 int command_manual(const cli_options *options)
@@ -73,6 +96,9 @@ int command_manual(const cli_options *options)
         print_line("", CLI_WORDS.exits[i], "\n");
     }
     puts(".SH ENVIRONMENT\n.TP\n.B NO_COLOR\nwhen set and not empty, text on a terminal has no colours.");
+    print_files();
     print_line(".SH SAFETY\n", CLI_WORDS.caution, "\n");
+    puts(".SH SEE ALSO\nThe documents under\n.IR PREFIX/share/doc/countermass ;\nread\n.I safety.md\n"
+         "there before anyone acts on an answer.");
     return CLI_DONE;
 }

@@ -147,8 +147,8 @@ static bool take_format(cli_options *options, const char *value)
 
 const cli_words CLI_WORDS = {
     .purpose = "Balancing of flexible multi-bearing rotors from a YAML case file.",
-    .cases = "CASE is a YAML file, or - for standard input. Several cases make one JSON array\n"
-             "(or one table with --table), in which each result names its file.",
+    .cases = "CASE is a YAML file, or - for standard input. Several cases make one JSON\n"
+             "array (or one table with --table), in which each result names its file.",
     .exits = {"done", "the answer is no", "wrong command line or case", "the machine failed"},
     .caution = "Masses on rotors can kill: the plant's own procedures, local codes and licensed\n"
                "practice come before this program.",

@@ -52,7 +52,6 @@ echo "== Debian packages"
 sh tests/consumer/packages.sh "$out/debian"
 
 echo "== reference of the library"
-mkdir -p build/api
 doxygen docs/Doxyfile
 echo "doxygen: no warnings"
 

@@ -15,7 +15,8 @@ modules=$(dirname "$program")/browser
 if ! cmp -s tests/browser/package-lock.json "$modules/package-lock.json" || [ ! -f "$modules/installed" ]; then
     mkdir -p "$modules"
     cp tests/browser/package.json tests/browser/package-lock.json "$modules"
-    (cd "$modules" && npm ci --silent --no-audit --no-fund --ignore-scripts)
+    (cd "$modules" && npm ci --no-audit --no-fund --ignore-scripts >npm.log 2>&1) ||
+        { cat "$modules/npm.log" >&2; echo "npm could not fetch what tests/browser/package-lock.json names" >&2; exit 3; }
     touch "$modules/installed"
 fi
 export NODE_PATH="$modules/node_modules"

@@ -72,6 +72,9 @@ def main():
             check(all(len(line) <= 80 for line in text.splitlines()), f"{command} --help fits 80 columns")
             run_example(examples[0], folder)
     check(complete(script, "countermass", "solve", "--format", "j") == ["json"], "bash completes values")
+    check(complete(script, "countermass", "solve", "--format", "=", "j") == ["json"], "bash completes values after =")
+    check(complete(script, "countermass", "solve", "--format=j") == ["--format=json"], "bash completes --format=j as one word")
+    check("'*--format=[" in zsh and "'*--help[" in zsh, "zsh completes values after =")
     check(all(len(line) <= 80 for line in overview.splitlines()), "--help fits 80 columns")
     print("\n".join(faults) if faults else f"help, man page and completions of {len(commands)} commands agree")
     return 1 if faults else 0

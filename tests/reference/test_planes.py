@@ -9,12 +9,13 @@ than what the two can tell apart may stand in either order.
 """
 import itertools
 import json
+import os
 import pathlib
+import pty
 import signal
 import subprocess
 import sys
 import tempfile
-import time
 import cvxopt
 import numpy as np
 import random_cases
@@ -268,10 +269,16 @@ def stopped(program, folder):
     machine = Machine(5, 48, 20, "min-max")
     file = folder / "stopped.yaml"
     file.write_text(machine.yaml())
-    process = subprocess.Popen([program, "planes", "--format", "json", str(file)], stdout=subprocess.PIPE, text=True)
-    time.sleep(1)
+    reader, writer = pty.openpty()  # progress is told on a terminal: a sign that the search is under way on any machine
+    process = subprocess.Popen([program, "planes", "--format", "json", str(file)], stdout=subprocess.PIPE,
+                               stderr=writer, text=True)
+    os.close(writer)
+    told = b""
+    while b"sets solved" not in told and process.poll() is None:
+        told += os.read(reader, 1000)
     process.send_signal(signal.SIGINT)
-    tree = json.loads(process.communicate(timeout=30)[0])
+    tree = json.loads(process.communicate(timeout=300)[0])
+    os.close(reader)
     wrong = [] if process.returncode == 1 and tree["stopped"] and tree["sets"] else [f"exit {process.returncode}"]
     single = sorted((machine.solve([j]), f"P{j}") for j in range(20))
     proven = [s["planes"][0] for s in tree["sets"] if len(s["planes"]) == 1 and s["proven"]]
