@@ -56,17 +56,24 @@ const char *cm_degrees(cm_session *session, double degrees, int decimals)
     return cm_decimal(session, rounded >= 360 ? 0 : rounded, decimals);
 }
 
-/* The angle of what is shown as 0 is one of rounding. Put together by hand: a page has hundreds of them, and "%s @ %3s" costs five times as much. */
+static char *put(char *at, const char *text)
+{
+    while (*text)
+        *at++ = *text++;
+    return at;
+}
+
+/* The angle of what is shown as 0 is one of rounding. Put together by hand: a page has hundreds of them, and "%s @ %3s"
+ * costs five times as much. */
 const char *cm_phasor(cm_session *session, cm_size_angle value, int decimals)
 {
     const char *size = cm_decimal(session, value.size, decimals);
     const char *angle = strpbrk(size, "123456789") ? cm_degrees(session, value.angle, 0) : "-";
-    size_t most = strlen(size), room = strlen(angle) < DEGREES ? DEGREES : strlen(angle);
-    char *text = cm_take(session, most + strlen(BETWEEN) + room + 1, 1);
-    memcpy(text, size, most);
-    memcpy(text + most, BETWEEN, strlen(BETWEEN));
-    memset(text + most + strlen(BETWEEN), ' ', room);
-    strcpy(text + most + strlen(BETWEEN) + room - strlen(angle), angle);
+    char *text = cm_take(session, strlen(size) + strlen(BETWEEN) + DEGREES + strlen(angle) + 1, 1);
+    char *end = put(put(text, size), BETWEEN);
+    for (size_t k = strlen(angle); k < DEGREES; k++)
+        *end++ = ' ';
+    *put(end, angle) = 0;
     return text;
 }
 
