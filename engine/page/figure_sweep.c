@@ -80,9 +80,9 @@ static void draw_resonances(const sweep_view *v, const cm_sweep_result *found)
 static void draw_speeds(const sweep_view *v)
 {
     double unit = v->given->speed_unit->factor, step = cm_round_step((v->high - v->low) / unit, 5);
-    int first = (int)ceil(v->low / unit / step), last = (int)floor(v->high / unit / step);
-    for (int k = first; k <= last; k++) {
-        double speed = k * step, x = across(v, speed * unit);
+    long long first = (long long)ceil(v->low / unit / step), last = (long long)floor(v->high / unit / step);
+    for (long long k = first; k <= last; k++) {
+        double speed = (double)k * step, x = across(v, speed * unit);
         cm_draw_line(v->drawing, "grid", (cm_point){x, FOOT}, (cm_point){x, TOP});
         cm_draw_words(v->drawing, "small soft", CM_MIDDLE, (cm_point){x, FOOT + 14},
                       cm_digits(v->drawing->session, speed, 6));
