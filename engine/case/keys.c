@@ -109,6 +109,7 @@ const cm_range_row CM_RANGES[CM_RANGE_COUNT] = {
     [CM_ABOVE_ZERO] = {"above 0", 0, HUGE_VAL, true},
     [CM_NOT_NEGATIVE] = {"0 or more", 0, HUGE_VAL, false},
     [CM_ZERO_TO_ONE] = {"from 0 to 1", 0, 1, false},
+    [CM_HALF_TURN] = {"from 0 to 180", 0, 180, false}, /* a phase that is further off is not known at all */
 };
 
 /* ---- case, conventions, units, rotor ---- */
@@ -1081,7 +1082,7 @@ static const cm_key UNCERTAINTY_KEYS[] = {
     {.name = "phase",
      .shape = CM_SHAPE_NUMBER,
      .measure = CM_MEASURE_DEGREES,
-     .range = CM_NOT_NEGATIVE,
+     .range = CM_HALF_TURN,
      .fallback = "0",
      .example = "10",
      KEPT(cm_known_entry, phase),

@@ -78,6 +78,7 @@ typedef enum cm_range {
     CM_ABOVE_ZERO,
     CM_NOT_NEGATIVE,
     CM_ZERO_TO_ONE,
+    CM_HALF_TURN,
     CM_RANGE_COUNT
 } cm_range;
 

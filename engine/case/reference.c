@@ -17,7 +17,7 @@ static const char INTRODUCTION[] =
     "* Readings, limit, alarm, trip, repeatability, slow roll, coefficients and their uncertainty take the "
     "unit of\n"
     "  their sensor. Displacement, velocity and acceleration are never converted into each other.\n"
-    "* Sizes are 0 or lie between 1e-30 and 1e30.\n"
+    "* Sizes are 0 or lie between 1e-30 and 1e30, angles between -1e6 and 1e6 degrees.\n"
     "* A phasor is `number [unit] @ degrees`: `82 @ 143`.\n"
     "* Booleans are `true` and `false`. A key without a value is an error.\n"
     "* Ids are any text without control characters. Ids that contain a colon, `#`, or begin with `@`, `*`, "

@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "countermass/case.h"
 
+#include <math.h>
 #include <string.h>
 
 typedef struct schema {
@@ -184,7 +185,7 @@ static void add_range(schema *s, cm_node *to, const cm_key *key)
     if (key->range == CM_ANY_VALUE)
         return;
     cm_node_add_number(s->session, to, range->open ? "exclusiveMinimum" : "minimum", range->least);
-    if (range->most == 1)
+    if (range->most < HUGE_VAL)
         cm_node_add_number(s->session, to, "maximum", range->most);
 }
 

@@ -9,6 +9,8 @@
 #include <string.h>
 
 enum { LONGEST_UNIT = 24 };
+/* Thousands of turns: beyond, no one meant it, and the digits of the angle are lost one by one. */
+static const double MOST_DEGREES = 1e6;
 
 /* ---- texts ---- */
 
@@ -267,15 +269,19 @@ static bool apply_unit(cm_reader *reader, const char *name, cm_measure measure, 
     return true;
 }
 
-static bool in_range(cm_reader *reader, const char *name, cm_range range, const char *text,
-                     const cm_place *place, double value)
+static bool in_range(cm_reader *reader, const char *name, cm_measure measure, cm_range range,
+                     const char *text, const cm_place *place, double value)
 {
     const cm_range_row *row = &CM_RANGES[range];
     bool inside =
         isfinite(value) && value >= row->least && value <= row->most && !(row->open && value == row->least);
     if (!inside)
         cm_wrong(reader, place, "%s must be %s, not '%s'", name, row->words, text);
-    return inside;
+    bool meant = measure != CM_MEASURE_DEGREES || fabs(value) <= MOST_DEGREES;
+    if (inside && !meant)
+        cm_wrong(reader, place, "%s: '%s' is surely a mistake: an angle lies between -1e6 and 1e6 degrees",
+                 name, text);
+    return inside && meant;
 }
 
 bool cm_number_of(cm_reader *reader, const char *name, cm_measure measure, cm_range range,
@@ -292,7 +298,7 @@ bool cm_number_of(cm_reader *reader, const char *name, cm_measure measure, cm_ra
         return false;
     }
     if (!apply_unit(reader, name, measure, end, end + strlen(end), &node->place, &found) ||
-        !in_range(reader, name, range, text, &node->place, found))
+        !in_range(reader, name, measure, range, text, &node->place, found))
         return false;
     *value = found;
     return true;
@@ -320,6 +326,11 @@ static bool phasor_angle(cm_reader *reader, const char *name, const char *from, 
                  name, skip_blanks(end));
         return false;
     }
+    if (fabs(*degrees) > MOST_DEGREES) /* the format takes any finite angle here, modulo 360 */
+        cm_report(
+            reader->session, CM_WARNING, &node->place,
+            "%s: the angle after @ is thousands of turns, in '%s', and is taken modulo 360; is it a mistake?",
+            name, node->text);
     return true;
 }
 
@@ -340,7 +351,7 @@ bool cm_phasor_of(cm_reader *reader, const char *name, cm_measure measure, const
     if (!end)
         return false;
     if (end > at || !apply_unit(reader, name, measure, end, at, &node->place, &found.size) ||
-        !in_range(reader, name, CM_NOT_NEGATIVE, text, &node->place, found.size) ||
+        !in_range(reader, name, measure, CM_NOT_NEGATIVE, text, &node->place, found.size) ||
         !phasor_angle(reader, name, at + 1, node, &found.degrees))
         return false;
     *polar = found;

@@ -9,6 +9,7 @@
  */
 #include "tree/names.h"
 #include "tree/node.h"
+#include "tree/yaml_effort.h"
 #include "tree/yaml_trouble.h"
 
 #include <limits.h>
@@ -21,6 +22,7 @@ enum {
     MOST_ERRORS = 20,
     MOST_BYTES = 32 * 1024 * 1024, /* more than a million nodes need */
     MOST_TEXT = 64 * 1024,         /* bytes of one text: messages repeat texts */
+    LONGEST_KEY = 1024,            /* characters, by YAML 1.1 */
     FEW_KEYS = 16                  /* so many are searched one by one */
 };
 
@@ -151,10 +153,22 @@ static size_t offset_of(reader *r, const yaml_mark_t *mark)
     return r->seen_bytes;
 }
 
+/* The library's words, but where it has none: a key is one only as far as the library looks ahead for its colon. */
+static const char *problem_of(const yaml_parser_t *parser)
+{
+    const yaml_mark_t *start = &parser->context_mark, *end = &parser->problem_mark;
+    const char *problem = parser->problem;
+    if (problem && strstr(problem, "could not find expected ':'") && start->line == end->line &&
+        end->index - start->index > LONGEST_KEY)
+        return "long key";
+    bool far_out = problem && strstr(problem, "mapping values") && end->column > LONGEST_KEY;
+    return far_out ? "long line" : problem;
+}
+
 CM_NORETURN static void refuse_syntax(reader *r)
 {
     const yaml_parser_t *parser = &r->parser;
-    cm_yaml_trouble trouble = {.problem = parser->problem,
+    cm_yaml_trouble trouble = {.problem = problem_of(parser),
                                .problem_place = place_of(r, &parser->problem_mark)};
     if (parser->context)
         trouble.context_place = place_of(r, &parser->context_mark);
@@ -467,17 +481,27 @@ static void take_event(reader *r)
     }
 }
 
-/* UTF-16 is refused by its mark; the mark of UTF-8 would shift the columns of the first line. */
+static bool begins_with(const reader *r, const char *bytes, size_t length)
+{
+    return r->length >= length && memcmp(r->bytes, bytes, length) == 0;
+}
+
+/* UTF-16 and UTF-32 are refused by their marks; the mark of UTF-8 would shift the columns of the first line. */
 static void check_bytes(reader *r)
 {
     if (r->length > MOST_BYTES)
         refuse_whole(r, "the file is larger than 32 MiB");
-    if (r->length >= 2 && (memcmp(r->bytes, "\xFF\xFE", 2) == 0 || memcmp(r->bytes, "\xFE\xFF", 2) == 0))
+    if (begins_with(r, "\xFF\xFE\0\0", 4) || begins_with(r, "\0\0\xFE\xFF", 4))
+        refuse_whole(r, "this is UTF-32: save the file as UTF-8 text");
+    if (begins_with(r, "\xFF\xFE", 2) || begins_with(r, "\xFE\xFF", 2))
         refuse_whole(r, "this is UTF-16: save the file as UTF-8 text");
-    if (r->length >= 3 && memcmp(r->bytes, "\xEF\xBB\xBF", 3) == 0) {
+    if (begins_with(r, "\xEF\xBB\xBF", 3)) {
         r->bytes += 3;
         r->length -= 3;
     }
+    cm_yaml_effort effort = cm_yaml_effort_of(r->bytes, r->length);
+    if (effort.words)
+        refuse(r, place_of_byte(r, effort.offset), effort.words);
 }
 
 static reader *open_reader(cm_session *session, const char *name, const char *bytes, size_t length)

@@ -33,6 +33,12 @@ static const explanation EXPLANATIONS[] = {
      "a ',' or the closing ']' is missing before this place"},
     {"did not find expected ',' or '}'", NULL, HERE_SINCE,
      "a ',' or the closing '}' is missing before this place"},
+    {"long key", NULL, AT_START,
+     "a key has at most 1024 characters; the one that begins here has more, or is no key and lacks "
+     "indentation"},
+    {"long line", NULL, HERE,
+     "a ': ' is not expected here: a key has at most 1024 characters, and a text with ': ' in it needs "
+     "quotes"},
     {"could not find expected ':'", NULL, AT_START,
      "this key has no ': ' after it (a blank must follow the colon)"},
     {"unexpected ':'", NULL, HERE, "put a blank after the colon"},

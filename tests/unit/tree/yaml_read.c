@@ -280,6 +280,54 @@ static void test_too_large(void)
     free(bytes);
 }
 
+/* Small copies of files on which the YAML library alone would spend hours. */
+static void test_effort(void)
+{
+    enum { BLANKS = 6000000, LINES = 1000, TAGS = 100 };
+    static const char start[] = "a: >\n x", line[] = " b\n", tag[] = "%TAG !a! x\n";
+    size_t length = BLANKS + LINES * strlen(line);
+    char *bytes = malloc(length);
+    CU_ASSERT_PTR_NOT_NULL_FATAL(bytes);
+    memset(bytes, '\n', BLANKS);
+    memcpy(bytes, start, strlen(start));
+    for (size_t i = 0; i < LINES; i++)
+        memcpy(bytes + BLANKS + i * strlen(line), line, strlen(line));
+    check_refused(bytes, length, "the stretch of blanks and empty lines");
+    for (size_t i = 0; i < TAGS; i++)
+        memcpy(bytes + i * strlen(tag), tag, strlen(tag));
+    check_refused(bytes, TAGS * strlen(tag), "lines that begin with %TAG");
+    free(bytes);
+}
+
+static void test_other_encodings(void)
+{
+    check_refused("\xFF\xFE\0\0a\0\0\0", 8, "UTF-32");
+    check_refused("\0\0\xFE\xFF\0\0\0a", 8, "UTF-32");
+    check_refused("\xFF\xFE"
+                  "a\0",
+                  4, "UTF-16");
+}
+
+static void check_long_key(const char *before, int length, const char *words, int column)
+{
+    char text[2000] = "";
+    sprintf(text, "%s%0*d: 1\nb: 2\n", before, length, 7);
+    cm_session *session = cm_open(NULL);
+    cm_node *tree = NULL;
+    CU_ASSERT_EQUAL(read_text(session, text, &tree), words ? CM_BAD_INPUT : CM_OK);
+    const cm_message *got = cm_message_at(session, 0);
+    CU_ASSERT(!words || (got && got->column == column && strstr(got->text, words)));
+    cm_close(session);
+}
+
+static void test_long_keys(void)
+{
+    check_long_key("", 1020, NULL, 0);
+    check_long_key("a: 1\n", 1020, NULL, 0);
+    check_long_key("a: 1\n", 1300, "a key has at most 1024 characters; the one", 1);
+    check_long_key("", 1300, "not expected here: a key has at most 1024 characters", 1301);
+}
+
 /* Many keys in one map: searching them one by one would take minutes. */
 static void test_many_keys(void)
 {
@@ -373,6 +421,9 @@ int main(void)
         {"hostile patterns", test_hostile_patterns},
         {"noise", test_noise},
         {"too large", test_too_large},
+        {"effort", test_effort},
+        {"other encodings", test_other_encodings},
+        {"long keys", test_long_keys},
         {"many keys", test_many_keys},
         {"every prefix", test_every_prefix},
         {"every allocation fails", test_every_allocation_fails},
