@@ -37,7 +37,7 @@ int cli_save_aside(const cli_aside *aside)
     if (session)
         status = save_all(session, aside);
     else
-        fprintf(stderr, "countermass: out of memory\n");
+        cli_say(stderr, "countermass: out of memory");
     cm_close(session);
     return status > aside->status ? status : aside->status;
 }

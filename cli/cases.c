@@ -72,7 +72,7 @@ static int write_part(const fleet *f, cm_session *session, int index, FILE *mess
         return exit_status;
     cli_write_messages(messages, session, first, file);
     if (status == CM_NO_MEMORY)
-        fprintf(messages, "%s: out of memory\n", file);
+        cli_say(messages, "%s: out of memory", file);
     *text = NULL;
     return CLI_MACHINE;
 }
@@ -121,7 +121,7 @@ static bool take_case(void *context, int index)
         fputs(o->messages, stderr);
     bool whole = o->text && o->messages;
     if (!whole && !(o->messages && *o->messages))
-        fprintf(stderr, "%s: out of memory\n", f->options->cases[index]);
+        cli_say(stderr, "%s: out of memory", f->options->cases[index]);
     f->status = !whole ? CLI_MACHINE : o->refused ? CLI_WRONG : o->status > f->status ? o->status : f->status;
     f->refused = f->refused || o->refused;
     f->passed += o->status == CLI_DONE;
@@ -136,7 +136,7 @@ static int deliver_together(const fleet *f, cm_session *session, int count, cons
         status = cm_page_join(session, &f->how, count, parts, f->passed, &text);
     if (status == CM_OK)
         return cli_deliver_text(session, f->options, text);
-    fprintf(stderr, "countermass: out of memory\n");
+    cli_say(stderr, "countermass: out of memory");
     return CLI_MACHINE;
 }
 
@@ -152,7 +152,7 @@ static int deliver(const fleet *f)
     if (session && parts)
         status = deliver_together(f, session, count, parts);
     else
-        fprintf(stderr, "countermass: out of memory\n");
+        cli_say(stderr, "countermass: out of memory");
     free(parts);
     cm_close(session);
     return status;
@@ -209,7 +209,7 @@ static int run_fleet(fleet *f)
 int cli_each_case(const cli_options *options, const char *command, cli_case *one, cm_join join)
 {
     if (options->plot && options->case_count != 1) {
-        fprintf(stderr, "countermass %s: --plot takes one CASE, not %d\n", command, options->case_count);
+        cli_say(stderr, "countermass %s: --plot takes one CASE, not %d", command, options->case_count);
         return CLI_WRONG;
     }
     int free_to_write = cli_ask_targets(options, command);
@@ -229,7 +229,7 @@ int cli_each_case(const cli_options *options, const char *command, cli_case *one
                .alone = how == CM_JOIN_LIST && options->case_count == 1,
                .outcomes = calloc((size_t)options->case_count, sizeof *f.outcomes)};
     if (!f.outcomes) {
-        fprintf(stderr, "countermass: out of memory\n");
+        cli_say(stderr, "countermass: out of memory");
         return CLI_MACHINE;
     }
     int status = run_fleet(&f);

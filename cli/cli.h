@@ -50,6 +50,7 @@ typedef struct cli_options {
     const char *merges[CLI_MOST_IDS];
     double seconds; /* greatest time of a search; 0: not said */
     bool help;
+    unsigned given; /* bit k: option k of the table stood there */
     int case_count;
     char **cases; /* the arguments that are no options, in order */
 } cli_options;
@@ -70,6 +71,7 @@ enum {
     CLI_MANY = 1 << 11,
     CLI_SO_FAR = 1 << 16,
     CLI_PLOT = 1 << 17,
+    CLI_REPEATS = 1 << 18, /* of an option with a value: it may stand more than once */
     CLI_RESULT = CLI_HELP | CLI_OUTPUT | CLI_FORMAT | CLI_RECORD_FROM,
     CLI_DRAWN = CLI_RESULT | CLI_PLOT
 };
@@ -133,7 +135,9 @@ const char *cli_nearest(const char *word, const char *(*candidate)(const void *d
 /* stop.c: a host whose stop hook tells of an interrupt; from then on interrupts and SIGTERM are caught once. */
 const cm_host *cli_catch_stop(void);
 
-/* output.c */
+/* output.c: one line of ours; what the names and texts in it might do to a terminal, or to the line, is shown as U+FFFD.
+ * All that goes to standard error is said here, but for progress and help. */
+void cli_say(void *stream, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void cli_messages(const cm_session *session, int first, const char *file);
 int cli_failed(const cm_session *session, int first, const char *file,
                cm_status status); /* messages; exit status */

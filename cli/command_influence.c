@@ -39,7 +39,7 @@ static cm_status influence_case(cm_session *session, const cli_options *options,
 int command_influence(const cli_options *options)
 {
     if (options->record && options->case_count != 1) {
-        fprintf(stderr, "countermass influence: --record takes one CASE, not %d\n", options->case_count);
+        cli_say(stderr, "countermass influence: --record takes one CASE, not %d", options->case_count);
         return CLI_WRONG;
     }
     return cli_each_case(options, "influence", influence_case, CM_JOIN_LIST);

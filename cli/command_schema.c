@@ -17,7 +17,7 @@ int command_schema(const cli_options *options)
 {
     cm_session *session = cm_open(NULL);
     if (!session) {
-        fprintf(stderr, "countermass: out of memory\n");
+        cli_say(stderr, "countermass: out of memory");
         return CLI_MACHINE;
     }
     int status = print_schema(session, options);

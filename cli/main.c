@@ -2,6 +2,7 @@
 /* The table of commands, and what happens before and after one of them. */
 #include "cli.h"
 
+#include <errno.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -52,7 +53,7 @@ static const cli_command *find_command(const char *name)
         if (strcmp(name, command->name) == 0)
             return command;
     const char *near = cli_nearest(name, command_name, NULL);
-    fprintf(stderr, "countermass: there is no command \"%s\"%s%s%s `countermass --help` lists them.\n", name,
+    cli_say(stderr, "countermass: there is no command \"%s\"%s%s%s `countermass --help` lists them.", name,
             near ? ": did you mean \"" : ".", near ? near : "", near ? "\"?" : "");
     return NULL;
 }
@@ -93,6 +94,18 @@ __attribute__((constructor(101))) static void ask_for_one_blas_thread(void)
     setenv("OPENBLAS_NUM_THREADS", "1", 1);
 }
 
+/* What a command has printed by itself may fail as late as here; a result that was delivered has told of it before. */
+static int close_output(int status)
+{
+    int error = ferror(stdout) ? errno : 0;
+    bool broken = ferror(stdout) != 0;
+    if (fclose(stdout) == 0 && !broken)
+        return status;
+    if (status != CLI_MACHINE)
+        cli_say(stderr, "countermass: standard output: %s", strerror(error ? error : errno));
+    return CLI_MACHINE;
+}
+
 int main(int count, char **arguments)
 {
     signal(SIGPIPE, SIG_IGN); /* a closed pipe is a write that fails ... */
@@ -100,10 +113,5 @@ int main(int count, char **arguments)
     openblas_set_num_threads(1);
     cli_keep_memory();
     int status = run(count, arguments);
-    bool broken = ferror(stdout) != 0;
-    if (fclose(stdout) == 0 && !broken)
-        return status;
-    if (status != CLI_MACHINE)
-        fprintf(stderr, "countermass: standard output: writing failed\n");
-    return CLI_MACHINE;
+    return close_output(status);
 }

@@ -25,12 +25,12 @@ static bool take_plane(cli_options *options, const char *value)
     return *value != '\0';
 }
 
-/* A whole number from 1 on. */
+/* A whole number from 1 on, in digits: no sign, no blanks, no zeros before it. */
 static bool take_count(int *count, const char *value)
 {
-    char *end;
-    long number = strtol(value, &end, 10);
-    *count = number > 0 && number < 1000000 && *end == '\0' ? (int)number : 0;
+    size_t digits = strspn(value, "0123456789");
+    bool is_number = value[0] != '0' && digits > 0 && digits <= 6 && value[digits] == '\0';
+    *count = is_number ? (int)strtol(value, NULL, 10) : 0;
     return *count > 0;
 }
 
@@ -48,7 +48,8 @@ static bool take_time(cli_options *options, const char *value)
 {
     char *end;
     options->seconds = strtod(value, &end);
-    return end != value && *end == '\0' && options->seconds > 0 && options->seconds < 1e6;
+    return value[strspn(value, "0123456789.e-+")] == '\0' && strchr("+-", value[0]) == NULL && *end == '\0' &&
+           options->seconds > 0 && options->seconds < 1e6;
 }
 
 static bool take_id(int *count, const char **ids, const char *value)
@@ -160,17 +161,19 @@ const cli_option CLI_OPTIONS[] = {
     {CLI_PLOT, "--plot", "FILE", "also draw the main picture (SVG)", take_plot},
     {CLI_PLANE, "--plane", "PLANE", "only this plane or set (default: all)", take_plane},
     {CLI_SETS, "--at-most", "K", "sets of at most K planes (default: all)", take_at_most},
-    {CLI_SETS, "--must", "PLANE", "only sets with this plane; may be repeated", take_must},
-    {CLI_SETS, "--never", "PLANE", "only sets without this plane; may be repeated", take_never},
+    {CLI_SETS | CLI_REPEATS, "--must", "PLANE", "only sets with this plane; may be repeated", take_must},
+    {CLI_SETS | CLI_REPEATS, "--never", "PLANE", "only sets without this plane; may be repeated", take_never},
     {CLI_SETS, "--best", "N", "sets of each size to list beyond 4096 (default: 20)", take_best},
     {CLI_TIME, "--time", "SECONDS", "greatest time for the search (default: 10)", take_time},
     {CLI_SO_FAR, "--so-far", NULL, "the last run is still on its way up: stop or go on?", take_so_far},
-    {CLI_TIME, "--split", "TEXT", "one mass as two, \"P1: 120 @ 40\"; repeatable", take_split},
-    {CLI_TIME, "--merge", "TEXT", "masses as one, \"60 @ 10 + 40 @ 80\"; repeatable", take_merge},
+    {CLI_TIME | CLI_REPEATS, "--split", "TEXT", "one mass as two, \"P1: 120 @ 40\"; repeatable", take_split},
+    {CLI_TIME | CLI_REPEATS, "--merge", "TEXT", "masses as one, \"60 @ 10 + 40 @ 80\"; repeatable",
+     take_merge},
     {CLI_TRADE_OFF, "--trade-off", NULL, "also least mass against worst ratio", take_trade_off},
     {CLI_PROOF, "--proof", NULL, "also the dual point of the proof (json, yaml)", take_proof},
     {CLI_RECORD, "--record", "FILE", "also write a record for later cases", take_record},
-    {CLI_RECORD_FROM, "--record-from", "FILE", "a record elsewhere that cases may name", take_record_from},
+    {CLI_RECORD_FROM | CLI_REPEATS, "--record-from", "FILE", "a record elsewhere that cases may name",
+     take_record_from},
     {CLI_MANY, "--table", NULL, "one line a case", take_table},
     {CLI_MANY, "--jobs", "N", "cases worked on at the same time (default: 1)", take_jobs},
     {CLI_SHELL, "--shell", "bash|zsh", "shell to write for (default: bash)", take_shell},
@@ -201,9 +204,20 @@ static bool complain(const cli_command *command, const char *argument)
     char name[32];
     snprintf(name, sizeof name, "%.*s", (int)strcspn(argument, "="), argument);
     const char *near = cli_nearest(name, option_name, command);
-    fprintf(stderr, "countermass %s: there is no option \"%s\"%s%s; `countermass %s --help` lists them\n",
+    cli_say(stderr, "countermass %s: there is no option \"%s\"%s%s; `countermass %s --help` lists them",
             command->name, argument, near ? "; did you mean " : "", near ? near : "", command->name);
     return false;
+}
+
+/* Of two values one would be dropped without a word. */
+static bool stands_twice(const cli_command *command, const cli_option *option, cli_options *options)
+{
+    unsigned bit = 1u << (option - CLI_OPTIONS);
+    bool twice = option->value && !(option->bit & CLI_REPEATS) && (options->given & bit);
+    options->given |= bit;
+    if (twice)
+        cli_say(stderr, "countermass %s: %s is given twice; give it once", command->name, option->name);
+    return twice;
 }
 
 /* Reads the option at *index and moves *index past its value. */
@@ -215,12 +229,14 @@ static bool parse_option(const cli_command *command, int count, char **arguments
     const char *equals = strchr(argument, '=');
     if (!option)
         return complain(command, argument);
+    if (stands_twice(command, option, options))
+        return false;
     const char *value = equals ? equals + 1 : NULL;
     if (option->value && !value && *index + 1 < count)
         value = arguments[++*index];
     if ((option->value != NULL) == (value != NULL) && option->take(options, value))
         return true;
-    fprintf(stderr, "countermass %s: %s takes %s%s%s\n", command->name, option->name,
+    cli_say(stderr, "countermass %s: %s takes %s%s%s", command->name, option->name,
             option->value ? option->value : "no value", value ? ", not " : "", value ? value : "");
     return false;
 }
@@ -230,10 +246,10 @@ static bool check_cases(const cli_command *command, const cli_options *options)
     if (options->help || command->takes_cases == (options->case_count > 0))
         return true;
     if (command->takes_cases)
-        fprintf(stderr, "countermass %s: name at least one CASE (a file, or - for standard input)\n",
+        cli_say(stderr, "countermass %s: name at least one CASE (a file, or - for standard input)",
                 command->name);
     else
-        fprintf(stderr, "countermass %s: takes no CASE, but \"%s\" was given\n", command->name,
+        cli_say(stderr, "countermass %s: takes no CASE, but \"%s\" was given", command->name,
                 options->cases[0]);
     return false;
 }

@@ -3,6 +3,7 @@
 #include "cli.h"
 
 #include <errno.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,17 +14,45 @@ int cli_exit_of(cm_status status)
     return status == CM_OK ? CLI_DONE : status == CM_BAD_INPUT ? CLI_WRONG : CLI_MACHINE;
 }
 
+static void print_harmless(FILE *stream, const char *text)
+{
+    const char *from = text;
+    for (int bytes; *text; text += bytes)
+        if (cm_steers(text, &bytes)) {
+            fprintf(stream, "%.*s\xEF\xBF\xBD", (int)(text - from), from);
+            from = text + bytes;
+        }
+    fprintf(stream, "%s\n", from);
+}
+
+/* Without memory a long line is cut: better than none. */
+void cli_say(void *stream, const char *format, ...)
+{
+    char quick[1024];
+    va_list arguments, again;
+    va_start(arguments, format);
+    va_copy(again, arguments);
+    int length = vsnprintf(quick, sizeof quick, format, arguments);
+    char *whole = length >= (int)sizeof quick ? malloc((size_t)length + 1) : NULL;
+    if (whole)
+        vsnprintf(whole, (size_t)length + 1, format, again);
+    print_harmless(stream, whole ? whole : quick);
+    free(whole);
+    va_end(again);
+    va_end(arguments);
+}
+
 /* FILE:LINE:COLUMN: text; what concerns a whole case stands at 1:1, a file that cannot be opened has no line. */
 static void print_message(FILE *stream, const cm_message *message, const char *file)
 {
     static const char *const words[] = {[CM_NOTE] = "note: ", [CM_WARNING] = "warning: ", [CM_ERROR] = ""};
+    const char *how = words[message->severity];
     if (message->file && message->line > 0)
-        fprintf(stream, "%s:%d:%d: ", message->file, message->line, message->column);
+        cli_say(stream, "%s:%d:%d: %s%s", message->file, message->line, message->column, how, message->text);
     else if (message->file || !file)
-        fprintf(stream, "%s: ", message->file ? message->file : "countermass");
+        cli_say(stream, "%s: %s%s", message->file ? message->file : "countermass", how, message->text);
     else
-        fprintf(stream, "%s:1:1: ", file);
-    fprintf(stream, "%s%s\n", words[message->severity], message->text);
+        cli_say(stream, "%s:1:1: %s%s", file, how, message->text);
 }
 
 void cli_write_messages(void *stream, const cm_session *session, int first, const char *file)
@@ -42,7 +71,7 @@ int cli_failed(const cm_session *session, int first, const char *file, cm_status
 {
     cli_messages(session, first, file);
     if (status == CM_NO_MEMORY)
-        fprintf(stderr, "%s: out of memory\n", file ? file : "countermass");
+        cli_say(stderr, "%s: out of memory", file ? file : "countermass");
     return cli_exit_of(status);
 }
 
@@ -59,7 +88,7 @@ int cli_deliver_text(cm_session *session, const cli_options *options, const char
     if (!options->output || strcmp(options->output, "-") == 0) {
         if (fputs(text, stdout) >= 0 && fflush(stdout) == 0)
             return CLI_DONE;
-        fprintf(stderr, "countermass: standard output: %s\n", strerror(errno));
+        cli_say(stderr, "countermass: standard output: %s", strerror(errno));
         return CLI_MACHINE;
     }
     cm_status status = cm_save(session, options->output, text);

@@ -28,7 +28,7 @@ static bool is_read(const char *command, const target *t, int count, const char 
         if (!cm_same_file(t->path, files[i]))
             continue;
         bool other = strcmp(t->path, files[i]) != 0;
-        fprintf(stderr, "countermass %s: %s would overwrite %s%s%s, which is read; choose another name\n",
+        cli_say(stderr, "countermass %s: %s would overwrite %s%s%s, which is read; choose another name",
                 command, t->option, t->path, other ? ", the same file as " : "", other ? files[i] : "");
         return true;
     }
@@ -37,9 +37,9 @@ static bool is_read(const char *command, const target *t, int count, const char 
 
 static bool is_written_twice(const char *command, const target *t, const target *earlier)
 {
-    if (!earlier->path || (strcmp(t->path, earlier->path) != 0 && !cm_same_file(t->path, earlier->path)))
+    if (!earlier->path || !cm_same_target(t->path, earlier->path))
         return false;
-    fprintf(stderr, "countermass %s: %s and %s name the same file, %s; choose two names\n", command,
+    cli_say(stderr, "countermass %s: %s and %s name the same file, %s; choose two names", command,
             earlier->option, t->option, t->path);
     return true;
 }
@@ -51,7 +51,7 @@ static int ask_about_record(const char *path)
     if (session)
         cli_failed(session, 0, path, status);
     else
-        fprintf(stderr, "countermass: out of memory\n");
+        cli_say(stderr, "countermass: out of memory");
     cm_close(session);
     return cli_exit_of(status);
 }
@@ -81,9 +81,8 @@ bool cli_spoils_input(const cli_options *options, const cm_session *session, con
     list_targets(options, list);
     for (int k = 0; k < TARGETS; k++)
         if (list[k].path && cm_has_read(session, list[k].path)) {
-            fprintf(messages,
-                    "%s: %s would overwrite %s, which this case is read from; choose another name\n", file,
-                    list[k].option, list[k].path);
+            cli_say(messages, "%s: %s would overwrite %s, which this case is read from; choose another name",
+                    file, list[k].option, list[k].path);
             return true;
         }
     return false;

@@ -133,6 +133,8 @@ static int write_all(int descriptor, const char *bytes, size_t length)
     return 0;
 }
 
+enum { ROOM_BESIDE = 64 }; /* for the name of the unfinished copy */
+
 static size_t folder_length(const char *path)
 {
     const char *slash = strrchr(path, '/');
@@ -180,14 +182,12 @@ static int write_and_rename(const char *path, const char *bytes, size_t length, 
     return error;
 }
 
-/* Signals that end a program wait until the file is in its place: else the unfinished copy would be left behind. */
+/* Signals wait until the file is in its place: one that ends the program would leave the unfinished copy behind. Those
+ * that cannot wait (SIGKILL, SIGSTOP, a fault of the program itself) come all the same. */
 static int replace_file(const char *path, const char *bytes, size_t length, const struct stat *old)
 {
-    static const int ends[] = {SIGHUP, SIGINT, SIGQUIT, SIGTERM};
     sigset_t held, before;
-    sigemptyset(&held);
-    for (size_t i = 0; i < sizeof ends / sizeof *ends; i++)
-        sigaddset(&held, ends[i]);
+    sigfillset(&held);
     pthread_sigmask(SIG_BLOCK, &held, &before);
     int error = write_and_rename(path, bytes, length, old);
     pthread_sigmask(SIG_SETMASK, &before, NULL);
@@ -206,6 +206,34 @@ static int write_in_place(const char *path, const char *bytes, size_t length)
     return error;
 }
 
+/* The name that a new file gets, found by following links whose end is not there yet; 0 or an error number. */
+static int name_of_new(const char *path, char name[PATH_MAX])
+{
+    enum { MOST_LINKS = 40 };
+    char end[PATH_MAX];
+    if (strlen(path) + ROOM_BESIDE > PATH_MAX)
+        return ENAMETOOLONG;
+    memcpy(name, path, strlen(path) + 1);
+    for (int i = 0; i < MOST_LINKS; i++) {
+        ssize_t length = readlink(name, end, sizeof end);
+        if (length < 0)
+            return 0; /* no link: whether a file can be made there shows when it is made */
+        size_t folder = end[0] == '/' ? 0 : folder_length(name);
+        if (folder + (size_t)length + ROOM_BESIDE > PATH_MAX)
+            return ENAMETOOLONG;
+        memcpy(name + folder, end, (size_t)length);
+        name[folder + (size_t)length] = '\0';
+    }
+    return ELOOP;
+}
+
+static int write_new(const char *path, const char *bytes, size_t length)
+{
+    char name[PATH_MAX];
+    int error = name_of_new(path, name);
+    return error ? error : replace_file(name, bytes, length, NULL);
+}
+
 void cm_file_write(cm_session *session, const char *path, const char *bytes, size_t length)
 {
     char target[PATH_MAX];
@@ -216,12 +244,10 @@ void cm_file_write(cm_session *session, const char *path, const char *bytes, siz
         fail_at(session, CM_FILE_FAILED, path, "is a folder", 0);
     if (exists && !S_ISREG(old.st_mode))
         error = write_in_place(path, bytes, length);
-    else if (exists) /* a link stays a link: what it points to is replaced */
+    else if (exists) /* a link stays a link: what it points to is replaced (or, below, made) */
         error = realpath(path, target) ? replace_file(target, bytes, length, &old) : errno;
-    else if (strlen(path) + 64 > PATH_MAX)
-        error = ENAMETOOLONG;
     else
-        error = replace_file(path, bytes, length, NULL);
+        error = write_new(path, bytes, length);
     if (error)
         fail_at(session, CM_FILE_FAILED, path, "cannot be written", error);
 }
@@ -284,6 +310,31 @@ int cm_same_file(const char *a, const char *b)
 {
     struct stat one, other;
     return regular(a, &one) && regular(b, &other) && one.st_dev == other.st_dev && one.st_ino == other.st_ino;
+}
+
+/* A name that nothing stands at: the folder that will hold it, and its place in the name. */
+static const char *new_name(const char *path, char name[PATH_MAX], struct stat *folder)
+{
+    struct stat facts;
+    if (stat(path, &facts) == 0 || name_of_new(path, name) != 0)
+        return NULL;
+    size_t length = folder_length(name);
+    char *last = name + length, first = *last;
+    *last = '\0';
+    bool known = stat(length ? name : ".", folder) == 0;
+    *last = first;
+    return known ? last : NULL;
+}
+
+int cm_same_target(const char *a, const char *b)
+{
+    char name[2][PATH_MAX];
+    struct stat one, other;
+    if (strcmp(a, b) == 0 || cm_same_file(a, b))
+        return 1;
+    const char *first = new_name(a, name[0], &one), *second = new_name(b, name[1], &other);
+    return first && second && one.st_dev == other.st_dev && one.st_ino == other.st_ino &&
+           strcmp(first, second) == 0;
 }
 
 int cm_has_read(const cm_session *session, const char *path)

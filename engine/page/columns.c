@@ -8,6 +8,7 @@
 #include "page/columns.h"
 
 #include "base/text.h"
+#include "countermass/page.h"
 
 #include <string.h>
 
@@ -142,6 +143,11 @@ int cm_columns(const char *text)
 static bool may_do_harm(unsigned code)
 {
     return code == 0xFFFD || CONTAINS(STEERING, code);
+}
+
+int cm_steers(const char *text, int *bytes)
+{
+    return may_do_harm(cm_character(text, bytes));
 }
 
 static bool is_harmless(const char *text)

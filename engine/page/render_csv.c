@@ -54,11 +54,27 @@ typedef struct sheet {
     const char **cells; /* of the entry being written; NULL while columns are collected */
 } sheet;
 
+/* Blanks (general category Zs of the Unicode character database, version 15.0). */
+static bool is_blank(unsigned code)
+{
+    return code == ' ' || code == 0xA0 || code == 0x1680 || (code >= 0x2000 && code <= 0x200A) ||
+           code == 0x202F || code == 0x205F || code == 0x3000;
+}
+
+/* Behind blanks, quotes and what is not shown: some programs skip these before they look for a formula. */
+static const char *first_shown(const char *text)
+{
+    for (int bytes; *text; text += bytes)
+        if (!cm_steers(text, &bytes) && *text != '"' && !is_blank(cm_character(text, &bytes)))
+            break;
+    return text;
+}
+
 static bool starts_formula(const char *text)
 {
-    const char *first = text + strspn(text, " \t\r\n\"");
     static const char *const wide[] = {"\xef\xbc\x9d", "\xef\xbc\x8b", "\xef\xbc\x8d",
                                        "\xef\xbc\xa0"}; /* = + - @ */
+    const char *first = first_shown(text);
     for (size_t k = 0; k < sizeof wide / sizeof *wide; k++)
         if (strncmp(first, wide[k], strlen(wide[k])) == 0)
             return true;

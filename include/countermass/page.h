@@ -106,12 +106,21 @@ CM_API cm_status cm_page_render(cm_session *session, const cm_page *page, cm_pag
  *  CM_NO_MEMORY, CM_NUMERICS. */
 CM_API cm_status cm_page_plot(cm_session *session, const cm_page *page, const char **svg);
 
+/** 1 when the character that begins at `text` would steer a terminal or break a line (controls, changes of writing
+ *  direction, characters without a shape, bytes that are no UTF-8): show U+FFFD in its place, as pages do; else 0.
+ *  *bytes: its length, at least 1. For messages, which repeat names and texts of cases as they are. Does not fail. */
+CM_API int cm_steers(const char *text, int *bytes);
+
 /** Writes a text to a file, whole or not at all: into a new file beside it that takes its name when
- *  everything is on disk. Errors: CM_FILE_FAILED (the old file is as it was), CM_NO_MEMORY. */
+ *  everything is on disk. A link stays a link: what it points to is replaced or made. Errors: CM_FILE_FAILED (the old file is as it was), CM_NO_MEMORY. */
 CM_API cm_status cm_save(cm_session *session, const char *path, const char *text);
 
 /** 1 when both paths lead, through links too, to one regular file that is there; else 0. Does not fail. */
 CM_API int cm_same_file(const char *a, const char *b);
+
+/** 1 when cm_save() to one of the paths and then to the other would write one file twice: the paths are equal, lead to
+ *  one regular file, or nothing is there yet and both lead to one name in one folder; else 0. Does not fail. */
+CM_API int cm_same_target(const char *a, const char *b);
 
 /** 1 when `path` leads to a regular file that this session has read since it was opened or reset (cases, their
  *  tables and records, standard input): one that cm_save() would overwrite; else 0. Does not fail. */

@@ -66,7 +66,7 @@ typedef enum cm_severity { CM_NOTE, CM_WARNING, CM_ERROR } cm_severity;
 /** One message, with the place it speaks of (line and column from 1; 0: no place). */
 typedef struct cm_message {
     cm_severity severity; /**< how bad it is */
-    const char *text;     /**< in words, without the place */
+    const char *text;     /**< in words, without the place; see cm_steers() */
     const char *file;     /**< NULL when no file is concerned */
     int line;             /**< from 1; 0: no place */
     int column;           /**< from 1, in characters; 0: no place */

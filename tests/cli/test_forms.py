@@ -109,7 +109,8 @@ class Sheets(unittest.TestCase):
 
     def test_other_separators(self):
         """Spreadsheets that separate by semicolon or tab see no formula either, nor does quoting fail them."""
-        ids = ["x;=cmd|' /C calc'!A0", "y; +1+1", "z;\"=1", "a;@b", "c;-5", "\u202edrow\u2066", "d;\uff1d1", "e;f"]
+        ids = ["x;=cmd|' /C calc'!A0", "y; +1+1", "z;\"=1", "a;@b", "c;-5", "\u202edrow\u2066", "d;\uff1d1", "e;f",
+               "\u00a0=1", "\u3000 +1", "f;\u2003@c"]
         turned = {"\u202e", "\u2066"}
         case = json.loads(hostile())
         case["case"]["title"] = "two lines\n=1+1;\t=2"
@@ -134,7 +135,7 @@ class Sheets(unittest.TestCase):
                     self.assertIn('"' + cell.replace('"', '""') + '"', line)
         planes = {line["plane"] for line in csv.DictReader(io.StringIO(run("influence", "--format", "csv", "-", text=case), newline=""))}
         self.assertEqual(planes, {"x;'=cmd|' /C calc'!A0", "y;' +1+1", "z;'\"=1", "a;'@b", "c;'-5", "\ufffddrow\ufffd", "d;'\uff1d1",
-                                  "e;f"})
+                                  "e;f", "'\u00a0=1", "'\u3000 +1", "f;'\u2003@c"})
         for form in ("json", "yaml"):  # nothing is lost there, and no reader is steered
             text = run("influence", "--format", form, "-", text=case)
             self.assertFalse(turned & set(text))

@@ -108,6 +108,17 @@ class CommandLine(unittest.TestCase):
         self.wrong("schema", DEMO)
         self.wrong("schema", "--format", "json")
         self.wrong("solve", "--output", "", DEMO)
+        for number in (" 2", "2 ", "08", "+2", "0", "0x2", "", "1000000"):
+            self.assertIn("--jobs takes N", self.wrong("solve", "--jobs", number, DEMO))
+        for seconds in (" 2", "0x2", "inf", "+2", "-1", "", "2 s"):
+            self.assertIn("--time takes SECONDS", self.wrong("place", "--time", seconds, DEMO))
+
+    def test_options_given_twice(self):
+        for option, values in (("--jobs", "12"), ("--format", ("json", "json")), ("--output", ("a", "a")), ("--plot", ("a", "b"))):
+            first, second = values
+            self.assertIn(f"{option} is given twice", self.wrong("solve", option, first, f"{option}={second}", DEMO))
+        for line in (("planes", "--must", "P1", "--must", "P2"), ("solve", "--table", "--table"), ("solve", "--help", "--help")):
+            self.assertEqual(run(*line, DEMO).returncode, 0, line)
 
     def test_forms_of_options(self):
         plain = run("solve", "--format", "json", DEMO)
@@ -120,8 +131,8 @@ class Overwriting(Files):
 
     def contents(self):
         held = {}
-        for name in os.listdir(self.folder.name):
-            with open(self.path(name), encoding="utf-8") as file:
+        for name in filter(os.path.isfile, map(self.path, os.listdir(self.folder.name))):
+            with open(name, encoding="utf-8") as file:
                 held[name] = file.read()
         return held
 
@@ -168,6 +179,23 @@ class Overwriting(Files):
         case, name = self.file("case.yaml", small()), self.path("out")
         self.refused("--output and --record name the same file", "influence", "--output", name, "--record", name, case)
         self.refused("--output and --plot name the same file", "solve", "--output", name, "--plot", name, case)
+        within = self.path("within")
+        os.mkdir(within)
+        os.symlink(within, self.path("door"))
+        os.symlink("within/out", self.path("dangling"))
+        for one, other in (("out", "./out"), ("within/out", "within//out"), ("within/out", "within/../within/out"),
+                           ("within/out", "door/out"), ("within/out", "dangling"), ("dangling", "door/out")):
+            with self.subTest(one=one, other=other):
+                for first, second in ((self.path(one), self.path("") + other), (self.path("") + other, self.path(one))):
+                    result = subprocess.run([PROGRAM, "solve", "--output", first, "--plot", second, case], capture_output=True, text=True)
+                    self.assertEqual((result.returncode, result.stdout), (2, ""))
+                    self.assertIn("--output and --plot name the same file", result.stderr)
+                    self.assertEqual(os.listdir(within), [])
+        bare = subprocess.run([PROGRAM, "solve", "--output", "out", "--plot", name, case], cwd=self.folder.name, capture_output=True)
+        self.assertEqual(bare.returncode, 2)
+        self.assertFalse(os.path.exists(name))
+        apart = run("solve", "--output", name, "--plot", os.path.join(within, "out"), case)  # one name in two folders
+        self.assertEqual((apart.returncode, os.listdir(within)), (0, ["out"]))
         self.assertEqual(run("solve", "--output", name, case).returncode, 0)
         self.assertEqual(run("solve", "--output", name, case).returncode, 0)  # an earlier result may be replaced
 
@@ -202,11 +230,11 @@ class Streams(Files):
         json.loads(result.stdout)
 
     def test_disk_full_and_closed_pipe(self):
-        for command in (["solve", DEMO], ["new"], ["--help"], ["--version"]):
+        for command in (["solve", DEMO], ["new"], ["--help"], ["--version"], ["manual"], ["completion"], ["solve", "--help"]):
             with open("/dev/full", "w", encoding="utf-8") as full:
                 result = subprocess.run([PROGRAM, *command], cwd=ROOT, stdout=full, stderr=subprocess.PIPE, text=True)
             self.assertEqual(result.returncode, 3, command)
-            self.assertIn("standard output", result.stderr)
+            self.assertEqual(result.stderr, "countermass: standard output: No space left on device\n", command)
         reader, writer = os.pipe()
         os.close(reader)
         result = subprocess.run([PROGRAM, "solve", DEMO], cwd=ROOT, stdout=writer, stderr=subprocess.PIPE)
@@ -216,6 +244,48 @@ class Streams(Files):
     def test_standard_output_closed_from_the_start(self):
         result = subprocess.run(["sh", "-c", '"$0" solve "$1" >&-', PROGRAM, DEMO], cwd=ROOT, capture_output=True)
         self.assertEqual(result.returncode, 3)
+
+
+class Harmless(Files):
+    """What cases and file names hold does not steer the terminal that messages are read on, nor does it make lines."""
+
+    STEERING = "\x1b[31m\x07\r\u202e\u2066\x85\u200b"
+
+    def harmless(self, result, lines=None):
+        self.assertNotRegex(result.stderr, "[\x00-\x09\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u206f]")
+        self.assertIn("\ufffd", result.stderr)
+        if lines:
+            self.assertEqual(result.stderr.count("\n"), lines, result.stderr)
+
+    def test_cases(self):
+        bad = json.dumps(self.STEERING + "\nforged:1:1: all is well Kühl")
+        for there, how in (("phase: lag", f"phase: {bad}"), ("{id: P1, radius: 200, cap: 500}", f"{{id: P1, {bad}: 200}}"),
+                           ("plane: P1", f"plane: {bad}"), ("8.5 @ 60", bad), ("{A: 6 @ 35, B: 10.5 @ 160}", f"{{csv: {bad}}}"),
+                           ("mass: 12", f"mass: {bad}")):
+            result = run("check", "-", text=small().replace(there, how))
+            self.assertEqual(result.returncode, 2, how)
+            self.harmless(result)
+            self.assertTrue(all(line.startswith("-:") for line in result.stderr.splitlines()), result.stderr)
+            self.assertIn("Kühl", result.stderr)
+        for more in (f"rotor: {{grade: {bad}}}", f"limits: {{standard: {bad}}}", f"influence: [{{record: {bad}}}]"):
+            self.harmless(run("check", "-", text=small(rest=more)))
+        told = run("solve", "-", text=small().replace("- {id: trial 2,", f"- {{id: trial 2, leave_out: {{sensors: [A], because: {bad}}},"))
+        self.assertIn("all is well", told.stderr)
+        self.harmless(told)
+        self.assertFalse([line for line in told.stderr.splitlines() if line.startswith("forged")])
+
+    def test_names_of_files_and_options(self):
+        name = self.path("a" + self.STEERING + "\nb")
+        self.harmless(run("solve", name), lines=1)
+        self.harmless(run("solve", "--output", name + "/c", DEMO), lines=1)
+        with open(name, "w", encoding="utf-8") as out:
+            out.write(small().replace("phase: lag", "phase: lagging"))
+        self.harmless(run("solve", name), lines=1)
+        self.harmless(run("solve", name, name), lines=2)
+        self.harmless(run("solve", "--output", name, name), lines=1)
+        for line in (["solve", "--format", self.STEERING, DEMO], [self.STEERING], ["solve", "--" + self.STEERING, DEMO],
+                     ["schema", self.STEERING], ["solve", "--output", name, "--plot", name, DEMO], ["solve", "--format", "x" * 3000 + "\n\x1b", DEMO]):
+            self.harmless(run(*line), lines=1)
 
 
 class Output(Files):

@@ -19,6 +19,8 @@ int __real_open(const char *path, int flags, ...);
 int __real_stat(const char *path, struct stat *facts);
 int __real_fstat(int descriptor, struct stat *facts);
 int __real_fchmod(int descriptor, mode_t mode);
+ssize_t __real_readlink(const char *path, char *target, size_t room);
+ssize_t __real___readlink_chk(const char *path, char *target, size_t length, size_t room);
 int __real_access(const char *path, int mode);
 char *__real_realpath(const char *path, char *target);
 char *__real___realpath_chk(const char *path, char *target, size_t room);
@@ -31,6 +33,8 @@ int __wrap_open(const char *path, int flags, ...);
 int __wrap_stat(const char *path, struct stat *facts);
 int __wrap_fstat(int descriptor, struct stat *facts);
 int __wrap_fchmod(int descriptor, mode_t mode);
+ssize_t __wrap_readlink(const char *path, char *target, size_t room);
+ssize_t __wrap___readlink_chk(const char *path, char *target, size_t length, size_t room);
 int __wrap_access(const char *path, int mode);
 char *__wrap_realpath(const char *path, char *target);
 char *__wrap___realpath_chk(const char *path, char *target, size_t room);
@@ -38,8 +42,10 @@ char *__wrap___realpath_chk(const char *path, char *target, size_t room);
 /* The user, or the machine, wants it to end now. */
 static void interrupt(void)
 {
+    static const int ends[] = {SIGTERM,   SIGUSR1, SIGUSR2, SIGALRM, SIGXCPU, SIGXFSZ,
+                               SIGVTALRM, SIGPROF, SIGPIPE, SIGHUP,  SIGINT,  SIGQUIT};
     if (fault_now(FAULT_TERM))
-        raise(SIGTERM);
+        raise(ends[(size_t)fault->calls % (sizeof ends / sizeof *ends)]);
     if (fault_now(FAULT_KILL))
         raise(SIGKILL);
 }
@@ -119,6 +125,16 @@ int __wrap_fstat(int descriptor, struct stat *facts)
 int __wrap_fchmod(int descriptor, mode_t mode)
 {
     return breaks(FAULT_ASK, EPERM) ? -1 : __real_fchmod(descriptor, mode);
+}
+
+ssize_t __wrap_readlink(const char *path, char *target, size_t room)
+{
+    return breaks(FAULT_ASK, EIO) ? -1 : __real_readlink(path, target, room);
+}
+
+ssize_t __wrap___readlink_chk(const char *path, char *target, size_t length, size_t room)
+{
+    return breaks(FAULT_ASK, EIO) ? -1 : __real___readlink_chk(path, target, length, room);
 }
 
 int __wrap_access(const char *path, int mode)

@@ -51,6 +51,7 @@ bool __wrap_cm_path_strays(const char *beside, const char *path);
 bool __wrap_cm_file_is_there(const char *path);
 bool __wrap_cm_file_has_bytes(const char *path);
 int __wrap_cm_same_file(const char *a, const char *b);
+int __wrap_cm_same_target(const char *a, const char *b);
 int __wrap_cm_has_read(const cm_session *session, const char *path);
 
 char *__wrap_cm_file_read(cm_session *session, const char *path, size_t most, size_t *length)
@@ -95,6 +96,11 @@ bool __wrap_cm_file_has_bytes(const char *path)
 int __wrap_cm_same_file(const char *a, const char *b)
 {
     return find(a) >= 0 && find(a) == find(b);
+}
+
+int __wrap_cm_same_target(const char *a, const char *b)
+{
+    return !strcmp(a, b) || __wrap_cm_same_file(a, b);
 }
 
 /* Every file of the memory may be one that was read. */

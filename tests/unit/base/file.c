@@ -2,6 +2,7 @@
 /* Files: whole or not at all, and what is said when they are not there. */
 #include "suite.h"
 #include "base/file.h"
+#include "countermass/page.h"
 
 #include <dirent.h>
 #include <fcntl.h>
@@ -99,6 +100,38 @@ static void test_mode_and_link_stay(void)
     cm_close(session);
 }
 
+/* The end of a link that is not there yet is made, and the link stays; one that leads nowhere is refused. */
+static void test_new_behind_links(void)
+{
+    cm_session *session = cm_open(NULL);
+    struct stat facts;
+    CU_ASSERT_EQUAL(mkdir(in_folder("d"), 0755), 0);
+    CU_ASSERT_EQUAL(symlink("d/second", in_folder("first")), 0);
+    CU_ASSERT_EQUAL(symlink("../end", in_folder("d/second")), 0);
+    CU_ASSERT_EQUAL(write_file(session, in_folder("first"), "new", 3), CM_OK);
+    CU_ASSERT(lstat(in_folder("first"), &facts) == 0 && S_ISLNK(facts.st_mode));
+    CU_ASSERT(lstat(in_folder("d/second"), &facts) == 0 && S_ISLNK(facts.st_mode));
+    CU_ASSERT(lstat(in_folder("end"), &facts) == 0 && S_ISREG(facts.st_mode) && facts.st_size == 3);
+    CU_ASSERT_EQUAL(symlink(in_folder("whole"), in_folder("absolute")), 0);
+    CU_ASSERT(cm_same_target(in_folder("absolute"), in_folder("d/../whole")) == 1);
+    CU_ASSERT(cm_same_target(in_folder("absolute"), in_folder("d/whole")) == 0);
+    CU_ASSERT_EQUAL(write_file(session, in_folder("absolute"), "new", 3), CM_OK);
+    CU_ASSERT(lstat(in_folder("whole"), &facts) == 0 && S_ISREG(facts.st_mode));
+    CU_ASSERT_EQUAL(symlink("loop", in_folder("loop")), 0);
+    int before = cm_message_count(session);
+    CU_ASSERT_EQUAL(write_file(session, in_folder("loop"), "x", 1), CM_FILE_FAILED);
+    CU_ASSERT_STRING_EQUAL(cm_message_at(session, before)->text,
+                           "cannot be written: Too many levels of symbolic links");
+    CU_ASSERT(lstat(in_folder("loop"), &facts) == 0 && S_ISLNK(facts.st_mode));
+    CU_ASSERT(cm_same_target(in_folder("loop"), in_folder("whole")) == 0);
+    for (const char *const *name =
+             (const char *const[]){"first", "d/second", "end", "whole", "absolute", "loop", NULL};
+         *name; name++)
+        CU_ASSERT_EQUAL(unlink(in_folder(*name)), 0);
+    CU_ASSERT_EQUAL(rmdir(in_folder("d")), 0);
+    cm_close(session);
+}
+
 static void test_unwritable(void)
 {
     cm_session *session = cm_open(NULL);
@@ -142,6 +175,7 @@ int main(void)
         {"there and back", test_there_and_back},
         {"what cannot be read", test_unreadable},
         {"mode and link stay", test_mode_and_link_stay},
+        {"new files behind links", test_new_behind_links},
         {"what cannot be written", test_unwritable},
         {"paths beside a file", test_beside},
         {NULL, NULL},
