@@ -24,7 +24,7 @@ static int print_new(cm_session *session, const cli_options *options)
 int command_new(const cli_options *options)
 {
     if (holds_something(options->output)) {
-        fprintf(stderr, "%s: already exists: a new case would replace what it holds; choose another name\n",
+        cli_say(stderr, "%s: already exists: a new case would replace what it holds; choose another name",
                 options->output);
         return CLI_WRONG;
     }

@@ -30,6 +30,12 @@ for header in engine/*/*.h cli/*.h; do
 done
 echo "headers: $count stand alone"
 
+# Messages go through cli_say(), which makes them harmless; progress begins with a carriage return.
+if grep -nE 'f(printf|puts)\((stderr|messages),|fputs\(.*stderr\)' cli/*.c | grep -vE '"\\r|fputs\(o->messages, stderr\)'; then
+    echo "the lines above write to standard error past cli_say()"
+    exit 1
+fi
+
 files '*.sh' >"$work/scripts"
 xargs shellcheck -x .ci/run <"$work/scripts"
 echo "shellcheck: $(wc -l <"$work/scripts") scripts"

@@ -280,6 +280,7 @@ class Harmless(Files):
         self.harmless(run("solve", "--output", name + "/c", DEMO), lines=1)
         with open(name, "w", encoding="utf-8") as out:
             out.write(small().replace("phase: lag", "phase: lagging"))
+        self.harmless(run("new", "--output", name), lines=1)
         self.harmless(run("solve", name), lines=1)
         self.harmless(run("solve", name, name), lines=2)
         self.harmless(run("solve", "--output", name, name), lines=1)
