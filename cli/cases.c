@@ -175,7 +175,7 @@ static bool tell_left(fleet *f)
         left += f->outcomes[i].left;
     if (left == 0)
         return true;
-    fprintf(stderr, "countermass: stopped; %d of %d cases not looked at%s\n", left, count,
+    cli_say(stderr, "countermass: stopped; %d of %d cases not looked at%s", left, count,
             left == count ? ", nothing is written" : ": the result holds the others only");
     int status = left == count ? CLI_MACHINE : CLI_NO;
     f->status = status > f->status ? status : f->status;
