@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Session, arena and messages. The only file that calls malloc and free. */
 #include "base/session.h"
+#include "base/given.h"
 #include "base/guard.h"
 #include "base/number.h"
 
@@ -36,6 +37,7 @@ static cm_host complete_host(const cm_host *given)
     cm_host host = {.size = sizeof host};
     if (given)
         memcpy(&host, given, given->size < sizeof host ? given->size : sizeof host);
+    host.size = sizeof host;
     if (!host.allocate || !host.release) {
         host.allocate = default_allocate;
         host.release = default_release;
@@ -45,6 +47,8 @@ static cm_host complete_host(const cm_host *given)
 
 cm_session *cm_open(const cm_host *host)
 {
+    if (host && host->size < CM_UP_TO(cm_host, stop))
+        return NULL; /* hooks would be passed over in silence */
     cm_host complete = complete_host(host);
     cm_session *session = complete.allocate(complete.context, sizeof *session);
     if (!session)

@@ -17,6 +17,7 @@
 #include "base/constants.h"
 #include "base/number.h"
 #include "countermass/job.h"
+#include "model/job_call.h"
 
 #include <math.h>
 #include <string.h>
@@ -325,9 +326,11 @@ static void read_back(cm_session *session, const char *yaml)
         cm_fail(session, CM_NUMERICS, "the record did not read back the same");
 }
 
-cm_status cm_record(cm_session *session, const cm_job *job, const char **yaml)
+cm_status cm_record(cm_session *session, const cm_job *theirs, const char **yaml)
 {
+    static const cm_job_call CALL = {"cm_record", CM_HAS_GIVEN | CM_HAS_RUNS | CM_HAS_INFLUENCE, 0};
     CM_ENTER(session);
+    const cm_job *job = cm_job_begin(session, &CALL, theirs);
     writer w = {session, job->given, job->influence, cm_node_map(session)};
     add_origin(&w);
     add_conventions(&w);

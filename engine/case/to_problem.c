@@ -161,6 +161,12 @@ cm_status cm_case_problem(cm_session *session, const cm_case *c, const cm_influe
                           const cm_problem **out)
 {
     CM_ENTER(session);
+    if (influence->rows != c->row_count || influence->planes != c->plane_count)
+        cm_fail(
+            session, CM_BAD_INPUT,
+            "cm_case_problem: the influence matrix has %d rows and %d planes, the case %d and %d; it must be "
+            "the fit of its runs",
+            influence->rows, influence->planes, c->row_count, c->plane_count);
     cm_problem *p = CM_NEW(session, 1, cm_problem);
     *p = (cm_problem){
         .size = sizeof *p, .rows = c->row_count, .planes = c->plane_count, .blocks = c->speed_count};

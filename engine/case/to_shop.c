@@ -3,6 +3,7 @@
 #include "case/arrays.h"
 #include "base/constants.h"
 #include "countermass/place.h"
+#include "model/given.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -388,12 +389,12 @@ static void tell_unused(cm_session *session, const cm_case *c, const cm_problem 
 
 int cm_case_has_shop(const cm_case *c, const cm_problem *problem)
 {
-    bool kept =
-        (problem->objective == CM_LEAST_SQUARES || problem->objective == CM_MIN_MAX) && !problem->tie_count;
+    bool goal = problem->objective == CM_LEAST_SQUARES || problem->objective == CM_MIN_MAX;
+    bool kept = goal && !problem->tie_count && problem->planes == c->plane_count;
     int count = 0;
     for (int j = 0; kept && j < c->plane_count; j++) {
         const cm_plane *plane = &c->planes[j];
-        if (problem->held[j] || !has_room(plane))
+        if ((problem->held && problem->held[j]) || !has_room(plane))
             continue;
         if (plane->piece_count == 0 && plane->action == (int)CM_ACTION_ADD)
             return 0;
@@ -402,9 +403,13 @@ int cm_case_has_shop(const cm_case *c, const cm_problem *problem)
     return count > 0;
 }
 
-cm_status cm_case_shop(cm_session *session, const cm_case *c, const cm_problem *problem, const cm_shop **out)
+cm_status cm_case_shop(cm_session *session, const cm_case *c, const cm_problem *asked, const cm_shop **out)
 {
     CM_ENTER(session);
+    const cm_problem *problem = cm_given_problem(session, asked);
+    if (problem->planes != c->plane_count)
+        cm_fail(session, CM_BAD_INPUT, "cm_case_shop: the problem has %d planes, the case %d",
+                problem->planes, c->plane_count);
     cm_shop *shop = CM_NEW(session, 1, cm_shop);
     cm_shop_plane *planes = CM_NEW(session, c->plane_count, cm_shop_plane);
     int count = 0;

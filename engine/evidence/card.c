@@ -18,6 +18,7 @@
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
 #include "model/judged.h"
+#include "model/job_call.h"
 
 #include <math.h>
 
@@ -296,11 +297,12 @@ static cm_go verdict(const cm_card *card, cm_card_row *rows)
     return card->test ? CM_GO_ON : CM_GO_UNTOLD;
 }
 
-cm_status cm_card_of(cm_session *session, cm_job *job)
+cm_status cm_card_of(cm_session *session, cm_job *theirs)
 {
+    static const cm_job_call CALL = {"cm_card_of", CM_HAS_GIVEN | CM_HAS_RUNS | CM_HAS_INFLUENCE,
+                                     CM_HAS_CARD};
     CM_ENTER(session);
-    if (!job->given || !job->runs || !job->influence)
-        cm_fail(session, CM_BAD_INPUT, "the card needs the case, its runs and their influence");
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     cm_card *card = CM_NEW(session, 1, cm_card);
     cm_card_row *rows = CM_NEW(session, job->given->row_count, cm_card_row);
     *card = (cm_card){.size = sizeof *card, .run = -1, .rows = rows, .tail = TAIL};
@@ -316,5 +318,6 @@ cm_status cm_card_of(cm_session *session, cm_job *job)
     if (so_far)
         card->go = verdict(card, rows);
     job->card = card->count > 0 || so_far ? card : NULL;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* What a sceptical colleague would ask of a job: a table of questions, each in a function of its own. */
 #include "evidence/steps.h"
+#include "model/job_call.h"
 
 static cm_question *const QUESTIONS[] = {
     cm_ask_undetermined, cm_ask_survey,        cm_ask_critical,    cm_ask_margins,        cm_ask_sweep_rate,
@@ -25,9 +26,11 @@ static const cm_finding *by_severity(cm_notes *notes)
     return sorted;
 }
 
-cm_status cm_judge(cm_session *session, cm_job *job)
+cm_status cm_judge(cm_session *session, cm_job *theirs)
 {
+    static const cm_job_call CALL = {"cm_judge", CM_HAS_GIVEN, CM_HAS_FINDINGS};
     CM_ENTER(session);
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     cm_notes notes = {.session = session, .job = job};
     notes.steps = cm_steps_of(&notes);
     for (size_t i = 0; i < sizeof QUESTIONS / sizeof *QUESTIONS; i++)
@@ -35,5 +38,6 @@ cm_status cm_judge(cm_session *session, cm_job *job)
     cm_findings *findings = CM_NEW(session, 1, cm_findings);
     *findings = (cm_findings){sizeof *findings, notes.count, by_severity(&notes)};
     job->findings = findings;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

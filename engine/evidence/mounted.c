@@ -18,6 +18,7 @@
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
 #include "model/mistakes.h"
+#include "model/job_call.h"
 
 #include <math.h>
 #include <string.h>
@@ -179,11 +180,11 @@ static bool test_run(cm_session *session, const cm_job *job, int k, cm_run_test 
     return view.count > 0;
 }
 
-cm_status cm_examine(cm_session *session, cm_job *job, int so_far)
+cm_status cm_examine(cm_session *session, cm_job *theirs, int so_far)
 {
+    static const cm_job_call CALL = {"cm_examine", CM_HAS_GIVEN | CM_HAS_RUNS, CM_HAS_EXAMINED};
     CM_ENTER(session);
-    if (!job->given || !job->runs)
-        cm_fail(session, CM_BAD_INPUT, "examining runs needs the case and its runs");
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     int runs = job->runs->runs;
     int first = runs > 1 && (so_far || runs > CM_MOST_REFITTED) ? runs - 1 : 1;
     size_t rows = (size_t)job->runs->rows;
@@ -202,6 +203,7 @@ cm_status cm_examine(cm_session *session, cm_job *job, int so_far)
     *foretold = (cm_foretold){sizeof *foretold, expected, told};
     *out = (cm_run_tests){sizeof *out, count, tests, so_far, THRESHOLD, first, foretold, job->runs};
     job->examined = out;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }
 

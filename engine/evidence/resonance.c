@@ -15,6 +15,7 @@
 #include "model/units.h"
 #include "standards/bearings.h"
 #include "standards/margins.h"
+#include "model/job_call.h"
 
 #include <math.h>
 
@@ -124,17 +125,18 @@ static cm_sweep_result fit_one(cm_session *session, const cm_case *c, const cm_s
     return result;
 }
 
-cm_status cm_sweeps_of(cm_session *session, cm_job *job)
+cm_status cm_sweeps_of(cm_session *session, cm_job *theirs)
 {
+    static const cm_job_call CALL = {"cm_sweeps_of", CM_HAS_GIVEN, CM_HAS_SWEEPS};
     CM_ENTER(session);
-    if (!job->given)
-        cm_fail(session, CM_BAD_INPUT, "sweeps need the case");
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     cm_sweeps *out = CM_NEW(session, 1, cm_sweeps);
     cm_sweep_result *items = CM_NEW(session, job->given->sweep_count, cm_sweep_result);
     for (int i = 0; i < job->given->sweep_count; i++)
         items[i] = fit_one(session, job->given, &job->given->sweeps[i]);
     *out = (cm_sweeps){sizeof *out, job->given->sweep_count, items};
     job->sweeps = out;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }
 

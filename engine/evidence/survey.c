@@ -14,6 +14,7 @@
 #include "linalg/dense.h"
 #include "model/signs.h"
 #include "model/units.h"
+#include "model/job_call.h"
 
 #include <math.h>
 #include <string.h>
@@ -180,11 +181,11 @@ static int judge_orbits(cm_session *session, const cm_job *job, cm_survey_verdic
     return count;
 }
 
-cm_status cm_survey_of(cm_session *session, cm_job *job)
+cm_status cm_survey_of(cm_session *session, cm_job *theirs)
 {
+    static const cm_job_call CALL = {"cm_survey_of", CM_HAS_GIVEN, CM_HAS_SURVEY};
     CM_ENTER(session);
-    if (!job->given)
-        cm_fail(session, CM_BAD_INPUT, "the survey needs the case");
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     const cm_case *c = job->given;
     cm_survey_verdicts *out = CM_NEW(session, 1, cm_survey_verdicts);
     cm_survey_verdict *items =
@@ -194,6 +195,7 @@ cm_status cm_survey_of(cm_session *session, cm_job *job)
     int orbits = judge_orbits(session, job, items + c->survey_count);
     *out = (cm_survey_verdicts){sizeof *out, c->survey_count + orbits, items};
     job->surveyed = out;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }
 

@@ -13,6 +13,7 @@
  */
 #include "fit/condition.h"
 #include "linalg/dense.h"
+#include "model/given.h"
 
 #include <math.h>
 #include <string.h>
@@ -174,6 +175,6 @@ const cm_condition *cm_find_condition(cm_session *session, const cm_problem *pro
 cm_status cm_condition_of(cm_session *session, const cm_problem *problem, const cm_condition **condition_out)
 {
     CM_ENTER(session);
-    *condition_out = cm_find_condition(session, problem);
+    *condition_out = cm_find_condition(session, cm_given_problem(session, problem));
     return cm_leave(session);
 }

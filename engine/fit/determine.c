@@ -15,6 +15,7 @@
 #include "fit/pair_spread.h"
 #include "linalg/dense.h"
 #include "model/counts.h"
+#include "model/job_call.h"
 
 #include <math.h>
 #include <string.h>
@@ -455,11 +456,12 @@ static const unsigned char *find_spared(cm_session *session, const cm_influence 
     return used > 0 && cm_find_determination(session, influence, &part)->counted == 0 ? spared : NULL;
 }
 
-cm_status cm_determine(cm_session *session, cm_job *job)
+cm_status cm_determine(cm_session *session, cm_job *theirs)
 {
+    static const cm_job_call CALL = {"cm_determine", CM_HAS_INFLUENCE | CM_HAS_PROBLEM,
+                                     CM_HAS_PROBLEM | CM_HAS_DETERMINATION};
     CM_ENTER(session);
-    if (!job->influence || !job->problem)
-        cm_fail(session, CM_BAD_INPUT, "determining rows needs the influence matrix and the problem");
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     cm_refuse_ties(session, job);
     cm_problem *problem = CM_NEW(session, 1, cm_problem);
     *problem = *job->problem;
@@ -473,5 +475,6 @@ cm_status cm_determine(cm_session *session, cm_job *job)
     cm_put_pair_spreads(session, job->influence, problem);
     job->determination = found;
     job->problem = problem;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

@@ -25,6 +25,7 @@
 #include "fit/wide.h"
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
+#include "model/given.h"
 
 #include <math.h>
 #include <string.h>
@@ -641,6 +642,6 @@ const cm_influence *cm_fit_level(cm_session *session, const cm_runs *runs, int l
 cm_status cm_fit(cm_session *session, const cm_runs *runs, const cm_influence **influence)
 {
     CM_ENTER(session);
-    *influence = cm_fit_runs(session, runs);
+    *influence = cm_fit_runs(session, cm_given_runs(session, runs));
     return cm_leave(session);
 }

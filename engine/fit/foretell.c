@@ -12,6 +12,7 @@
 
 #include "countermass/evidence.h"
 #include "countermass/job.h"
+#include "model/job_call.h"
 
 #include <string.h>
 
@@ -143,11 +144,11 @@ static void foretell_run(cm_session *session, const cm_job *job, int k, double c
     cm_release_to(session, mark);
 }
 
-cm_status cm_foretell(cm_session *session, cm_job *job)
+cm_status cm_foretell(cm_session *session, cm_job *theirs)
 {
+    static const cm_job_call CALL = {"cm_foretell", CM_HAS_RUNS, CM_HAS_FORETOLD};
     CM_ENTER(session);
-    if (!job->runs)
-        cm_fail(session, CM_BAD_INPUT, "telling runs from those before them needs the runs");
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     const cm_runs *runs = job->runs;
     size_t cells = (size_t)runs->rows * (size_t)runs->runs;
     double complex *expected = CM_NEW(session, cells, double complex);
@@ -158,5 +159,6 @@ cm_status cm_foretell(cm_session *session, cm_job *job)
     cm_foretold *out = CM_NEW(session, 1, cm_foretold);
     *out = (cm_foretold){sizeof *out, expected, told};
     job->foretold = out;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

@@ -105,7 +105,7 @@ static double at_least(double scatter, const cm_pool *pool, double assumption)
 
 static void choose(const cm_evidence *evidence, int row, const cm_pool *pool, cm_scatter *scatter)
 {
-    double declared = evidence->given->repeatability ? evidence->given->repeatability[row] : 0;
+    double declared = evidence->given->repeatability[row];
     double assumption = assumed(evidence, row);
     if (declared > 0) {
         scatter->source[row] = CM_SCATTER_DECLARED;

@@ -12,6 +12,7 @@
 #include "linalg/statistics.h"
 #include "model/counts.h"
 #include "model/judged.h"
+#include "model/job_call.h"
 
 #include <math.h>
 
@@ -117,7 +118,7 @@ static double after(const cm_spread_task *task, int row)
 
 static double within_limit(const cm_spread_task *task, int row, double std)
 {
-    double limit = task->problem->limit ? task->problem->limit[row] : INFINITY;
+    double limit = task->problem->limit[row];
     if (isnan(std) || !isfinite(limit))
         return NAN;
     if (cm_has_no_room(task->problem, row))
@@ -198,11 +199,12 @@ const cm_spread *cm_find_spread(cm_session *session, const cm_job *job)
     return spread;
 }
 
-cm_status cm_spread_of(cm_session *session, cm_job *job)
+cm_status cm_spread_of(cm_session *session, cm_job *theirs)
 {
+    static const cm_job_call CALL = {"cm_spread_of", CM_HAS_INFLUENCE | CM_HAS_PROBLEM, CM_HAS_SPREAD};
     CM_ENTER(session);
-    if (!job->influence || !job->problem)
-        cm_fail(session, CM_BAD_INPUT, "the spread needs the influence matrix and the problem");
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     job->spread = cm_find_spread(session, job);
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

@@ -8,6 +8,7 @@
  * Beside it: the least largest weighted reading of all states together, and of each alone, under caps and ties as they are. */
 #include "countermass/job.h"
 #include "optimise/solve.h"
+#include "model/job_call.h"
 
 #include <complex.h>
 #undef I
@@ -123,9 +124,11 @@ static void compare_states(cm_session *session, const cm_problem *p, const unsig
     out->share = share;
 }
 
-cm_status cm_load_range_of(cm_session *session, cm_job *job)
+cm_status cm_load_range_of(cm_session *session, cm_job *theirs)
 {
+    static const cm_job_call CALL = {"cm_load_range_of", CM_HAS_RUNS | CM_HAS_PROBLEM, CM_HAS_LOAD_RANGE};
     CM_ENTER(session);
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     const cm_problem *p = job->problem;
     const int *shares = job->runs->shares;
     if (!shares || (job->answer && job->answer->outcome == CM_UNDETERMINED))
@@ -149,5 +152,6 @@ cm_status cm_load_range_of(cm_session *session, cm_job *job)
         return cm_leave(session);
     compare_states(session, p, in, out);
     job->load_range = out;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

@@ -3,6 +3,7 @@
 #include "optimise/solve.h"
 
 #include "linalg/dense.h"
+#include "model/given.h"
 #include "optimise/capped.h"
 #include "optimise/climb.h"
 #include "optimise/complete.h"
@@ -266,6 +267,6 @@ const cm_answer *cm_solve_problem(cm_session *session, const cm_problem *problem
 cm_status cm_solve(cm_session *session, const cm_problem *problem, const cm_answer **answer)
 {
     CM_ENTER(session);
-    *answer = cm_solve_asked(session, problem);
+    *answer = cm_solve_asked(session, cm_given_problem(session, problem));
     return cm_leave(session);
 }

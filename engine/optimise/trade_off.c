@@ -12,6 +12,7 @@
 #include "optimise/inner.h"
 #include "optimise/mend.h"
 #include "optimise/solve.h"
+#include "model/job_call.h"
 
 #include <math.h>
 #include <string.h>
@@ -104,27 +105,35 @@ static void fill_curve(cm_curve *c, double from, double to)
     }
 }
 
-cm_status cm_trade_off_of(cm_session *session, cm_job *job)
+static const cm_trade_off *find_curve(cm_session *session, const cm_job *job)
 {
-    CM_ENTER(session);
     const cm_problem *p = job->problem;
     cm_curve c = {session, p, CM_NEW(session, 1, cm_trade_off), CM_NEW(session, STEPS + 1, cm_trade_point),
                   NULL};
     *c.out = (cm_trade_off){.size = sizeof *c.out, .points = c.points};
-    job->trade_off = c.out;
     if (job->answer->outcome == CM_UNDETERMINED)
-        return cm_leave(session);
+        return c.out;
     const cm_answer *best = cm_nearest_to_limits(session, p);
     if (!best)
         cm_fail(session, CM_BAD_INPUT, "the trade-off needs limits; give the sensors that count a 'limit'");
     const cm_answer *nothing = cm_solve_problem(session, least_mass(session, p, INFINITY));
     if (best->outcome != CM_OPTIMAL || nothing->outcome != CM_OPTIMAL)
-        return cm_leave(session);
+        return c.out;
     add_answer(&c, nothing);
     open_series(&c, best);
     double from = cm_recheck_ratio(p, nothing->x);
     fill_curve(&c, from, fmax(best->value * (1 + BREATH), NOTHING_LEFT * from));
     for (int k = 0; k < c.out->count; k++)
         c.out->open += !(c.points[k].gap <= PROVEN);
+    return c.out;
+}
+
+cm_status cm_trade_off_of(cm_session *session, cm_job *theirs)
+{
+    static const cm_job_call CALL = {"cm_trade_off_of", CM_HAS_PROBLEM | CM_HAS_ANSWER, CM_HAS_TRADE_OFF};
+    CM_ENTER(session);
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
+    job->trade_off = find_curve(session, job);
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

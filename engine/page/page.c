@@ -4,6 +4,7 @@
 
 #include "base/file.h"
 #include "base/text.h"
+#include "model/job_call.h"
 
 #include <string.h>
 
@@ -32,30 +33,44 @@ cm_node *cm_page_tree(cm_session *session, const cm_page *page)
     return tree;
 }
 
-cm_status cm_page_check(cm_session *session, const cm_job *job, cm_page **page)
+cm_status cm_page_check(cm_session *session, const cm_job *theirs, cm_page **page)
 {
+    static const cm_job_call CALL = {"cm_page_check", CM_HAS_GIVEN, 0};
     CM_ENTER(session);
+    const cm_job *job = cm_job_begin(session, &CALL, theirs);
     *page = cm_page_of(session, job, cm_tree_check, cm_words_check);
     return cm_leave(session);
 }
 
-cm_status cm_page_influence(cm_session *session, const cm_job *job, cm_page **page)
+cm_status cm_page_influence(cm_session *session, const cm_job *theirs, cm_page **page)
 {
+    static const cm_job_call CALL = {
+        "cm_page_influence",
+        CM_HAS_GIVEN | CM_HAS_RUNS | CM_HAS_INFLUENCE | CM_HAS_PROBLEM | CM_HAS_CONDITION, 0};
     CM_ENTER(session);
+    const cm_job *job = cm_job_begin(session, &CALL, theirs);
     *page = cm_page_of(session, job, cm_tree_influence, cm_words_influence);
     return cm_leave(session);
 }
 
-cm_status cm_page_solve(cm_session *session, const cm_job *job, cm_page **page)
+cm_status cm_page_solve(cm_session *session, const cm_job *theirs, cm_page **page)
 {
+    static const cm_job_call CALL = {"cm_page_solve",
+                                     CM_HAS_GIVEN | CM_HAS_RUNS | CM_HAS_INFLUENCE | CM_HAS_PROBLEM |
+                                         CM_HAS_DETERMINATION | CM_HAS_CONDITION | CM_HAS_ANSWER |
+                                         CM_HAS_FINDINGS,
+                                     0};
     CM_ENTER(session);
+    const cm_job *job = cm_job_begin(session, &CALL, theirs);
     *page = cm_page_of(session, job, cm_tree_solve, cm_words_solve);
     return cm_leave(session);
 }
 
-cm_status cm_page_planes(cm_session *session, const cm_job *job, cm_page **page)
+cm_status cm_page_planes(cm_session *session, const cm_job *theirs, cm_page **page)
 {
+    static const cm_job_call CALL = {"cm_page_planes", CM_HAS_GIVEN | CM_HAS_PROBLEM | CM_HAS_COMPARISON, 0};
     CM_ENTER(session);
+    const cm_job *job = cm_job_begin(session, &CALL, theirs);
     *page = cm_page_of(session, job, cm_tree_planes, cm_words_planes);
     return cm_leave(session);
 }
@@ -93,7 +108,7 @@ static cm_page *error_page(cm_session *session, const char *file, int first)
     cm_node *list = cm_node_add_list(session, tree, "messages");
     cm_title(d, "%s", file);
     cm_say(d, CM_BAD, "This case has no result:");
-    for (int i = first; i < session->message_count; i++)
+    for (int i = first > 0 ? first : 0; i < session->message_count; i++)
         if (session->messages[i].severity == CM_ERROR)
             add_error(session, list, d, file, &session->messages[i]);
     return cm_page_new(session, tree, d);
@@ -153,6 +168,8 @@ cm_status cm_page_render(cm_session *session, const cm_page *page, cm_page_forma
                          const char **text)
 {
     CM_ENTER(session);
+    if ((unsigned)format > CM_FORMAT_HTML)
+        cm_fail(session, CM_BAD_INPUT, "a page in format %d: there is no such format", (int)format);
     *text = cm_page_text(session, page, format, colour != 0);
     return cm_leave(session);
 }

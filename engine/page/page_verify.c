@@ -6,6 +6,7 @@
 #include "page/start_common.h"
 
 #include "base/number.h"
+#include "model/job_call.h"
 
 #include <math.h>
 #include <string.h>
@@ -149,9 +150,11 @@ static cm_page *verify_page(cm_session *session, const cm_job *job, int *pass)
     return cm_page_new(session, tree, words_verify(session, job, c.checks, c.failed));
 }
 
-cm_status cm_page_verify(cm_session *session, const cm_job *job, cm_page **page, int *pass)
+cm_status cm_page_verify(cm_session *session, const cm_job *theirs, cm_page **page, int *pass)
 {
+    static const cm_job_call CALL = {"cm_page_verify", CM_HAS_GIVEN, 0};
     CM_ENTER(session);
+    const cm_job *job = cm_job_begin(session, &CALL, theirs);
     *page = verify_page(session, job, pass);
     return cm_leave(session);
 }

@@ -5,6 +5,7 @@
 #include "page/report.h"
 
 #include "page/tree_common.h"
+#include "model/job_call.h"
 
 bool cm_has_masses(const cm_job *job)
 {
@@ -91,19 +92,11 @@ cm_node *cm_tree_report(cm_session *session, const cm_job *job)
     return job->answer ? cm_tree_solve(session, &without) : cm_tree_open(session, "report", job);
 }
 
-/* The page outlives the caller's job. */
-static const cm_job *keep(cm_session *session, const cm_job *job)
+cm_status cm_page_report(cm_session *session, const cm_job *theirs, cm_page **page)
 {
-    if (!job)
-        return NULL;
-    cm_job *copy = CM_NEW(session, 1, cm_job);
-    *copy = *job;
-    return copy;
-}
-
-cm_status cm_page_report(cm_session *session, const cm_job *job, cm_page **page)
-{
+    static const cm_job_call CALL = {"cm_page_report", CM_HAS_GIVEN, 0};
     CM_ENTER(session);
+    cm_job *job = cm_job_begin(session, &CALL, theirs); /* a copy: the page outlives the caller's */
     const cm_place top = {job->given->file, 1, 1};
     if (!job->given->rotation)
         cm_report(
@@ -111,8 +104,8 @@ cm_status cm_page_report(cm_session *session, const cm_job *job, cm_page **page)
             "conventions: the report draws the rotor as it is seen, so it needs 'rotation' (clockwise or "
             "counter-clockwise) and 'seen_from'");
     cm_fail_on_errors(session);
-    cm_job own = *job;
-    own.placed = keep(session, job->placed);
-    *page = cm_page_of(session, &own, cm_tree_report, cm_words_report_page);
+    if (job->placed)
+        job->placed = cm_job_begin(session, &CALL, job->placed);
+    *page = cm_page_of(session, job, cm_tree_report, cm_words_report_page);
     return cm_leave(session);
 }

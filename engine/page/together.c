@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Results of several cases in one text. Every part is written without knowing the others, so that parts can be made at
  * the same time and need not be kept as trees. */
+#include "base/given.h"
 #include "page/page.h"
 #include "page/rows.h"
 
@@ -63,8 +64,6 @@ static const char *row_part(cm_session *session, cm_page *page, const cm_togethe
                             const char *file)
 {
     (void)index;
-    if (!how->result || !cm_has_row(how->result))
-        cm_fail(session, CM_BAD_INPUT, "a result of this kind has no row in a table");
     cm_node *row = cm_row_of(session, how->result, cm_page_tree(session, page), file);
     cm_text line = {.session = session};
     if (how->format == CM_FORMAT_JSON)
@@ -77,14 +76,28 @@ static const char *row_part(cm_session *session, cm_page *page, const cm_togethe
     return line.bytes;
 }
 
-cm_status cm_page_part(cm_session *session, cm_page *page, const cm_together *how, int index,
+/* How parts are joined, once that is known to be possible. */
+static const cm_together *given_form(cm_session *session, const cm_together *given)
+{
+    const cm_together *how = CM_GIVEN(session, cm_together, result, given);
+    if ((unsigned)how->join > CM_JOIN_ROWS)
+        cm_fail(session, CM_BAD_INPUT, "cm_together.join is %d: there is no such way", (int)how->join);
+    if ((unsigned)how->format >= FORMATS)
+        cm_fail(session, CM_BAD_INPUT, "cm_together.format is %d: there is no such format", (int)how->format);
+    if (!FRAMES[how->join][how->format].head)
+        cm_fail(session, CM_BAD_INPUT, "results cannot be joined like this in this format");
+    if (how->join == CM_JOIN_ROWS && (!how->result || !cm_has_row(how->result)))
+        cm_fail(session, CM_BAD_INPUT, "a result of this kind has no row in a table");
+    return how;
+}
+
+cm_status cm_page_part(cm_session *session, cm_page *page, const cm_together *asked, int index,
                        const char *file, const char **text)
 {
     static const char *(*const part[])(cm_session *, cm_page *, const cm_together *, int, const char *) = {
         [CM_JOIN_LIST] = list_part, [CM_JOIN_VERIFIED] = verified_part, [CM_JOIN_ROWS] = row_part};
     CM_ENTER(session);
-    if (!FRAMES[how->join][how->format].head)
-        cm_fail(session, CM_BAD_INPUT, "results cannot be joined like this in this format");
+    const cm_together *how = given_form(session, asked);
     *text = part[how->join](session, page, how, index, file);
     return cm_leave(session);
 }
@@ -109,10 +122,11 @@ static cm_text roomy(cm_session *session, const frame *around, int count, const 
     return (cm_text){.session = session, .bytes = cm_alloc(session, room, 1), .room = room};
 }
 
-cm_status cm_page_join(cm_session *session, const cm_together *how, int count, const char *const *parts,
+cm_status cm_page_join(cm_session *session, const cm_together *asked, int count, const char *const *parts,
                        int passed, const char **text)
 {
     CM_ENTER(session);
+    const cm_together *how = given_form(session, asked);
     if (how->format == CM_FORMAT_CSV) {
         *text = cm_csv_join(session, count, parts);
         return cm_leave(session);

@@ -9,9 +9,11 @@
  */
 #include "place/hand_work.h"
 
+#include "base/given.h"
 #include "base/number.h"
 #include "base/text.h"
 #include "model/units.h"
+#include "model/job_call.h"
 
 #include <math.h>
 #include <string.h>
@@ -264,11 +266,25 @@ static void read_merge(cm_hand_working *w, const char *text)
     add_merge(w, (cm_merge){.plane = wish.plane, .count = count, .masses = masses});
 }
 
-cm_status cm_hand_work_of(cm_session *session, cm_job *job, const cm_shop *shop, int splits,
+static const cm_shop *given_shop(cm_session *session, const cm_shop *given, int planes)
+{
+    if (!given)
+        return NULL;
+    const cm_shop *shop = CM_GIVEN(session, cm_shop, plane, given);
+    if (shop->planes != planes || !shop->plane)
+        cm_fail(session, CM_BAD_INPUT, "cm_shop must tell what each of the %d planes of the case offers",
+                planes);
+    return shop;
+}
+
+cm_status cm_hand_work_of(cm_session *session, cm_job *theirs, const cm_shop *shop, int splits,
                           const char *const *split, int merges, const char *const *merge)
 {
+    static const cm_job_call CALL = {"cm_hand_work_of", CM_HAS_GIVEN, CM_HAS_HAND_WORK};
     CM_ENTER(session);
-    cm_hand_working w = {.session = session, .job = job, .shop = shop};
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
+    cm_hand_working w = {
+        .session = session, .job = job, .shop = given_shop(session, shop, job->given->plane_count)};
     for (int i = 0; i < splits; i++)
         read_split(&w, split[i]);
     for (int i = 0; i < merges; i++)
@@ -278,5 +294,6 @@ cm_status cm_hand_work_of(cm_session *session, cm_job *job, const cm_shop *shop,
     cm_hand_work *out = CM_NEW(session, 1, cm_hand_work);
     *out = (cm_hand_work){sizeof *out, w.split_count, w.splits, w.merge_count, w.merges};
     job->hand_work = out;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

@@ -3,6 +3,7 @@
 #include "countermass/place.h"
 
 #include "base/clock.h"
+#include "base/given.h"
 #include "linalg/dense.h"
 #include "model/case.h"
 #include "model/overspeed.h"
@@ -11,6 +12,7 @@
 #include "place/fitting.h"
 #include "place/singles.h"
 #include "place/windows.h"
+#include "model/job_call.h"
 
 #include <limits.h>
 #include <math.h>
@@ -512,22 +514,44 @@ static cm_placement *new_placement(cm_session *session, const cm_job *job, const
     return out;
 }
 
-cm_status cm_place_pieces(cm_session *session, cm_job *job, const cm_place_question *question)
+/* The caller's question, with a shop that has an entry for every plane. */
+static cm_place_question *given_question(cm_session *session, const cm_place_question *given, int planes)
 {
+    cm_place_question *question = CM_NEW(session, 1, cm_place_question);
+    *question = *CM_GIVEN(session, cm_place_question, offers, given);
+    const cm_shop *shop = question->shop = CM_GIVEN(session, cm_shop, plane, question->shop);
+    if (shop->planes != planes || !shop->plane)
+        cm_fail(session, CM_BAD_INPUT,
+                "cm_shop must tell what each of the %d planes of the problem offers; it has %d", planes,
+                shop->plane ? shop->planes : 0);
+    return question;
+}
+
+static void place_or_tell(cm_placing *placing, cm_job *job)
+{
+    if (is_undetermined(job->problem)) {
+        placing->out->outcome = CM_PLACE_UNDETERMINED;
+        job->answer = cm_solve_problem(placing->session, job->problem);
+        return;
+    }
+    place(placing);
+    job->answer = answer_of(placing, placing->out->best.x);
+}
+
+cm_status cm_place_pieces(cm_session *session, cm_job *theirs, const cm_place_question *asked)
+{
+    static const cm_job_call CALL = {"cm_place_pieces", CM_HAS_PROBLEM, CM_HAS_PLACEMENT | CM_HAS_ANSWER};
     CM_ENTER(session);
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
+    const cm_place_question *question = given_question(session, asked, job->problem->planes);
     cm_placement *out = new_placement(session, job, question);
     cm_placing placing = {.session = session, .p = job->problem, .question = question, .out = out};
     placing.begun = cm_clock_seconds();
     placing.seconds = question->seconds > 0 ? question->seconds : SECONDS;
     job->placement = out;
-    if (is_undetermined(job->problem)) {
-        out->outcome = CM_PLACE_UNDETERMINED;
-        job->answer = cm_solve_problem(session, job->problem);
-        return cm_leave(session);
-    }
-    place(&placing);
-    job->answer = answer_of(&placing, out->best.x);
+    place_or_tell(&placing, job);
     if (out->stopped) /* heeded: what is left to do with the answer is short and shall not be lost */
         session->host.stop = NULL;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

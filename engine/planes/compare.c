@@ -1,10 +1,12 @@
 /* SPDX-License-Identifier: MIT */
 /* Comparing sets of planes, as a list of steps. */
+#include "base/given.h"
 #include "base/text.h"
 #include "model/case.h"
 #include "planes/redundancy.h"
 #include "planes/survey.h"
 #include "planes/turned.h"
+#include "model/job_call.h"
 
 #include <math.h>
 #include <string.h>
@@ -31,12 +33,15 @@ static cm_kept_hook *take_hook(cm_session *session)
     return kept;
 }
 
-cm_status cm_compare_planes(cm_session *session, cm_job *job, const cm_plane_question *question)
+cm_status cm_compare_planes(cm_session *session, cm_job *theirs, const cm_plane_question *asked)
 {
+    static const cm_job_call CALL = {"cm_compare_planes", CM_HAS_PROBLEM, CM_HAS_COMPARISON};
     CM_ENTER(session);
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
+    const cm_plane_question *question = CM_GIVEN(session, cm_plane_question, never, asked);
     cm_plane_comparison *out = CM_NEW(session, 1, cm_plane_comparison);
     *out = (cm_plane_comparison){.size = sizeof *out, .value_all = NAN};
-    if (job->problem && job->problem->then)
+    if (job->problem->then)
         cm_report(session, CM_NOTE, job->given ? &job->given->goal.then_place : NULL,
                   "sets of planes are compared by the first objective; objective.then is left out");
     cm_choice choice = cm_choose(session, job, question);
@@ -50,6 +55,7 @@ cm_status cm_compare_planes(cm_session *session, cm_job *job, const cm_plane_que
     if (!out->stopped)
         cm_compare_positions(session, &choice, job->runs, stop, out);
     job->comparison = out;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }
 

@@ -17,6 +17,7 @@
 #include "optimise/solve.h"
 
 #include "countermass/job.h"
+#include "model/job_call.h"
 
 #include <math.h>
 #include <string.h>
@@ -151,12 +152,13 @@ static const cm_drift_report *report_of(cm_session *session, const cm_job *job)
     return out;
 }
 
-cm_status cm_drift_of(cm_session *session, cm_job *job)
+cm_status cm_drift_of(cm_session *session, cm_job *theirs)
 {
+    static const cm_job_call CALL = {"cm_drift_of", CM_HAS_RUNS | CM_HAS_PROBLEM, CM_HAS_DRIFT};
     CM_ENTER(session);
-    if (!job->runs || !job->problem)
-        cm_fail(session, CM_BAD_INPUT, "the report on drift needs the runs and the problem");
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     if (job->runs->drift_level)
         job->drift = report_of(session, job);
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

@@ -10,6 +10,7 @@
 #include "fit/pair_spread.h"
 #include "model/counts.h"
 #include "optimise/solve.h"
+#include "model/job_call.h"
 
 #include <math.h>
 #include <string.h>
@@ -125,9 +126,12 @@ static int count_errors(const cm_problem *p)
     return count;
 }
 
-cm_status cm_gains_of(cm_session *session, cm_job *job)
+cm_status cm_gains_of(cm_session *session, cm_job *theirs)
 {
+    static const cm_job_call CALL = {"cm_gains_of", CM_HAS_INFLUENCE | CM_HAS_PROBLEM | CM_HAS_ANSWER,
+                                     CM_HAS_GAINS};
     CM_ENTER(session);
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     const cm_answer *answer = job->answer;
     bool asked =
         job->problem->objective == CM_CONFIDENCE && answer->outcome == CM_OPTIMAL && !job->problem->then;
@@ -139,5 +143,6 @@ cm_status cm_gains_of(cm_session *session, cm_job *job)
     add_runs(session, job, out);
     add_masses(session, job, out);
     job->gains = out;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

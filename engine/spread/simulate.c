@@ -17,6 +17,7 @@
 #include "linalg/dense.h"
 #include "linalg/statistics.h"
 #include "optimise/solve.h"
+#include "model/job_call.h"
 
 #include <math.h>
 #include <string.h>
@@ -231,12 +232,15 @@ const cm_spread *cm_simulate_masses(cm_session *session, const cm_job *job, int 
     return spread;
 }
 
-cm_status cm_spread_by_repetition(cm_session *session, cm_job *job)
+cm_status cm_spread_by_repetition(cm_session *session, cm_job *theirs)
 {
+    static const cm_job_call CALL = {
+        "cm_spread_by_repetition",
+        CM_HAS_RUNS | CM_HAS_INFLUENCE | CM_HAS_PROBLEM | CM_HAS_ANSWER | CM_HAS_SPREAD, CM_HAS_SPREAD};
     CM_ENTER(session);
-    if (!job->spread || !job->runs)
-        cm_fail(session, CM_BAD_INPUT, "repeating the job needs its runs and its closed-form spread");
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     if (cm_needs_simulation(job))
         job->spread = cm_simulate_masses(session, job, SAMPLES);
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

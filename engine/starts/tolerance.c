@@ -9,6 +9,7 @@
 #include "standards/bearings.h"
 #include "standards/margins.h"
 #include "standards/permissible.h"
+#include "model/job_call.h"
 
 #include <math.h>
 
@@ -112,9 +113,11 @@ static void fill_margins(const cm_case *c, cm_tolerance *t)
     t->vibration_limit = cm_works_vibration_limit(t->omega);
 }
 
-cm_status cm_tolerance_of(cm_session *session, cm_job *job)
+cm_status cm_tolerance_of(cm_session *session, cm_job *theirs)
 {
+    static const cm_job_call CALL = {"cm_tolerance_of", CM_HAS_GIVEN, CM_HAS_TOLERANCE};
     CM_ENTER(session);
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     const cm_case *c = job->given;
     cm_tolerance_needs(session, c);
     cm_fail_on_errors(session);
@@ -136,5 +139,6 @@ cm_status cm_tolerance_of(cm_session *session, cm_job *job)
     fill_margins(c, t);
     cm_residual_of(session, job, t);
     job->tolerance = t;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

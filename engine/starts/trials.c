@@ -9,6 +9,7 @@
 
 #include "base/text.h"
 #include "model/units.h"
+#include "model/job_call.h"
 
 #include <math.h>
 #include <string.h>
@@ -106,9 +107,11 @@ static cm_trial judge(cm_trial_case *t, const cm_trial_target *target)
     return trial;
 }
 
-cm_status cm_trials_of(cm_session *session, cm_job *job, const char *plane)
+cm_status cm_trials_of(cm_session *session, cm_job *theirs, const char *plane)
 {
+    static const cm_job_call CALL = {"cm_trials_of", CM_HAS_GIVEN, CM_HAS_TRIALS};
     CM_ENTER(session);
+    cm_job *job = cm_job_begin(session, &CALL, theirs);
     const cm_case *c = job->given;
     cm_trial_case t = cm_trial_open(session, job);
     int count = c->plane_count + c->set_count;
@@ -131,5 +134,6 @@ cm_status cm_trials_of(cm_session *session, cm_job *job, const char *plane)
         }
     cm_fail_on_errors(session);
     job->trials = trials;
+    cm_job_end(&CALL, job, theirs);
     return cm_leave(session);
 }

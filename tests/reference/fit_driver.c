@@ -171,11 +171,16 @@ static int print_determination(cm_session *session, const cm_runs *runs, const c
                                const cm_allowed *allowed)
 {
     double *weight = room((size_t)runs->rows, sizeof *weight);
-    for (int i = 0; i < runs->rows; i++)
+    int *block = room((size_t)runs->rows, sizeof *block);
+    for (int i = 0; i < runs->rows; i++) {
         weight[i] = 1;
+        block[i] = 0;
+    }
     cm_problem problem = {.size = sizeof problem,
                           .rows = runs->rows,
                           .planes = runs->planes,
+                          .blocks = 1,
+                          .block = block,
                           .y = influence->y,
                           .a = influence->a,
                           .weight = weight,
@@ -194,6 +199,7 @@ static int print_determination(cm_session *session, const cm_runs *runs, const c
         printf("%d\n", job.determination->run_count);
     }
     free(weight);
+    free(block);
     return failed;
 }
 

@@ -71,10 +71,10 @@ static void test_new_case_becomes_a_problem(void)
     const cm_case *c = NULL;
     const cm_runs *runs = NULL;
     const cm_problem *problem = NULL;
-    static const cm_influence nothing = {.size = sizeof nothing};
     CU_ASSERT_EQUAL(cm_case_new(session, &yaml), CM_OK);
     CU_ASSERT_EQUAL_FATAL(cm_case_parse(session, "new.yaml", yaml, strlen(yaml), &c), CM_OK);
     CU_ASSERT_EQUAL_FATAL(cm_case_runs(session, c, &runs), CM_OK);
+    const cm_influence nothing = {.size = sizeof nothing, .rows = runs->rows, .planes = runs->planes};
     CU_ASSERT_EQUAL(cm_case_problem(session, c, &nothing, &problem), CM_OK);
     CU_ASSERT_EQUAL(cm_message_count(session), 0);
     CU_ASSERT_EQUAL(runs->rows, 2);

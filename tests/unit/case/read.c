@@ -131,9 +131,9 @@ static const cm_problem *problem_of(cm_session *session, const char *text, cm_st
     const cm_case *c = parse(session, text);
     const cm_runs *runs = NULL;
     const cm_problem *problem = NULL;
-    static const cm_influence nothing = {.size = sizeof nothing};
     CU_ASSERT_PTR_NOT_NULL_FATAL(c);
     CU_ASSERT_EQUAL_FATAL(cm_case_runs(session, c, &runs), CM_OK);
+    const cm_influence nothing = {.size = sizeof nothing, .rows = runs->rows, .planes = runs->planes};
     CU_ASSERT_EQUAL(cm_case_problem(session, c, &nothing, &problem), expected);
     return problem;
 }

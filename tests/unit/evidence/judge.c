@@ -18,7 +18,8 @@ typedef struct bench {
     double limit[2], alarm[2];
     int row_sensor[2], row_speed[2], block[2];
     cm_runs runs;
-    cm_complex masses[4];
+    cm_complex masses[4], readings[4];
+    int repeats[4];
     cm_known known;
     cm_influence influence;
     cm_complex a[4], x[2], r[2], now[2], weakest[2];
@@ -74,8 +75,19 @@ static void set_up(bench *b)
     }
     b->masses[0] = b->masses[3] = 0.01;
     b->known = (cm_known){.row = 0, .plane = 0, .value = 1e-3, .uncertainty = 1e-4};
-    b->runs = (cm_runs){
-        .rows = 2, .planes = 2, .runs = 2, .masses = b->masses, .known_count = 1, .known = &b->known};
+    b->runs = (cm_runs){.size = sizeof b->runs,
+                        .rows = 2,
+                        .planes = 2,
+                        .runs = 2,
+                        .block = b->block,
+                        .pool = b->row_sensor,
+                        .masses = b->masses,
+                        .readings = b->readings,
+                        .repeats = b->repeats,
+                        .assumed_floor = b->weight,
+                        .known_count = 1,
+                        .known = &b->known,
+                        .base = b->now};
     b->influence = (cm_influence){.rows = 2,
                                   .planes = 2,
                                   .a = b->a,
@@ -84,19 +96,24 @@ static void set_up(bench *b)
                                   .std_known = b->std_known,
                                   .base_runs = b->base_runs,
                                   .scatter_source = b->source};
-    b->problem = (cm_problem){.rows = 2,
+    b->problem = (cm_problem){.size = sizeof b->problem,
+                              .rows = 2,
                               .planes = 2,
                               .blocks = 2,
                               .block = b->block,
+                              .y = b->r,
                               .a = b->a,
                               .weight = b->weight,
+                              .base = b->now,
                               .now = b->now,
                               .held = b->held,
+                              .held_value = b->now,
                               .mass_zero = 1e-12};
     b->condition = (cm_condition){.overall = 5, .blocks = 2, .by_block = b->by_block, .weakest = b->weakest};
     b->answer = (cm_answer){
         .outcome = CM_OPTIMAL, .x = b->x, .r = b->r, .rank = 2, .unknowns = 2, .dependent = b->dependent};
-    b->job = (cm_job){.given = &b->given,
+    b->job = (cm_job){.size = sizeof b->job,
+                      .given = &b->given,
                       .runs = &b->runs,
                       .influence = &b->influence,
                       .problem = &b->problem,

@@ -8,13 +8,18 @@ static const double WEIGHT[] = {1, 1, 1, 1};
 
 static cm_problem problem_of(int rows, int planes, const cm_complex *a)
 {
+    static const cm_complex nothing[4];
     return (cm_problem){.size = sizeof(cm_problem),
                         .rows = rows,
                         .planes = planes,
                         .blocks = 2,
                         .block = BLOCK,
+                        .y = nothing,
                         .a = a,
-                        .weight = WEIGHT};
+                        .weight = WEIGHT,
+                        .base = nothing,
+                        .now = nothing,
+                        .held_value = nothing};
 }
 
 static double overall(const cm_problem *problem)

@@ -28,16 +28,16 @@ static const struct {
     step *ask;
     const char *wanting; /* part of the message */
 } STEPS[] = {
-    {examine, "needs the case and its runs"},
-    {cm_card_of, "needs the case, its runs and their influence"},
-    {cm_sweeps_of, "need the case"},
-    {cm_survey_of, "needs the case"},
-    {cm_foretell, "needs the runs"},
-    {cm_determine, "needs the influence matrix and the problem"},
-    {cm_drift_of, "needs the runs and the problem"},
-    {cm_spread_of, "needs the influence matrix and the problem"},
-    {cm_spread_by_repetition, "needs its runs and its closed-form spread"},
-    {compare, "needs the problem"},
+    {examine, "cm_examine needs the case"},
+    {cm_card_of, "cm_card_of needs the case"},
+    {cm_sweeps_of, "cm_sweeps_of needs the case"},
+    {cm_survey_of, "cm_survey_of needs the case"},
+    {cm_foretell, "cm_foretell needs the runs"},
+    {cm_determine, "cm_determine needs the influence matrix"},
+    {cm_drift_of, "cm_drift_of needs the runs"},
+    {cm_spread_of, "cm_spread_of needs the influence matrix"},
+    {cm_spread_by_repetition, "cm_spread_by_repetition needs the runs"},
+    {compare, "cm_compare_planes needs the problem"},
 };
 
 static void test_steps_too_early(void)

@@ -118,13 +118,17 @@ static inline void fabricate_evidence(fabricated *f)
         }
     }
     f->masses[1] = f->base[0] = OUNCE;
+    static const int zero[ROWS];
     f->runs = (cm_runs){.size = sizeof f->runs,
                         .rows = ROWS,
                         .planes = PLANES,
                         .runs = RUNS,
+                        .block = f->row_speed,
+                        .pool = zero,
                         .masses = f->masses,
                         .readings = f->readings,
                         .repeats = f->repeats,
+                        .assumed_floor = f->scatter,
                         .base = f->base,
                         .mass_zero = 1e-12};
     f->influence = (cm_influence){.size = sizeof f->influence,

@@ -72,7 +72,12 @@ static void build(cm_rig *rig, const double complex unbalance[2], double scatter
                                     .scatter = rig->scatter,
                                     .scatter_source = rig->source,
                                     .factor = rig->factor};
-    rig->runs = (cm_runs){.rows = 2,
+    static const int zero[2];
+    rig->runs = (cm_runs){.size = sizeof rig->runs,
+                          .rows = 2,
+                          .block = zero,
+                          .pool = zero,
+                          .assumed_floor = rig->scatter,
                           .planes = 2,
                           .runs = 1,
                           .masses = rig->masses,
