@@ -35,10 +35,10 @@ def complete(script, *words):
     return subprocess.run(["bash", "-c", code], capture_output=True, text=True, check=True).stdout.split()
 
 
-def run_example(line, folder):
-    """The example as it stands, with the program first in PATH."""
+def run_example(line, folder, here):
+    """The example as it stands, run in the folder `here`, with the program first in PATH."""
     environment = {"PATH": f"{folder / 'bin'}:/usr/bin:/bin", "LC_ALL": "C.UTF-8", "OPENBLAS_NUM_THREADS": "1"}
-    done = subprocess.run(["bash", "-c", line], cwd=folder, env=environment, capture_output=True, text=True, timeout=60)
+    done = subprocess.run(["bash", "-c", line], cwd=here, env=environment, capture_output=True, text=True, timeout=60)
     check(done.returncode <= 1, f"example `{line}`: exit {done.returncode} {done.stderr[-300:]}")
 
 
@@ -54,6 +54,8 @@ def main():
     zsh = output("completion", "--shell", "zsh")
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
+        empty = folder / "empty"  # `new` replaces no case
+        empty.mkdir()
         (folder / "bin").mkdir()
         (folder / "bin" / "countermass").symlink_to(PROGRAM)
         (folder / "cases").symlink_to(ROOT / "cases")
@@ -70,7 +72,7 @@ def main():
             examples = text.split("\nExample:\n")[1].split("\n\n")[0].strip().splitlines()
             check(len(examples) == 1, f"{command} --help has one example")
             check(all(len(line) <= 80 for line in text.splitlines()), f"{command} --help fits 80 columns")
-            run_example(examples[0], folder)
+            run_example(examples[0], folder, empty if command == "new" else folder)
     check(complete(script, "countermass", "solve", "--format", "j") == ["json"], "bash completes values")
     check(complete(script, "countermass", "solve", "--format", "=", "j") == ["json"], "bash completes values after =")
     check(complete(script, "countermass", "solve", "--format=j") == ["--format=json"], "bash completes --format=j as one word")
