@@ -30,5 +30,5 @@ need_build() {
 
 # What the fast tests need beside it: unit tests, reference solvers, an independent JSON reader.
 need_tests() {
-    need g++ groff-base parallel clang-format shellcheck yamllint libcunit1-dev python3 python3-numpy python3-scipy python3-yaml python3-cvxopt python3-jsonschema glpk-utils
+    need g++ libgfortran-12-dev groff-base parallel clang-format shellcheck yamllint libcunit1-dev python3 python3-numpy python3-scipy python3-yaml python3-cvxopt python3-jsonschema glpk-utils
 }
