@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: MIT
 """The cases of the tutorial are what make_tutorial.py writes, its record is what the program writes, and each step
-follows from the one before: the masses mounted are those that were advised, rounded.
+follows from the one before: the masses mounted are those that were advised, rounded. What a reader is told to type runs,
+in the copy that the reader is told to make, and is what the page shows the output of.
 
     /usr/bin/python3 tests/reference/test_tutorial.py PROGRAM
 """
@@ -66,6 +67,29 @@ def no_name_twice():
     check(not set(made) & set(re.findall(r"cases/tutorial/(\d\S+?\.yaml)", text)), f"a case of the tutorial is overwritten: {made}")
 
 
+def typed_lines_run(program):
+    """As a reader: the lines that stand indented, one shell, a home of its own; the clone stays as it is."""
+    text = (FOLDER.parents[1] / "docs" / "tutorial.md").read_text()
+    typed = [line.strip() for line in re.findall(r"^    (?:mkdir|PATH=|cd|countermass) ?.*$", text, re.M)]
+    shown = [re.split(" ## | -->", line)[0] for line in re.findall(r"^<!-- output of: (.*)$", text, re.M)]
+    for line in shown:
+        check("countermass " + line.replace("cases/tutorial/", "") in typed, f"shown but not typed: {line}")
+    check(len(shown) > 5, f"outputs: {shown}")
+    before = {file.name: file.read_bytes() for file in FOLDER.iterdir()}
+    with tempfile.TemporaryDirectory() as name:
+        top, home = pathlib.Path(name) / "top", pathlib.Path(name) / "home"
+        for folder in (top / "build", home):
+            folder.mkdir(parents=True)
+        (top / "cases").symlink_to(FOLDER.parent)
+        (top / "build" / "countermass").symlink_to(program)
+        script = "\n".join(f"{line} || [ $? -eq 1 ] || echo >&2 'fails: {line}'" for line in typed)
+        done = subprocess.run(["sh", "-c", script], cwd=top, env={"HOME": str(home), "PATH": "/usr/bin:/bin", "LC_ALL": "C.UTF-8"},
+                              capture_output=True, text=True)
+        check("fails: " not in done.stderr and "not found" not in done.stderr, f"typed lines: {done.stderr[-500:]}")
+        check((home / "job/tutorial/exhauster.yaml").exists() and done.stdout.count("SUMMARY") > 3, "typed lines made nothing")
+    check(before == {file.name: file.read_bytes() for file in FOLDER.iterdir()}, "the typed lines change cases/tutorial")
+
+
 def steps_follow(program):
     whole = advised(program, "3-second-trial.yaml")[1]
     for plane, mass, angle in tutorial.HALF:
@@ -86,7 +110,7 @@ def story_holds(program):
 def main():
     program = str(pathlib.Path(sys.argv[1]).resolve())
     no_name_twice()
-    for part in (text_is_made, steps_follow, story_holds):
+    for part in (text_is_made, typed_lines_run, steps_follow, story_holds):
         part(program)
     print("\n".join(failures) if failures else "the tutorial: every step follows from the one before")
     return 1 if failures else 0
