@@ -8,40 +8,43 @@
 
 #include <string.h>
 
-/* `rests_on`: what whoever reads the member reads too. */
+/* `rests_on`: what whoever computes with the member reads too; `shown_with`: and whoever shows it. Later members rest on
+ * earlier ones only. */
 static const struct {
     const char *member, *words, *maker;
     size_t at;
-    unsigned rests_on;
+    unsigned rests_on, shown_with;
 } MEMBERS[] = {
-#define MEMBER(name, words, maker, rests_on)                                                                 \
+#define FIT (CM_HAS_RUNS | CM_HAS_INFLUENCE)
+#define MEMBER(name, words, maker, rests_on, shown_with)                                                     \
     {                                                                                                        \
-#name, words, maker, offsetof(cm_job, name), rests_on                                                \
+#name, words, maker, offsetof(cm_job, name), rests_on, (rests_on) | (shown_with)                     \
     }
-    MEMBER(given, "the case", "cm_case_read", 0),
-    MEMBER(runs, "the runs", "cm_case_runs", 0),
-    MEMBER(influence, "the influence matrix", "cm_fit", 0),
-    MEMBER(problem, "the problem", "cm_case_problem", 0),
-    MEMBER(determination, "what the runs tell", "cm_determine", CM_HAS_PROBLEM),
-    MEMBER(condition, "the condition numbers", "cm_condition_of", CM_HAS_PROBLEM),
-    MEMBER(answer, "the answer", "cm_solve", CM_HAS_PROBLEM),
-    MEMBER(spread, "the spread", "cm_spread_of", CM_HAS_PROBLEM),
-    MEMBER(findings, "the findings", "cm_judge", 0),
-    MEMBER(tolerance, "the tolerance", "cm_tolerance_of", 0),
-    MEMBER(trials, "the trial masses", "cm_trials_of", 0),
-    MEMBER(comparison, "the comparison of planes", "cm_compare_planes", CM_HAS_PROBLEM),
-    MEMBER(hand_work, "the hand work", "cm_hand_work_of", 0),
-    MEMBER(placement, "the placement", "cm_place_pieces", CM_HAS_PROBLEM),
-    MEMBER(trade_off, "the trade-off", "cm_trade_off_of", CM_HAS_PROBLEM),
-    MEMBER(foretold, "the runs foretold", "cm_foretell", CM_HAS_RUNS),
-    MEMBER(surveyed, "the survey", "cm_survey_of", 0),
-    MEMBER(sweeps, "the sweeps", "cm_sweeps_of", 0),
-    MEMBER(card, "the card", "cm_card_of", CM_HAS_RUNS),
-    MEMBER(examined, "the runs examined", "cm_examine", CM_HAS_RUNS),
-    MEMBER(drift, "the drift", "cm_drift_of", CM_HAS_RUNS),
-    MEMBER(load_range, "the load range", "cm_load_range_of", CM_HAS_PROBLEM),
-    MEMBER(gains, "the gains", "cm_gains_of", CM_HAS_PROBLEM),
+    MEMBER(given, "the case", "cm_case_read", 0, 0),
+    MEMBER(runs, "the runs", "cm_case_runs", 0, 0),
+    MEMBER(influence, "the influence matrix", "cm_fit", 0, CM_HAS_RUNS),
+    MEMBER(problem, "the problem", "cm_case_problem", 0, FIT),
+    MEMBER(determination, "what the runs tell", "cm_determine", CM_HAS_PROBLEM, FIT),
+    MEMBER(condition, "the condition numbers", "cm_condition_of", CM_HAS_PROBLEM, FIT),
+    MEMBER(answer, "the answer", "cm_solve", CM_HAS_PROBLEM, FIT),
+    MEMBER(spread, "the spread", "cm_spread_of", CM_HAS_PROBLEM, CM_HAS_ANSWER),
+    MEMBER(findings, "the findings", "cm_judge", 0, 0),
+    MEMBER(tolerance, "the tolerance", "cm_tolerance_of", 0, 0),
+    MEMBER(trials, "the trial masses", "cm_trials_of", 0, 0),
+    MEMBER(comparison, "the comparison of planes", "cm_compare_planes", CM_HAS_PROBLEM, 0),
+    MEMBER(hand_work, "the hand work", "cm_hand_work_of", 0, 0),
+    MEMBER(placement, "the placement", "cm_place_pieces", CM_HAS_PROBLEM, CM_HAS_ANSWER),
+    MEMBER(trade_off, "the trade-off", "cm_trade_off_of", CM_HAS_PROBLEM, CM_HAS_ANSWER),
+    MEMBER(foretold, "the runs foretold", "cm_foretell", CM_HAS_RUNS, FIT),
+    MEMBER(surveyed, "the survey", "cm_survey_of", 0, 0),
+    MEMBER(sweeps, "the sweeps", "cm_sweeps_of", 0, 0),
+    MEMBER(card, "the card", "cm_card_of", CM_HAS_RUNS, FIT),
+    MEMBER(examined, "the runs examined", "cm_examine", CM_HAS_RUNS, FIT),
+    MEMBER(drift, "the drift", "cm_drift_of", CM_HAS_RUNS, FIT | CM_HAS_PROBLEM),
+    MEMBER(load_range, "the load range", "cm_load_range_of", CM_HAS_PROBLEM, CM_HAS_ANSWER),
+    MEMBER(gains, "the gains", "cm_gains_of", CM_HAS_PROBLEM, CM_HAS_ANSWER),
 #undef MEMBER
+#undef FIT
 };
 enum { COUNT = sizeof MEMBERS / sizeof *MEMBERS };
 
@@ -52,20 +55,40 @@ static bool is_there(const cm_job *job, int member)
     return value != NULL;
 }
 
-static void check_members(cm_session *session, const cm_job_call *call, const cm_job *job)
+static void check_needs(cm_session *session, const cm_job_call *call, const cm_job *job)
 {
-    for (int m = 0; m < COUNT; m++) {
-        if (is_there(job, m))
-            continue;
-        if (call->needs & 1U << m)
+    for (int m = 0; m < COUNT; m++)
+        if (call->needs & 1U << m && !is_there(job, m))
             cm_fail(session, CM_BAD_INPUT, "%s needs %s: cm_job.%s is NULL, %s makes it", call->name,
                     MEMBERS[m].words, MEMBERS[m].member, MEMBERS[m].maker);
-        for (int other = 0; other < COUNT; other++)
-            if (MEMBERS[other].rests_on & 1U << m && is_there(job, other))
-                cm_fail(session, CM_BAD_INPUT,
-                        "%s: the job has %s but not %s that it rests on: cm_job.%s is NULL", call->name,
-                        MEMBERS[other].words, MEMBERS[m].words, MEMBERS[m].member);
+}
+
+/* The first member that `other` wants and that is not there; -1: none. */
+static int lacking(const cm_job *job, unsigned wanted)
+{
+    for (int m = 0; m < COUNT; m++)
+        if (wanted & 1U << m && !is_there(job, m))
+            return m;
+    return -1;
+}
+
+static void check_foundations(cm_session *session, const cm_job_call *call, const cm_job *job)
+{
+    for (int other = 0; other < COUNT; other++) {
+        int m = is_there(job, other) ? lacking(job, MEMBERS[other].rests_on) : -1;
+        if (m >= 0)
+            cm_fail(session, CM_BAD_INPUT,
+                    "%s: the job has %s but not %s that it rests on: cm_job.%s is NULL", call->name,
+                    MEMBERS[other].words, MEMBERS[m].words, MEMBERS[m].member);
     }
+}
+
+/* A page shows what is there; what cannot be shown for want of something else is not. */
+static void leave_out(const cm_job_call *call, cm_job *job)
+{
+    for (int m = 0; m < COUNT; m++)
+        if (!(call->needs & 1U << m) && lacking(job, MEMBERS[m].shown_with) >= 0)
+            memset((char *)job + MEMBERS[m].at, 0, sizeof(void *));
 }
 
 /* A result that the caller's struct has no room for would be lost. */
@@ -113,7 +136,11 @@ cm_job *cm_job_begin(cm_session *session, const cm_job_call *call, const cm_job 
     cm_job *own = CM_NEW(session, 1, cm_job);
     *own = *known;
     check_room(session, call, given);
-    check_members(session, call, own);
+    check_needs(session, call, own);
+    if (call->leaves)
+        check_foundations(session, call, own);
+    else
+        leave_out(call, own);
     if (own->runs)
         own->runs = cm_given_runs(session, own->runs);
     if (own->problem)

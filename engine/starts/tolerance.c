@@ -118,6 +118,10 @@ cm_status cm_tolerance_of(cm_session *session, cm_job *theirs)
     static const cm_job_call CALL = {"cm_tolerance_of", CM_HAS_GIVEN, CM_HAS_TOLERANCE};
     CM_ENTER(session);
     cm_job *job = cm_job_begin(session, &CALL, theirs);
+    if (!job->runs)
+        job->influence = NULL; /* either tells only together with the other */
+    if (!job->influence)
+        job->runs = NULL;
     const cm_case *c = job->given;
     cm_tolerance_needs(session, c);
     cm_fail_on_errors(session);

@@ -112,6 +112,10 @@ cm_status cm_trials_of(cm_session *session, cm_job *theirs, const char *plane)
     static const cm_job_call CALL = {"cm_trials_of", CM_HAS_GIVEN, CM_HAS_TRIALS};
     CM_ENTER(session);
     cm_job *job = cm_job_begin(session, &CALL, theirs);
+    if (!job->runs)
+        job->influence = NULL; /* either tells only together with the other */
+    if (!job->influence)
+        job->runs = NULL;
     const cm_case *c = job->given;
     cm_trial_case t = cm_trial_open(session, job);
     int count = c->plane_count + c->set_count;

@@ -17,22 +17,22 @@ extern "C" {
 
 /** Mistakes that a run may hide. */
 typedef enum cm_mistake_kind {
-    CM_ANGLE_MIRRORED,
-    CM_OPPOSITE_SIDE,
-    CM_ONE_POSITION_OFF,
-    CM_NUMBERED_THE_OTHER_WAY,
-    CM_PLANES_SWAPPED,
-    CM_MASS_MISSING,
-    CM_MASS_CAME_OFF,
-    CM_TRIAL_LEFT_ON,
-    CM_MASS_UNIT,
-    CM_WRONG_RADIUS,
-    CM_PHASE_CONVENTION,
-    CM_PHASE_REFERENCE_MOVED,
-    CM_CABLES_SWAPPED,
-    CM_AMPLITUDE_SCALE,
-    CM_MACHINE_CHANGED,
-    CM_MISTAKE_COUNT
+    CM_ANGLE_MIRRORED,         /**< angle counted against the convention */
+    CM_OPPOSITE_SIDE,          /**< half a turn off */
+    CM_ONE_POSITION_OFF,       /**< the neighbouring position */
+    CM_NUMBERED_THE_OTHER_WAY, /**< positions numbered the other way round */
+    CM_PLANES_SWAPPED,         /**< masses of two planes exchanged */
+    CM_MASS_MISSING,           /**< a mass that was stated is not there */
+    CM_MASS_CAME_OFF,          /**< a mass was lost during the run */
+    CM_TRIAL_LEFT_ON,          /**< a trial mass stayed on */
+    CM_MASS_UNIT,              /**< mass stated in another unit */
+    CM_WRONG_RADIUS,           /**< mounted at another radius */
+    CM_PHASE_CONVENTION,       /**< phases read with the other sign */
+    CM_PHASE_REFERENCE_MOVED,  /**< all phases shifted alike */
+    CM_CABLES_SWAPPED,         /**< readings of two sensors exchanged */
+    CM_AMPLITUDE_SCALE,        /**< amplitudes read on another scale */
+    CM_MACHINE_CHANGED,        /**< the machine itself is not what it was */
+    CM_MISTAKE_COUNT           /**< number of kinds */
 } cm_mistake_kind;
 
 /** One mistake and where it was made. */
@@ -91,7 +91,11 @@ typedef struct cm_run_tests {
 CM_API cm_status cm_examine(cm_session *session, cm_job *job, int so_far);
 
 /** What decides the amplitude at which a run-up is to be broken off. */
-typedef enum cm_abort_source { CM_ABORT_SPREAD, CM_ABORT_ALARM, CM_ABORT_TRIP } cm_abort_source;
+typedef enum cm_abort_source {
+    CM_ABORT_SPREAD, /**< what a right run hardly ever passes */
+    CM_ABORT_ALARM,  /**< the alarm, which is lower */
+    CM_ABORT_TRIP    /**< the trip, which is lower */
+} cm_abort_source;
 
 /** One reading of the card. */
 typedef struct cm_card_row {
@@ -118,7 +122,11 @@ typedef struct cm_card_row {
 } cm_card_row;
 
 /** May the run-up go on? */
-typedef enum cm_go { CM_GO_UNTOLD, CM_GO_ON, CM_GO_STOP } cm_go;
+typedef enum cm_go {
+    CM_GO_UNTOLD, /**< the runs before do not tell */
+    CM_GO_ON,     /**< nothing read so far speaks against it */
+    CM_GO_STOP    /**< a reading is over its bound, or the run misses what was expected */
+} cm_go;
 
 /** Go or no-go: what the next run-up, or the one going on, should read on the way up. Result. */
 typedef struct cm_card {
@@ -140,13 +148,13 @@ CM_API cm_status cm_card_of(cm_session *session, cm_job *job);
 
 /** One resonance of a fitted sweep. Speeds in rad/s. */
 typedef struct cm_resonance {
-    double omega;         /**< rad/s */
-    double omega_std;     /**< of the mode: where a plane response lags by 90 degrees; std NaN: not told */
+    double omega;         /**< speed of the mode, where a plane response lags by 90 degrees, rad/s */
+    double omega_std;     /**< standard deviation of `omega`; NaN: not told */
     double damping;       /**< damping ratio */
-    double damping_std;   /**< damping ratio */
+    double damping_std;   /**< standard deviation of `damping`; NaN: not told */
     double amplification; /**< by half power on the fitted curve: omega/(high - low) = 1/(2 damping) */
-    double low;           /**< 90 %: lower ends */
-    double high;          /**< half-power speeds */
+    double low;           /**< lower half-power speed */
+    double high;          /**< upper half-power speed */
     double peak;          /**< where the unbalance response of the mode peaks; INFINITY: nowhere */
     int inside;           /**< 1: within the speeds of the sweep */
     int clear;            /**< 1: inside, well determined and standing out of scatter */
@@ -165,7 +173,7 @@ typedef struct cm_sweep_result {
     int readings;                   /**< readings of the sweep */
     int sensors;                    /**< sensors that were read */
     double low;                     /**< lowest speed, rad/s */
-    double high;                    /**< slowest and fastest reading */
+    double high;                    /**< highest speed, rad/s */
     double rate;                    /**< rad/s² on average; NaN: the case does not say how long it took */
     double share;                   /**< root mean square of what the fit leaves, of the readings */
     int count;                      /**< resonances found */
@@ -181,8 +189,8 @@ typedef struct cm_sweeps {
     const cm_sweep_result *items; /**< `count` of them */
 } cm_sweeps;
 
-/** Fits every sweep of the case (job: given). Method: docs/theory/resonance.md. Shapes: cm_sweeps. Errors:
- *  CM_BAD_INPUT, CM_NO_MEMORY, CM_NUMERICS. */
+/** Fits every sweep of the case (job: given). Method: docs/theory/resonance.md. Shapes: cm_sweeps, one item a
+ *  sweep; speeds in rad/s, amplitudes in SI. Errors: CM_BAD_INPUT (the case is missing), CM_NO_MEMORY, CM_NUMERICS. */
 CM_API cm_status cm_sweeps_of(cm_session *session, cm_job *job);
 
 /** What is looked at to tell unbalance from other causes. */
@@ -194,11 +202,15 @@ typedef enum cm_sign_kind {
     CM_SIGN_PHASE,      /**< degrees between horizontal and vertical once-per-turn phase */
     CM_SIGN_GROWTH,     /**< exponent of growth of the once-per-turn amplitude with speed, as displacement */
     CM_SIGN_BACKWARD,   /**< backward share of the orbit */
-    CM_SIGN_COUNT
+    CM_SIGN_COUNT       /**< number of kinds */
 } cm_sign_kind;
 
 /** What a sign speaks for. */
-typedef enum cm_speaks { CM_SPEAKS_NOT, CM_SPEAKS_FOR, CM_SPEAKS_AGAINST } cm_speaks;
+typedef enum cm_speaks {
+    CM_SPEAKS_NOT,    /**< neither for nor against */
+    CM_SPEAKS_FOR,    /**< for unbalance as the main cause */
+    CM_SPEAKS_AGAINST /**< against it */
+} cm_speaks;
 
 /** One sign for or against unbalance as the cause. */
 typedef struct cm_sign {
@@ -209,7 +221,7 @@ typedef struct cm_sign {
 
 /** Verdict on one bearing of the survey, or on one orbit. */
 typedef struct cm_survey_verdict {
-    const char *bearing;  /**< index of the bearing */
+    const char *bearing;  /**< name of the bearing, or of the orbit, in words */
     int speed;            /**< -1: not said */
     int sensor[2];        /**< of an orbit; -1: a bearing of the survey */
     int count;            /**< number of items */
@@ -225,8 +237,9 @@ typedef struct cm_survey_verdicts {
     const cm_survey_verdict *items; /**< `count` of them */
 } cm_survey_verdicts;
 
-/** Is it unbalance at all? (job: given; runs for orbits). Method and thresholds: docs/theory/evidence.md.
- *  Errors: CM_NO_MEMORY, CM_NUMERICS. */
+/** Is it unbalance at all? (job: given; runs for orbits). Leaves job->surveyed: one item a
+ *  bearing of the survey, then one an orbit; signs are ratios, degrees and exponents, without units. Errors: CM_BAD_INPUT
+ *  (the case is missing), CM_NO_MEMORY, CM_NUMERICS. Method and thresholds: docs/theory/evidence.md. */
 CM_API cm_status cm_survey_of(cm_session *session, cm_job *job);
 
 #ifdef __cplusplus

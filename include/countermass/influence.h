@@ -40,7 +40,8 @@ typedef struct cm_known {
     int set;
 } cm_known;
 
-/** Runs and earlier knowledge as arrays. Input; copied nowhere, must live as long as the result is used. */
+/** Runs and earlier knowledge as arrays. Input; copied nowhere, must live as long as the result is used. `size` may end
+ *  anywhere after `mass_zero`: what the caller does not know is taken as zero. */
 typedef struct cm_runs {
     size_t size; /**< sizeof(cm_runs) */
     int rows;    /**< number of rows */
@@ -54,7 +55,8 @@ typedef struct cm_runs {
     const int *repeats;         /**< rows × runs: number of readings behind the mean; 0: not read */
     /** rows × runs: sum |reading - mean|² over the repeats; NULL: none repeated */
     const double *repeat_spread;
-    const double *repeatability; /**< rows: declared sqrt(E|e|²) of one reading; 0: not declared */
+    const double
+        *repeatability; /**< rows: declared sqrt(E|e|²) of one reading; 0: not declared; NULL: none */
     const double *assumed_floor; /**< rows: the floor added to 3 % by the assumption */
     int known_count;             /**< number of known coefficients */
     const cm_known *known;       /**< values of several records for one row and plane are pooled */
@@ -162,8 +164,8 @@ typedef struct cm_influence {
 } cm_influence;
 
 /** Weighted least-squares fit of every row on its runs and priors; shapes: cm_runs (in) and cm_influence
- *  (out); units: those of the caller's readings and masses. Errors: CM_BAD_INPUT (sizes, a value that is not
- *  finite), CM_NO_MEMORY, CM_NUMERICS (a factorisation failed). Method: complex least squares by QR with
+ *  (out); units: those of the caller's readings and masses. Errors: CM_BAD_INPUT (a count, index, number or
+ *  array that cannot be, said with its name), CM_NO_MEMORY, CM_NUMERICS (a factorisation failed). Method: complex least squares by QR with
  *  column pivoting and Gaussian priors, docs/theory/influence.md. */
 CM_API cm_status cm_fit(cm_session *session, const cm_runs *runs, const cm_influence **influence);
 

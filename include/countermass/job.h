@@ -33,7 +33,7 @@ typedef struct cm_determination {
 
 /** What the runs were used up by, so that they tell less of the masses. */
 typedef enum cm_taken_up {
-    CM_NOTHING_TAKEN,
+    CM_NOTHING_TAKEN,   /**< runs are not what is wanting, or the row is told */
     CM_TAKEN_BY_DRIFT,  /**< without drift the row would be told */
     CM_TAKEN_BY_GROUPS, /**< with all runs in one group it would */
     CM_TAKEN_BY_BOTH    /**< without either of them it would */
@@ -45,7 +45,7 @@ typedef struct cm_spread {
     int simulated;            /**< repetitions behind the masses' spread (seeded); 0: closed form */
     const double *mass_std;   /**< planes: of the complex total mass */
     const double *size_std;   /**< planes: of the size of the total mass */
-    const double *angle_std;  /**< planes: of its size, and of its angle in rad */
+    const double *angle_std;  /**< planes: of the angle of the total mass, rad */
     const double *before_std; /**< rows: of the reading in the base state */
     const double *after_std;  /**< rows: of the true reading after correction */
     /** rows: radius that holds 90 % divided by after_std (1.517 at many degrees of freedom) */
@@ -122,6 +122,7 @@ typedef struct cm_drift_report {
     int plane;                /**< plane whose masses differ most between the settings; -1 */
     double apart;             /**< by how much [kg]; NaN without both answers */
 } cm_drift_report;
+
 /** One reading in several operating states that share its coefficients: masses move it alike in all of them. */
 typedef struct cm_state_floor {
     int count;                    /**< number of items */
@@ -161,7 +162,9 @@ typedef struct cm_kappa_gains {
     const cm_kappa_gain *masses; /**< planes with a cap */
 } cm_kappa_gains;
 
-/** Everything known about one case so far; members not reached yet are NULL. */
+/** Everything known about one case so far; members not reached yet are NULL. A function that misses a member, or finds
+ *  runs, influence and problem of different shapes, fails with CM_BAD_INPUT and says which. A function that fails leaves
+ *  the job as it was. */
 typedef struct cm_job {
     size_t size;                                  /**< sizeof the struct; later versions append members */
     const cm_case *given;                         /**< the case */
@@ -216,7 +219,8 @@ CM_API cm_status cm_record(cm_session *session, const cm_job *job, const char **
 CM_API cm_status cm_record_may_replace(cm_session *session, const char *path);
 
 /** How much drift from run to run matters (job: runs, problem, and answer where it is there); leaves job->drift NULL with
- *  fewer than three runs. Method: docs/theory/runs.md. */
+ *  fewer than three runs. Readings and masses in the units of the runs. Errors: CM_BAD_INPUT (a member of the job is
+ *  missing), CM_NO_MEMORY, CM_NUMERICS, CM_STOPPED. Method: docs/theory/runs.md. */
 CM_API cm_status cm_drift_of(cm_session *session, cm_job *job);
 
 /** Closed-form spread of masses (planes, in the unit of the problem's masses) and predictions (rows, in the
@@ -235,15 +239,16 @@ CM_API cm_status cm_spread_by_repetition(cm_session *session, cm_job *job);
  *  CM_STOPPED. Method: least mass at a series of ratios, each with its proof, docs/theory/optimiser.md. */
 CM_API cm_status cm_trade_off_of(cm_session *session, cm_job *job);
 
-/** Findings about the evidence and the answer (all members of the job that are there are used); places are
- *  indices into the case, -1: none. Errors: CM_NO_MEMORY, CM_NUMERICS. Thresholds and their sources:
- *  docs/theory/evidence.md. */
-/** What no mass can cure between operating states (job: runs, problem, answer); leaves the member NULL without such states.
- *  Method: docs/theory/load-range.md. */
+/** What no mass can cure between operating states (job: runs, problem; answer where it is there), readings in the
+ *  units of the problem; leaves job->load_range NULL without such states. Shapes: cm_load_range. Errors:
+ *  CM_BAD_INPUT (a member of the job is missing), CM_NO_MEMORY, CM_NUMERICS, CM_STOPPED. Method:
+ *  docs/theory/load-range.md. */
 CM_API cm_status cm_load_range_of(cm_session *session, cm_job *job);
 
-/** What one more run, or one more unit of mass, would add to the answer of CM_CONFIDENCE; leaves the member NULL for other
- *  objectives. */
+/** What one more run, or one more unit of mass (cm_problem.mass_unit), would add to the answer of CM_CONFIDENCE (job:
+ *  influence, problem, answer; runs where they are there); leaves job->gains NULL for other objectives and without runs.
+ *  Errors: CM_BAD_INPUT (a member of the job is missing), CM_NO_MEMORY, CM_NUMERICS, CM_STOPPED. Method: the answer is
+ *  found again with the run repeated, or the cap larger by one unit; docs/theory/optimiser.md. */
 CM_API cm_status cm_gains_of(cm_session *session, cm_job *job);
 
 /** Findings about the evidence and the answer (all members of the job that are there are used); places are

@@ -12,16 +12,17 @@
 extern "C" {
 #endif
 
-/** One result, ready to be rendered; opaque, owned by the session. */
+/** One result, ready to be rendered; opaque, owned by the session. Functions that make one of a job fail with CM_BAD_INPUT
+ *  when a member that they name is missing; of the others, what cannot be shown without one that is missing is left out. */
 typedef struct cm_page cm_page;
 
 /** Forms that a page can take. */
 typedef enum cm_page_format {
-    CM_FORMAT_TEXT,
-    CM_FORMAT_JSON,
-    CM_FORMAT_YAML,
-    CM_FORMAT_CSV, /**< lists of the result as one table (RFC 4180) */
-    CM_FORMAT_HTML /**< one page without any other file */
+    CM_FORMAT_TEXT, /**< for people */
+    CM_FORMAT_JSON, /**< for programs */
+    CM_FORMAT_YAML, /**< the same fields, for both */
+    CM_FORMAT_CSV,  /**< lists of the result as one table (RFC 4180) */
+    CM_FORMAT_HTML  /**< one page without any other file */
 } cm_page_format;
 
 /** The page of `check` (job: given; what else is there is shown). Text, JSON and YAML are rendered from it,
@@ -93,12 +94,12 @@ CM_API cm_status cm_page_part(cm_session *session, cm_page *page, const cm_toget
                               const char *file, const char **text);
 
 /** The whole text from `count` parts in order; `passed` is the number of cases that pass (CM_JOIN_VERIFIED).
- *  The parts may be freed afterwards. Errors: CM_NO_MEMORY. */
+ *  The parts may be freed afterwards. Errors: CM_BAD_INPUT (as cm_page_part), CM_NO_MEMORY. */
 CM_API cm_status cm_page_join(cm_session *session, const cm_together *how, int count,
                               const char *const *parts, int passed, const char **text);
 
 /** The page in a format; `colour` (text only) is for terminals. Ends with a newline, owned by the session.
- *  Errors: CM_NO_MEMORY, CM_NUMERICS. */
+ *  Errors: CM_BAD_INPUT (no such format), CM_NO_MEMORY, CM_NUMERICS. */
 CM_API cm_status cm_page_render(cm_session *session, const cm_page *page, cm_page_format format, int colour,
                                 const char **text);
 

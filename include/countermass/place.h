@@ -38,7 +38,11 @@ typedef struct cm_shop_installed {
 } cm_shop_installed;
 
 /** What may be done at a plane. */
-typedef enum cm_shop_action { CM_ACTION_ADD, CM_ACTION_REMOVE, CM_ACTION_EITHER } cm_shop_action;
+typedef enum cm_shop_action {
+    CM_ACTION_ADD,    /**< pieces are put on */
+    CM_ACTION_REMOVE, /**< pieces are taken out, or holes drilled */
+    CM_ACTION_EITHER  /**< both */
+} cm_shop_action;
 
 /** A free arc of a groove: angles grow with rotation from `from`, over `width`. */
 typedef struct cm_shop_arc {
@@ -67,7 +71,7 @@ typedef struct cm_shop_plane {
     double drill_point;                 /**< full angle of the point, rad; depths count to the tip */
     double drill_step;                  /**< depths come in these steps, m */
     int arc_count;                      /**< free arcs of a groove; 0: no groove */
-    const cm_shop_arc *arcs;            /**< where nothing may sit */
+    const cm_shop_arc *arcs;            /**< arc_count of them: where pieces may sit */
     double piece_angle;                 /**< rad that one piece takes in the groove */
     const char *name;                   /**< of the plane, for messages; NULL: none */
 } cm_shop_plane;
@@ -100,7 +104,12 @@ typedef struct cm_place_question {
 } cm_place_question;
 
 /** Kinds of entries of a fit list. */
-typedef enum cm_fit_kind { CM_FIT_ADD, CM_FIT_TAKE_OUT, CM_FIT_EXCHANGE, CM_FIT_DRILL } cm_fit_kind;
+typedef enum cm_fit_kind {
+    CM_FIT_ADD,      /**< pieces are put on */
+    CM_FIT_TAKE_OUT, /**< a piece that is there is taken out */
+    CM_FIT_EXCHANGE, /**< pieces take the place of what is there */
+    CM_FIT_DRILL     /**< a hole is drilled */
+} cm_fit_kind;
 
 /** Pieces of one kind at one position. */
 typedef struct cm_fit_piece {
@@ -143,11 +152,16 @@ typedef struct cm_fitting {
 } cm_fitting;
 
 /** What a mistake in fitting does. */
-typedef enum cm_slip_kind { CM_SLIP_POSITION, CM_SLIP_ANGLE, CM_SLIP_MASS, CM_SLIP_COUNT } cm_slip_kind;
+typedef enum cm_slip_kind {
+    CM_SLIP_POSITION, /**< one position off */
+    CM_SLIP_ANGLE,    /**< 2 degrees off */
+    CM_SLIP_MASS,     /**< 2 % too heavy or too light */
+    CM_SLIP_COUNT     /**< number of kinds */
+} cm_slip_kind;
 
-/** What is lost when real pieces take the place of the best masses. */
+/** What one mistake in fitting costs: the worst that it makes of the largest ratio to limit. */
 typedef struct cm_slip {
-    cm_slip_kind kind; /**< one position off; 2 degrees off; 2 % too heavy or too light */
+    cm_slip_kind kind; /**< what went wrong */
     int plane;         /**< worst single plane; -1: nothing was placed that could slip */
     int sign;          /**< +1: with rotation, or too heavy */
     double ratio;      /**< largest ratio then (limits count as 1 where nothing has one) */
@@ -156,11 +170,11 @@ typedef struct cm_slip {
 
 /** How a placement came out. */
 typedef enum cm_place_outcome {
-    CM_PLACED,       /**< there is a placement; see `proven` */
-    CM_NOTHING_FITS, /**< no piece can be moved anywhere */
-    CM_NOT_WITHIN,   /**< proven: no placement keeps caps and limits */
-    CM_NOT_FOUND,    /**< time ran out before one was found that keeps caps and limits */
-    CM_PLACE_UNDETERMINED
+    CM_PLACED,            /**< there is a placement; see `proven` */
+    CM_NOTHING_FITS,      /**< no piece can be moved anywhere */
+    CM_NOT_WITHIN,        /**< proven: no placement keeps caps and limits */
+    CM_NOT_FOUND,         /**< time ran out before one was found that keeps caps and limits */
+    CM_PLACE_UNDETERMINED /**< the runs do not tell a counted row */
 } cm_place_outcome;
 
 /** Result. */
@@ -171,7 +185,7 @@ typedef struct cm_placement {
     int proven;               /**< 1: no placement has a lower value */
     int timed_out;            /**< 1: the time allowed was over */
     int stopped;              /**< 1: the host asked to stop */
-    double value;             /**< value */
+    double value;             /**< of the objective at the best placement; NaN: none */
     double bound;             /**< proven bound on it */
     double gap;               /**< as in cm_answer; the bound holds whether proven or not */
     double continuous; /**< value with masses of any size at any angle within the same caps; NaN: none */
@@ -197,13 +211,13 @@ typedef struct cm_placement {
 
 /** Finds pieces and positions for all planes at once (job: given, problem) and leaves the placement in the
  *  job, and as the job's answer the placed masses. Method: docs/theory/place.md. Masses in kg. Errors:
- *  CM_BAD_INPUT (as cm_case_shop), CM_NO_MEMORY, CM_NUMERICS; a stop by the host ends the search with what is
+ *  CM_BAD_INPUT (as cm_case_shop; a member of the job is missing), CM_NO_MEMORY, CM_NUMERICS; a stop by the host ends the search with what is
  *  proven, and the session does not ask again: what is made of the answer is not broken off. */
 CM_API cm_status cm_place_pieces(cm_session *session, cm_job *job, const cm_place_question *question);
 
 /** Why a mass cannot be split. */
 typedef enum cm_split_reason {
-    CM_SPLIT_POSSIBLE,
+    CM_SPLIT_POSSIBLE, /**< it can be */
     CM_SPLIT_ONE_LINE, /**< the two directions lie on one line */
     CM_SPLIT_NO_FREE,  /**< no two free positions less than half a turn apart around it */
     CM_SPLIT_NO_WAY    /**< the plane takes nothing and is not drilled */
@@ -215,7 +229,7 @@ typedef struct cm_split {
     cm_complex mass; /**< what is split */
     /** 1: between the nearest free positions on both sides, `number`; 0: between given angles */
     int positions;
-    int number[2];           /**< position */
+    int number[2];           /**< of the two positions, as stamped; where `positions` */
     cm_complex direction[2]; /**< of size 1 */
     double part
         [2]; /**< kg, at the radius of the positions where `positions`; negative: to be taken away there */
@@ -246,7 +260,9 @@ typedef struct cm_hand_work {
  *  of any size are known (job: placement) the change of every plane with positions between the nearest free ones.
  *  Texts, in the case's mass unit and angles: `[PLANE: ]MASS @ ANGLE[ between ANGLE and ANGLE]` (without angles: the
  *  nearest free positions of the plane) and `[PLANE: ]MASS @ ANGLE + MASS @ ANGLE ...`. `shop` may be NULL.
- *  CM_BAD_INPUT: a text that cannot be read. */
+ *  Leaves job->hand_work (job: given; placement where it is there), masses in kg, angles in the frame. Errors:
+ *  CM_BAD_INPUT (a text that cannot be read; a member of the job is missing), CM_NO_MEMORY. Source: the law of sines for
+ *  the two parts, sums of phasors for the merges; written out at cm_split. */
 CM_API cm_status cm_hand_work_of(cm_session *session, cm_job *job, const cm_shop *shop, int splits,
                                  const char *const *split, int merges, const char *const *merge);
 

@@ -41,7 +41,7 @@ typedef struct cm_session cm_session;
 
 /** What went wrong, if anything. The session's messages say it in words. */
 typedef enum cm_status {
-    CM_OK = 0,
+    CM_OK = 0,          /**< nothing */
     CM_BAD_INPUT = 1,   /**< the case or the arrays are wrong */
     CM_NO_MEMORY = 2,   /**< the host's allocator returned nothing */
     CM_FILE_FAILED = 3, /**< opening, reading or writing broke off */
@@ -49,7 +49,7 @@ typedef enum cm_status {
     CM_STOPPED = 5      /**< the host's stop hook asked for it */
 } cm_status;
 
-/** What the host provides. Members left zero take the default. */
+/** What the host provides. Input. Members left zero, or beyond `size`, take the default. */
 typedef struct cm_host {
     size_t size;                                    /**< sizeof(cm_host) */
     void *context;                                  /**< handed to every hook */
@@ -61,7 +61,11 @@ typedef struct cm_host {
 } cm_host;
 
 /** How bad a message or finding is. */
-typedef enum cm_severity { CM_NOTE, CM_WARNING, CM_ERROR } cm_severity;
+typedef enum cm_severity {
+    CM_NOTE,    /**< good to know */
+    CM_WARNING, /**< to be looked into before it is acted on */
+    CM_ERROR    /**< a failure, or a fault */
+} cm_severity;
 
 /** One message, with the place it speaks of (line and column from 1; 0: no place). */
 typedef struct cm_message {
@@ -72,7 +76,7 @@ typedef struct cm_message {
     int column;           /**< from 1, in characters; 0: no place */
 } cm_message;
 
-/** Opens a session; `host` (copied) may be NULL. Returns NULL when memory is short. */
+/** Opens a session; `host` (copied) may be NULL. Returns NULL when memory is short, or `host->size` ends before `stop`. */
 CM_API cm_session *cm_open(const cm_host *host);
 
 /** Forgets every result and message; the session can be used again. Does not fail. */
@@ -84,7 +88,7 @@ CM_API void cm_close(cm_session *session);
 /** Number of messages so far. Does not fail. */
 CM_API int cm_message_count(const cm_session *session);
 
-/** Message `index` (from 0), or NULL. Valid until reset or close. */
+/** Message `index` (from 0), or NULL where there is none. Valid until reset or close. Does not fail. */
 CM_API const cm_message *cm_message_at(const cm_session *session, int index);
 
 #ifdef __cplusplus

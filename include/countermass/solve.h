@@ -33,7 +33,7 @@ typedef enum cm_objective {
 typedef struct cm_disc {
     int plane;         /**< index of the plane */
     cm_complex centre; /**< centre of the disc */
-    double radius;     /**< ≥ 0 */
+    double radius;     /**< ≥ 0; INFINITY: no cap */
 } cm_disc;
 
 /** Two rows f and b (b < 0: none) judged together: weight·size, and limit on the size. Its parts are the two rows
@@ -51,7 +51,8 @@ typedef struct cm_pair {
     const cm_complex *spread;
 } cm_pair;
 
-/** What is asked. Input; must live as long as the answer is used. */
+/** What is asked. Input; must live as long as the answer is used. `size` may end anywhere after `mass_zero`: what the caller
+ *  does not know is taken as zero. */
 typedef struct cm_problem {
     size_t size;                  /**< sizeof(cm_problem) */
     cm_objective objective;       /**< what is minimised */
@@ -62,11 +63,11 @@ typedef struct cm_problem {
     const cm_complex *y;          /**< rows: reading in the base state */
     const cm_complex *a;          /**< rows × planes, column-major */
     const double *weight;         /**< rows: W_i ≥ 0; 0: predicted, not counted */
-    const double *limit;          /**< rows: > 0, INFINITY: none */
+    const double *limit;          /**< rows: > 0, INFINITY: none; NULL: no row has one */
     const cm_complex *base;       /**< planes: masses b in the base state */
     const cm_complex *now;        /**< planes: masses n on the rotor now */
-    const unsigned char *held;    /**< planes: 1: x_j = held_value_j */
-    const cm_complex *held_value; /**< planes */
+    const unsigned char *held;    /**< planes: 1: x_j = held_value_j; NULL: none is */
+    const cm_complex *held_value; /**< planes: finite where held */
     int disc_count;               /**< number of discs */
     const cm_disc *discs;         /**< several may bind one plane; those of held planes bind nothing */
     int tie_count;                /**< number of ties */
@@ -102,8 +103,8 @@ typedef struct cm_problem {
     const double *rest;
     /** 1: the objective `kept` must also stay at `keep_at` or better (CM_CONFIDENCE: at least that kappa) */
     int keeps;
-    cm_objective kept; /**< number of rows kept at a value */
-    double keep_at;    /**< the value */
+    cm_objective kept; /**< the objective that is kept */
+    double keep_at;    /**< the value it is kept at */
     /** planes: masses that keep it, to search from; NULL: the search begins where it likes. Answers do not depend on it. */
     const cm_complex *begin;
     /** 1: of all masses whose value is within the share `within` of the best, those that are best by
@@ -116,7 +117,11 @@ typedef struct cm_problem {
 } cm_problem;
 
 /** How a problem came out; none is a failure. */
-typedef enum cm_outcome { CM_OPTIMAL, CM_INFEASIBLE, CM_UNDETERMINED } cm_outcome;
+typedef enum cm_outcome {
+    CM_OPTIMAL,     /**< masses that no others can better */
+    CM_INFEASIBLE,  /**< no masses keep caps, ties and limits */
+    CM_UNDETERMINED /**< the runs do not tell a counted row over the allowed masses */
+} cm_outcome;
 
 /** The dual point behind a bound or a contradiction, so that others can evaluate it: docs/theory/proof.md. All phasors are
  *  to be divided by `norm`. With
@@ -180,7 +185,8 @@ typedef struct cm_answer {
 /** Finds the masses that minimise the objective, with the proof that no masses do better; shapes: cm_problem
  *  (in) and cm_answer (out); units: the caller's own. Every answer has been rechecked by code that shares
  *  nothing with the solver before it is returned. Infeasible and undetermined are outcomes, not errors.
- *  Errors: CM_BAD_INPUT (sizes; ties and held planes that contradict each other, by name), CM_NUMERICS (no
+ *  Errors: CM_BAD_INPUT (a count, index, number or array that cannot be, named with its place; ties and held planes that
+ *  contradict each other, by name), CM_NUMERICS (no
  *  answer passed the recheck), CM_NO_MEMORY, CM_STOPPED. Methods: least squares by QR, a primal-dual Newton
  *  method for caps, a primal-dual interior-point method for second-order cones; sources in
  *  docs/theory/optimiser.md and docs/theory/proof.md. */
@@ -199,7 +205,7 @@ typedef struct cm_condition {
 
 /** Condition numbers (overall and per block) over counted rows. INFINITY: a zero column, fewer rows than
  *  columns, a ratio above 1e15, no counted rows or columns, or a coefficient among them that is undetermined
- *  by itself. Errors: CM_NO_MEMORY, CM_NUMERICS. Method: singular values of the weighted matrix with columns
+ *  by itself. Errors: CM_BAD_INPUT (as cm_solve), CM_NO_MEMORY, CM_NUMERICS. Method: singular values of the weighted matrix with columns
  *  of unit norm, docs/theory/influence.md. */
 CM_API cm_status cm_condition_of(cm_session *session, const cm_problem *problem,
                                  const cm_condition **condition);

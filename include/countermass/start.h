@@ -17,7 +17,11 @@ extern "C" {
 #endif
 
 /** Does the rotor keep its shape up to service speed? */
-typedef enum cm_behaviour { CM_BEHAVIOUR_UNKNOWN, CM_BEHAVIOUR_RIGID, CM_BEHAVIOUR_FLEXIBLE } cm_behaviour;
+typedef enum cm_behaviour {
+    CM_BEHAVIOUR_UNKNOWN, /**< no resonance is known */
+    CM_BEHAVIOUR_RIGID,   /**< it does */
+    CM_BEHAVIOUR_FLEXIBLE /**< it does not */
+} cm_behaviour;
 
 /** Residual unbalance against the permissible one. */
 typedef enum cm_verdict {
@@ -55,8 +59,8 @@ typedef struct cm_tolerance {
     size_t size;                   /**< sizeof the struct; later versions append members */
     double mass;                   /**< of the rotor, kg */
     double grade;                  /**< mm/s */
-    double omega;                  /**< what it rests on: kg, mm/s, rad/s */
-    double value;                  /**< the whole rotor */
+    double omega;                  /**< service speed, rad/s */
+    double value;                  /**< permissible for the whole rotor, kg m */
     int bearings;                  /**< number of bearings */
     const double *share;           /**< bearings: share of `value`; NaN when it cannot be told */
     const double *lever;           /**< bearings: share by statics alone */
@@ -78,7 +82,7 @@ typedef struct cm_tolerance {
     cm_residual reached;    /**< residual unbalance that the readings tell of */
 } cm_tolerance;
 
-/** 1 when the case holds all that cm_tolerance_of() needs. */
+/** 1 when the case holds all that cm_tolerance_of() needs. Does not fail. */
 CM_API int cm_case_has_tolerance(const cm_case *c);
 
 /** Permissible unbalance in kg m at bearings and planes, its shares, and what was reached (job: given; runs
@@ -91,15 +95,15 @@ typedef enum cm_bound_kind {
     CM_BOUND_ALARM,       /**< a reading would pass its alarm at the worst angle */
     CM_BOUND_LOAD,        /**< share of a bearing's static load */
     CM_BOUND_PERMISSIBLE, /**< multiple of the permissible unbalance */
-    CM_BOUND_CAP,
-    CM_BOUND_CAP_FORCE,
-    CM_BOUND_CHANGE /**< from here on: what the plane itself can take */
+    CM_BOUND_CAP,         /**< largest mass that the plane may carry */
+    CM_BOUND_CAP_FORCE,   /**< largest centrifugal force there */
+    CM_BOUND_CHANGE       /**< largest change of its mass in one go */
 } cm_bound_kind;
 
 /** Where the amplitude comes from that a trial run must not pass. */
 typedef enum cm_ceiling_source {
-    CM_CEILING_ALARM,
-    CM_CEILING_TRIP,
+    CM_CEILING_ALARM,  /**< the alarm of the sensor */
+    CM_CEILING_TRIP,   /**< its trip */
     CM_CEILING_ASSUMED /**< 1.25 times the larger of limit and as-found reading */
 } cm_ceiling_source;
 
