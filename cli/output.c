@@ -29,17 +29,18 @@ static void print_harmless(FILE *stream, const char *text)
 void cli_say(void *stream, const char *format, ...)
 {
     char quick[1024];
-    va_list arguments, again;
+    va_list arguments;
     va_start(arguments, format);
-    va_copy(again, arguments);
     int length = vsnprintf(quick, sizeof quick, format, arguments);
+    va_end(arguments);
     char *whole = length >= (int)sizeof quick ? malloc((size_t)length + 1) : NULL;
-    if (whole)
-        vsnprintf(whole, (size_t)length + 1, format, again);
+    if (whole) {
+        va_start(arguments, format);
+        vsnprintf(whole, (size_t)length + 1, format, arguments);
+        va_end(arguments);
+    }
     print_harmless(stream, whole ? whole : quick);
     free(whole);
-    va_end(again);
-    va_end(arguments);
 }
 
 /* FILE:LINE:COLUMN: text; what concerns a whole case stands at 1:1, a file that cannot be opened has no line. */

@@ -125,7 +125,7 @@ static void write_plain(bool negative, const char *digits, int count, int power,
     if (power < 0)
         *text++ = '0';
     for (int i = 0; i <= power; i++)
-        *text++ = i < count ? digits[i] : '0';
+        *text++ = (char)(i < count ? digits[i] : '0');
     if (count > power + 1)
         *text++ = '.';
     for (int i = power + 1; i < 0; i++)

@@ -169,6 +169,7 @@ static bool read_header(scanner *s, const cm_csv_form *form, cut_line *header, i
 
 static void keep_line(cm_reader *reader, cm_csv *csv, const cut_line *line, const int *column)
 {
+    /* an array of pointers: NOLINTNEXTLINE(bugprone-sizeof-expression) */
     csv->lines = cm_grow(reader->session, csv->lines, csv->count, &csv->room, sizeof *csv->lines);
     cm_node *cells = csv->lines[csv->count++] = CM_NEW(reader->session, csv->form->count, cm_node);
     for (int k = 0; k < csv->form->count; k++)

@@ -1282,11 +1282,11 @@ static const cm_section OBJECTIVE_SECTION = {
 
 #define EXPECTED(key, kind, what, words)                                                                     \
     {                                                                                                        \
-        .name = key, .shape = kind, .measure = what, .about = words, CHECKED_ONLY                            \
+        .name = (key), .shape = (kind), .measure = (what), .about = (words), CHECKED_ONLY                    \
     }
 #define NEEDED(key, kind, words)                                                                             \
     {                                                                                                        \
-        .name = key, .shape = kind, .required = true, .about = words, CHECKED_ONLY                           \
+        .name = (key), .shape = (kind), .required = true, .about = (words), CHECKED_ONLY                     \
     }
 #define TOLERANCE_KEY                                                                                        \
     {                                                                                                        \
@@ -1296,7 +1296,7 @@ static const cm_section OBJECTIVE_SECTION = {
 
 #define TOLERANCE_OF(field)                                                                                  \
     {                                                                                                        \
-        .name = field, .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_ANY, .range = CM_NOT_NEGATIVE,        \
+        .name = (field), .shape = CM_SHAPE_NUMBER, .measure = CM_MEASURE_ANY, .range = CM_NOT_NEGATIVE,      \
         CHECKED_ONLY, .about = "tolerance of " field                                                         \
     }
 

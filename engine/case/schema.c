@@ -17,7 +17,8 @@ static const char *pointer(schema *s, const char *name)
 {
     char *text = cm_format(s->session, "#/$defs/%s", name);
     for (char *at = text; *at; at++)
-        *at = *at == ' ' ? '_' : *at;
+        if (*at == ' ')
+            *at = '_';
     return text;
 }
 

@@ -68,8 +68,10 @@ bool cm_case_weights(cm_session *session, const cm_case *c, double *weight, doub
     tally t = count_limits(c, weight, limit);
     if (t.without && (t.with || t.mixed))
         report_lacking(session, c, &t);
+    double unit =
+        t.unit ? t.unit->factor : 1; /* of all readings without a limit; without any it is not needed */
     for (int i = 0; i < c->row_count; i++)
         if (weight[i] > 0)
-            weight[i] /= isfinite(limit[i]) ? limit[i] : t.unit->factor;
+            weight[i] /= isfinite(limit[i]) ? limit[i] : unit;
     return t.with > 0;
 }

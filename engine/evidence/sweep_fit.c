@@ -230,7 +230,8 @@ static cm_poles moved(const cm_poles *from, const double *d)
 /* From the poles at hand to the nearest minimum. */
 static void descend(cm_session *session, cm_state *s)
 {
-    double h[4 * CM_MOST_MODES * CM_MOST_MODES], g[2 * CM_MOST_MODES], d[2 * CM_MOST_MODES], lambda = 1e-3;
+    double h[4 * CM_MOST_MODES * CM_MOST_MODES] = {0}, g[2 * CM_MOST_MODES] = {0};
+    double d[2 * CM_MOST_MODES] = {0}, lambda = 1e-3;
     int n = 2 * s->poles.modes;
     for (int step = 0; step < STEPS && lambda < 1e12; step++) {
         cm_ask_stop(session);

@@ -122,8 +122,9 @@ static void take_open(cm_session *session, const cm_wide *wide, const cm_influen
     while (rank < most && s[rank] > SEEN)
         rank++;
     r->null_count[row] = rank;
-    memcpy(r->null + (size_t)row * (size_t)lines * (size_t)lines, u,
-           (size_t)lines * (size_t)rank * sizeof *u);
+    if (rank > 0)
+        memcpy(r->null + (size_t)row * (size_t)lines * (size_t)lines, u,
+               (size_t)lines * (size_t)rank * sizeof *u);
     cm_release_to(session, mark);
 }
 

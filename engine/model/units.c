@@ -103,8 +103,9 @@ static bool same_unit(const char *name, const char *given)
         given = without_blanks(given);
         if (strcmp(name, "pp") == 0 && strncmp(given, "p-p", 3) == 0 && !*without_blanks(given + 3))
             return true;
-        if (*name == 'u' && after_micro(given))
-            given = after_micro(given);
+        const char *micro = *name == 'u' ? after_micro(given) : NULL;
+        if (micro)
+            given = micro;
         else if (*name != *given)
             return false;
         if (!*name)

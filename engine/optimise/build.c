@@ -252,7 +252,7 @@ static void guarantee_pair(cm_build *b, int number, int worst)
 {
     const cm_problem *p = b->pre->given;
     const cm_pair *pair = &p->pairs[number];
-    size_t size = (size_t)(p->planes + 1);
+    size_t size = (size_t)p->planes + 1;
     double sd = b->kappa > 0 ? cm_pair_spread(p, pair, b->x) / pair->limit : 1;
     cm_ball sum = {.t0 = 1};
     loosen(b, &sum, worst, sd);

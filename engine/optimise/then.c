@@ -235,7 +235,7 @@ const cm_answer *cm_solve_asked(cm_session *session, const cm_problem *problem)
     *second = second_of(session, problem, first);
     cm_second s = {session, second, NULL};
     search(first, &s, second);
-    if (isfinite(flaw_of(&s))) {
+    if (s.found && isfinite(flaw_of(&s))) {
         keep_exactly(problem, &s, second);
         take_masses(session, problem, s.found, answer);
     } else

@@ -135,9 +135,7 @@ void cm_draw_mark(cm_drawing *d, const char *looks, cm_mark_shape shape, cm_poin
 {
     double s = size, x = at.x, y = at.y;
     switch (shape) {
-    case CM_MARK_DISC:
-        cm_draw_circle(d, looks, at, s);
-        break;
+    case CM_MARK_DISC: /* what fills it is a matter of its looks */
     case CM_MARK_RING:
         cm_draw_circle(d, looks, at, s);
         break;
@@ -246,7 +244,7 @@ const cm_drawing *cm_drawing_join(cm_session *session, int count, const cm_drawi
     }
     cm_drawing *d = cm_drawing_new(session, width * columns, height * lines, title, words);
     for (int i = 0; i < count; i++)
-        add_part(d, parts[i], (cm_point){width * (i % columns), height * (i / columns)});
+        add_part(d, parts[i], (cm_point){width * (i % columns), height * (double)(i / columns)});
     return d;
 }
 

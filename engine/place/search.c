@@ -124,7 +124,7 @@ bool cm_walk_must_halt(cm_walk *w)
     if (p->question && p->question->progress && w->result.nodes >= w->next_word) {
         w->next_word = w->result.nodes + NODES_A_WORD;
         p->question->progress(p->question->context, w->result.nodes,
-                              w->found->count ? sqrt(w->found->value2[0]) : NAN,
+                              w->found && w->found->count ? sqrt(w->found->value2[0]) : NAN,
                               sqrt(fmax(0, w->levels->floor2)));
     }
     return w->halted;

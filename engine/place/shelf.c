@@ -322,23 +322,38 @@ cm_shelf cm_shelf_of(cm_session *session, const cm_problem *p, const cm_shop_pla
 
 /* ---- planes that are alike ---- */
 
+/* NaN says that there is none: equal to itself here. */
+static bool same(double a, double b)
+{
+    return a == b || (isnan(a) && isnan(b));
+}
+
+static bool same_phasor(double complex a, double complex b)
+{
+    return same(creal(a), creal(b)) && same(cimag(a), cimag(b));
+}
+
+static bool same_piece(const cm_shop_piece *a, const cm_shop_piece *b)
+{
+    return same(a->mass, b->mass) && same(a->screw, b->screw) && same(a->replaces, b->replaces) &&
+           a->stock == b->stock;
+}
+
 static bool same_pieces(const cm_shop_plane *a, const cm_shop_plane *b)
 {
-    bool same = a->piece_count == b->piece_count;
-    for (int k = 0; same && k < a->piece_count; k++)
-        same =
-            !memcmp(&a->pieces[k].mass, &b->pieces[k].mass, 3 * sizeof(double)) && /* mass, screw, replaces */
-            a->pieces[k].stock == b->pieces[k].stock;
-    return same;
+    bool alike = a->piece_count == b->piece_count;
+    for (int k = 0; alike && k < a->piece_count; k++)
+        alike = same_piece(&a->pieces[k], &b->pieces[k]);
+    return alike;
 }
 
 static bool same_sites(const cm_shop_plane *a, const cm_shop_plane *b)
 {
-    bool same = a->site_count == b->site_count;
-    for (int s = 0; same && s < a->site_count; s++)
-        same = !memcmp(&a->sites[s].direction, &b->sites[s].direction, sizeof a->sites->direction) &&
-               a->sites[s].blocked == b->sites[s].blocked && !a->sites[s].taken && !b->sites[s].taken;
-    return same;
+    bool alike = a->site_count == b->site_count;
+    for (int s = 0; alike && s < a->site_count; s++)
+        alike = same_phasor(a->sites[s].direction, b->sites[s].direction) &&
+                a->sites[s].blocked == b->sites[s].blocked && !a->sites[s].taken && !b->sites[s].taken;
+    return alike;
 }
 
 static bool same_caps(const cm_problem *p, int a, int b)
@@ -349,8 +364,8 @@ static bool same_caps(const cm_problem *p, int a, int b)
         of_b += p->discs[d].plane == b;
         for (int e = 0; e < p->disc_count; e++)
             matched += p->discs[d].plane == a && p->discs[e].plane == b &&
-                       !memcmp(&p->discs[d].centre, &p->discs[e].centre, sizeof p->discs->centre) &&
-                       !memcmp(&p->discs[d].radius, &p->discs[e].radius, sizeof p->discs->radius);
+                       same_phasor(p->discs[d].centre, p->discs[e].centre) &&
+                       same(p->discs[d].radius, p->discs[e].radius);
     }
     return of_a == of_b && matched == of_a;
 }
@@ -361,10 +376,9 @@ bool cm_shelves_alike(const cm_problem *p, const cm_shop *shop, int a, int b)
     return first->used && second->used && first->action == second->action &&
            first->per_site == second->per_site && first->most == second->most && first->drill_diameter <= 0 &&
            second->drill_diameter <= 0 && first->piece_angle <= 0 && second->piece_angle <= 0 &&
-           !memcmp(&first->site_screw, &second->site_screw, sizeof(double)) &&
-           !memcmp(&first->reduce, &second->reduce, sizeof(double)) &&
-           !memcmp(&p->now[a], &p->now[b], sizeof *p->now) && same_pieces(first, second) &&
-           same_sites(first, second) && same_caps(p, a, b);
+           same(first->site_screw, second->site_screw) && same(first->reduce, second->reduce) &&
+           same_phasor(p->now[a], p->now[b]) && same_pieces(first, second) && same_sites(first, second) &&
+           same_caps(p, a, b);
 }
 
 static int by_site(const void *a, const void *b)

@@ -91,7 +91,7 @@ static void grow_slots(cm_table_of_sums *t)
 static void put(cm_table_of_sums *t, cm_sum sum)
 {
     int *slot = find(t, sum.x, sum.used);
-    if (*slot && t->out.sum[*slot - 1].handled <= sum.handled)
+    if (*slot && t->out.sum && t->out.sum[*slot - 1].handled <= sum.handled)
         return;
     if (t->out.count >= t->most) {
         t->out.all = false;

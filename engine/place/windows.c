@@ -59,12 +59,12 @@ static void open_a_little(const cm_opening *o, int k)
     cm_shelf *shelf = &o->shelves[o->b->plane[k]];
     double most = 4 * shelf->reach + cabs(o->l->best[level_of(o->l, k)] - shelf->centre);
     bool opened = shelf->window > 0;
-    for (double radius = 8 * shelf->spacing; radius < 2 * most; radius *= 2) {
-        if (!open_to(o, k, radius))
-            break;
+    double radius = 8 * shelf->spacing;
+    while (radius < 2 * most && open_to(o, k, radius)) {
         opened = true;
         if (o->b->points[k].count >= FEW_LISTED)
             break;
+        radius *= 2;
     }
     if (opened)
         return;
@@ -83,9 +83,11 @@ static bool open_enough(const cm_opening *o, int k, double best2)
     radius = fmin(radius, everything);
     if (radius <= shelf->window)
         return false;
-    for (; radius > shelf->window * JUST_OVER; radius = sqrt(radius * fmax(shelf->window, radius / 4)))
+    while (radius > shelf->window * JUST_OVER) {
         if (open_to(o, k, radius))
             return true;
+        radius = sqrt(radius * fmax(shelf->window, radius / 4));
+    }
     return false;
 }
 

@@ -146,8 +146,8 @@ typedef struct cm_lift {
 static void lift_column(cm_stair *out, const cm_stair *from, int p, int t, double tolerance, cm_lift *lift)
 {
     int n = out->columns - t + 1;
-    size_t to = (size_t)(lift->target * out->stride + t);
-    size_t at = (size_t)(lift->source * from->stride + p + 1 + t);
+    size_t to = (size_t)lift->target * (size_t)out->stride + (size_t)t;
+    size_t at = (size_t)lift->source * (size_t)from->stride + (size_t)(p + 1) + (size_t)t;
     bool had = from->pivot[p + 1 + t] >= 0;
     out->pivot[t] = -1;
     if (had && lift->carrying)
@@ -157,7 +157,6 @@ static void lift_column(cm_stair *out, const cm_stair *from, int p, int t, doubl
     else if (lift->carrying && hypot(lift->re[t], lift->im[t]) > tolerance) {
         adopt(n, lift->re + t, lift->im + t, out->re + to, out->im + to);
         lift->carrying = false;
-        had = true;
         lift->source--; /* no row of the old stair is used up */
     } else
         return;
@@ -173,10 +172,10 @@ void cm_stair_drop(cm_stair *out, const cm_stair *from, int p, const double *nor
     out->columns = from->columns - p - 1;
     cm_lift lift = {.source = first, .carrying = from->pivot[p] >= 0};
     if (lift.carrying) { /* the carried row lives behind the last row of `out` */
-        size_t spare = (size_t)((from->rows - first) * out->stride);
+        size_t spare = (size_t)(from->rows - first) * (size_t)out->stride;
         lift.re = out->re + spare;
         lift.im = out->im + spare;
-        size_t at = (size_t)(first * from->stride + p + 1);
+        size_t at = (size_t)first * (size_t)from->stride + (size_t)p + 1;
         copy_row(out->columns + 1, from, at, out, spare);
         lift.source++;
     }
@@ -202,8 +201,8 @@ void cm_stair_keep(cm_stair *out, const cm_stair *from, int p)
     for (int t = 0; t < out->columns; t++)
         out->pivot[t] = from->pivot[p + t] < 0 ? -1 : from->pivot[p + t] - first;
     for (int r = 0; r < out->rows; r++)
-        copy_row(out->columns + 1, from, (size_t)((first + r) * from->stride + p), out,
-                 (size_t)(r * out->stride));
+        copy_row(out->columns + 1, from, (size_t)(first + r) * (size_t)from->stride + (size_t)p, out,
+                 (size_t)r * (size_t)out->stride);
 }
 
 double cm_stair_all(const cm_stair *stair)

@@ -152,7 +152,7 @@ static void restair(cm_walk *walk, cm_stair *stair, const int *position, const d
     for (int t = 0; t <= stair->columns; t++) {
         int from = t < stair->columns ? position[t] : t;
         for (int r = 0; r < rows; r++) {
-            size_t at = (size_t)(r * stair->stride + from);
+            size_t at = (size_t)r * (size_t)stair->stride + (size_t)from;
             walk->dense[(size_t)r + (size_t)t * (size_t)rows] =
                 r < reach[from] ? cm_pack(stair->re[at], stair->im[at]) : 0;
         }
@@ -216,7 +216,7 @@ static void build_root(cm_walk *walk, cm_node_level *root, const int *order, int
     for (int v = 0; v < search->views; v++) {
         const cm_view *view = search->view + v;
         size_t rows = (size_t)view->rows;
-        double norm[CM_SET_PLANES];
+        double norm[CM_SET_PLANES] = {0};
         for (int t = 0; t < search->columns; t++) {
             const double complex *column = view->columns + (size_t)order[t] * rows;
             memcpy(walk->dense + (size_t)t * rows, column, rows * sizeof *column);

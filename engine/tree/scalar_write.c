@@ -14,6 +14,7 @@ typedef struct escape {
 
 /* Valid in a JSON text as they are, but YAML folds lines at them or forbids them, or they turn the direction in which a
  * reader sees the text (the last lines). */
+/* NOLINTBEGIN(misc-misleading-bidirectional): they are what this table is about. */
 static const escape ESCAPES[] = {
     {"\"", "\\\""},
     {"\\", "\\\\"},
@@ -41,6 +42,7 @@ static const escape ESCAPES[] = {
     {"\xE2\x81\xA8", "\\u2068"},
     {"\xE2\x81\xA9", "\\u2069"},
 };
+/* NOLINTEND(misc-misleading-bidirectional) */
 
 static bool is_suspect(unsigned char c)
 {

@@ -21,6 +21,7 @@ import re
 import resource
 import subprocess
 import sys
+import tempfile
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 ROOT = os.path.dirname(os.path.dirname(HERE))
@@ -108,7 +109,8 @@ def short(folder):
         again = regressions(folder, target)
         artifacts = os.path.join(folder, "artifacts-short", target)
         options = common_options(target, artifacts) + ["-seed=1", "-runs=%d" % runs]
-        code, text = launch(folder, target, options, committed(target))
+        with tempfile.TemporaryDirectory() as found:  # what is new goes there, not among the committed
+            code, text = launch(folder, target, options, [found, *committed(target)])
         verdict(folder, target, code, text, artifacts)
         print("fuzz_%-11s %6d executions, %d regressions: %s" % (target, stat(text, "number_of_executed_units"), again, about),
               flush=True)
