@@ -68,7 +68,9 @@ cm_status cm_page_solve(cm_session *session, const cm_job *theirs, cm_page **pag
 
 cm_status cm_page_planes(cm_session *session, const cm_job *theirs, cm_page **page)
 {
-    static const cm_job_call CALL = {"cm_page_planes", CM_HAS_GIVEN | CM_HAS_PROBLEM | CM_HAS_COMPARISON, 0};
+    static const cm_job_call CALL = {
+        "cm_page_planes", CM_HAS_GIVEN | CM_HAS_RUNS | CM_HAS_INFLUENCE | CM_HAS_PROBLEM | CM_HAS_COMPARISON,
+        0};
     CM_ENTER(session);
     const cm_job *job = cm_job_begin(session, &CALL, theirs);
     *page = cm_page_of(session, job, cm_tree_planes, cm_words_planes);

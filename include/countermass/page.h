@@ -38,11 +38,11 @@ CM_API cm_status cm_page_influence(cm_session *session, const cm_job *job, cm_pa
  *  the case; the job must live as long as the page. Errors: CM_NO_MEMORY, CM_NUMERICS. Fields:
  *  docs/results.md. */
 CM_API cm_status cm_page_solve(cm_session *session, const cm_job *job, cm_page **page);
-/** The page of `planes` (job: given, problem, comparison). Text, JSON and YAML are rendered from it, in the
+/** The page of `planes` (job: given, runs, influence, problem, comparison). Text, JSON and YAML are rendered from it, in the
  *  units and conventions of the case; the job must live as long as the page. Errors: CM_NO_MEMORY,
  *  CM_NUMERICS. Fields: docs/results.md. */
 CM_API cm_status cm_page_planes(cm_session *session, const cm_job *job, cm_page **page);
-/** The page of `place` (job: given, problem, answer and what cm_place_pieces() left). Text, JSON and YAML are
+/** The page of `place` (job: given, runs, influence, problem, answer and what cm_place_pieces() left). Text, JSON and YAML are
  *  rendered from it, in the units and conventions of the case; the job must live as long as the page. Errors:
  *  CM_NO_MEMORY, CM_NUMERICS. Fields: docs/results.md. */
 CM_API cm_status cm_page_place(cm_session *session, const cm_job *job, cm_page **page);
