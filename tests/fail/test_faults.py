@@ -21,6 +21,31 @@ KINDS = ["memory", "arena", "read", "write", "sync", "rename", "close", "open", 
          "short", "signal", "term", "kill"]
 ONE_CASE = {"read", "open", "ask", "lapack", "diverge"}
 UNDER_SANITIZER = {"memory", "arena", "write", "rename", "output", "lapack"}
+# Every option stands in one of these or in the lines that each command gets on each case; a new one cannot be forgotten.
+OPTION_LINES = [line.split("|") for line in """
+solve|--trade-off|--proof|--format|json|--output|FOLDER/out|cases/demo/exhaust-fan.yaml
+solve|--format|csv|--output|FOLDER/out|cases/tutorial/5-whole.yaml
+solve|--format|text|--output|FOLDER/out|cases/tutorial/4-half.yaml
+solve|--table|--output|FOLDER/out|cases/tutorial/4-half.yaml|cases/demo/bad-day.yaml
+solve|--record-from|cases/tutorial/exhauster-record.yaml|cases/tutorial/6-a-year-later.yaml
+solve|--plot|FOLDER/rec|cases/demo/exhaust-fan.yaml
+solve|tests/fail/wide.yaml
+check|--so-far|--format|csv|--output|FOLDER/out|cases/demo/bad-day.yaml
+check|--so-far|--table|cases/demo/exhaust-fan.yaml|cases/demo/bad-day.yaml
+influence|--record|FOLDER/rec|tests/fail/wide.yaml
+planes|--at-most|2|--must|inlet disc|--best|2|--format|csv|--output|FOLDER/out|cases/tutorial/4-half.yaml
+planes|--never|free side|cases/demo/exhaust-fan.yaml
+place|--time|60|--split|P1: 120 @ 40|--merge|60 @ 10 + 40 @ 80|--output|FOLDER/out|cases/demo/fit-list.yaml
+trial|--plane|drive side|--output|FOLDER/out|cases/demo/exhaust-fan.yaml
+report|--output|FOLDER/out|cases/tutorial/5-whole.yaml
+completion|--shell|zsh
+schema|--output|FOLDER/out
+solve|--help
+--help
+--version
+""".strip().split("\n")]
+# Threads: the harness counts calls of one thread at a time. The others come with every command.
+ELSEWHERE = {"--jobs"}
 WRONG = ["cases/invalid/unknown-plane.yaml", "cases/invalid/repeated-key.yaml", "cases/invalid/colon-without-blank.yaml"]
 ENVIRONMENT = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "ASAN_OPTIONS": "allocator_may_return_null=1"}
 
@@ -68,7 +93,18 @@ def kinds_for(line, mode):
             yield kind
 
 
+def check_options(faults):
+    """The program's own options, less those that some line has."""
+    known = set().union(*(options_of(program(faults), command) for command in commands(program(faults))))
+    used = {word for line in OPTION_LINES for word in line if word.startswith("--")}
+    if known - used - ELSEWHERE:
+        sys.exit("options in no line of the plan: " + " ".join(sorted(known - used - ELSEWHERE)))
+
+
 def plan(faults, mode):
+    for line in OPTION_LINES if mode != "sanitize" else OPTION_LINES[::4]:
+        for kind in kinds_for(line, mode):
+            yield kind, 0, {"long": 60, "short": 3, "sanitize": 1}[mode], line
     cases = covering_cases()
     print("cases: " + " ".join(os.path.basename(name) for name in cases))
     for turn, command in enumerate(commands(program(faults))):
@@ -85,6 +121,7 @@ def plan(faults, mode):
 
 def main():
     faults, mode = sys.argv[1], sys.argv[2] if len(sys.argv) > 2 else "short"
+    check_options(faults)
     tried, failed = {kind: 0 for kind in KINDS}, 0
     with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
         for kind, line, result in pool.map(lambda task: attempt(faults, *task), plan(faults, mode)):
