@@ -239,9 +239,11 @@ void cm_file_write(cm_session *session, const char *path, const char *bytes, siz
     char target[PATH_MAX];
     struct stat old;
     bool exists = stat(path, &old) == 0;
-    int error = 0;
+    int error = exists || errno == ENOENT ? 0 : errno; /* a link to nothing yet is not there either */
     if (exists && S_ISDIR(old.st_mode))
         fail_at(session, CM_FILE_FAILED, path, "is a folder", 0);
+    if (error)
+        fail_at(session, CM_FILE_FAILED, path, "cannot be written", error);
     if (exists && !S_ISREG(old.st_mode))
         error = write_in_place(path, bytes, length);
     else if (exists) /* a link stays a link: what it points to is replaced (or, below, made) */
@@ -300,10 +302,16 @@ static bool regular(const char *path, struct stat *facts)
     return stat(path, facts) == 0 && S_ISREG(facts->st_mode);
 }
 
-bool cm_file_has_bytes(const char *path)
+/* What cannot be asked about is not taken for nothing. */
+bool cm_file_has_bytes(cm_session *session, const char *path)
 {
     struct stat facts;
-    return regular(path, &facts) && facts.st_size > 0;
+    errno = 0;
+    if (regular(path, &facts))
+        return facts.st_size > 0;
+    if (errno && errno != ENOENT && errno != ENOTDIR)
+        fail_at(session, CM_FILE_FAILED, path, "cannot be looked at", errno);
+    return false;
 }
 
 int cm_same_file(const char *a, const char *b)

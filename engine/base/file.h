@@ -23,7 +23,7 @@ char *cm_path_beside(cm_session *session, const char *beside, const char *name);
 bool cm_path_strays(const char *beside, const char *path);
 
 /** True for a regular file that holds something. */
-bool cm_file_has_bytes(const char *path);
+bool cm_file_has_bytes(cm_session *session, const char *path);
 
 /** True for a regular file that may be read. */
 bool cm_file_is_there(const char *path);

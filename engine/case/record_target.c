@@ -25,7 +25,7 @@ cm_status cm_record_may_replace(cm_session *session, const char *path)
 {
     CM_ENTER(session);
     size_t length;
-    if (cm_file_has_bytes(path) && !says_record(cm_file_read(session, path, MOST_BYTES, &length))) {
+    if (cm_file_has_bytes(session, path) && !says_record(cm_file_read(session, path, MOST_BYTES, &length))) {
         cm_place place = {.file = cm_copy_text(session, path, strlen(path))};
         cm_report(session, CM_ERROR, &place,
                   "already exists and is not a record: --record would overwrite it; choose another name");

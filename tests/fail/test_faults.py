@@ -119,9 +119,26 @@ def plan(faults, mode):
                     yield kind, 0, {"long": 60, "short": 3, "sanitize": 1}[mode], line
 
 
+def no_other_file_becomes_a_record(faults):
+    """A question about the target that fails is not taken for an answer: a case named by --record stays what it is."""
+    case = os.path.join(ROOT, "cases/tutorial/5-whole.yaml")
+    with open(case, encoding="utf-8") as text:
+        before = text.read()
+    with tempfile.TemporaryDirectory() as folder, tempfile.TemporaryDirectory() as own:
+        name = os.path.join(folder, "job.yaml")
+        for number in range(1, 7):
+            with open(name, "w", encoding="utf-8") as out:
+                out.write(before)
+            run(faults, "ask", number, 999, own, "influence", "--record", name, "cases/demo/exhaust-fan.yaml")
+            with open(name, encoding="utf-8") as text:
+                if text.read() != before:
+                    sys.exit("question %d failed, and --record replaced a case" % number)
+
+
 def main():
     faults, mode = sys.argv[1], sys.argv[2] if len(sys.argv) > 2 else "short"
     check_options(faults)
+    no_other_file_becomes_a_record(faults)
     tried, failed = {kind: 0 for kind in KINDS}, 0
     with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
         for kind, line, result in pool.map(lambda task: attempt(faults, *task), plan(faults, mode)):
