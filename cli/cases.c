@@ -110,6 +110,12 @@ static void work_on_case(void *context, int index)
     }
 }
 
+/* Memory was enough for all that the case has to say. */
+static bool is_whole(const outcome *o)
+{
+    return o->text && o->messages;
+}
+
 /* Shows what a case had to say; false ends the work. */
 static bool take_case(void *context, int index)
 {
@@ -119,7 +125,7 @@ static bool take_case(void *context, int index)
         return true;
     if (o->messages)
         fputs(o->messages, stderr);
-    bool whole = o->text && o->messages;
+    bool whole = is_whole(o);
     if (!whole && !(o->messages && *o->messages))
         cli_say(stderr, "%s: out of memory", f->options->cases[index]);
     f->status = !whole ? CLI_MACHINE : o->refused ? CLI_WRONG : o->status > f->status ? o->status : f->status;
@@ -196,13 +202,12 @@ static int run_fleet(fleet *f)
     cli_run_jobs(jobs, count, work_on_case, take_case, f);
     bool whole = true;
     for (int i = 0; i < count; i++)
-        whole = whole && (f->outcomes[i].text || f->outcomes[i].left);
+        whole = whole && (is_whole(&f->outcomes[i]) || f->outcomes[i].left);
     whole = whole && tell_left(f);
     if (!whole || f->refused || (count == 1 && f->status >= CLI_WRONG))
         return f->status;
-    int delivered = deliver(f);
-    if (delivered == CLI_DONE)
-        delivered = cli_save_aside(f->options->aside);
+    int delivered = deliver(f), kept_back = f->options->aside->status;
+    delivered = kept_back > delivered ? kept_back : delivered;
     return delivered > f->status ? delivered : f->status;
 }
 

@@ -16,12 +16,15 @@ enum { CLI_DONE = 0, CLI_NO = 1, CLI_WRONG = 2, CLI_MACHINE = 3 };
 /** Ids that one option may be given with. */
 enum { CLI_MOST_IDS = 64 };
 
+/** A record and a picture. */
+enum { CLI_MOST_ASIDE = 2 };
+
 /** Files beside the result that wait until it is delivered. */
 typedef struct cli_aside {
     int status; /* exit status: what could not be made */
     int count;
-    const char *path[2];
-    char *text[2];
+    const char *path[CLI_MOST_ASIDE];
+    char *text[CLI_MOST_ASIDE];
 } cli_aside;
 
 typedef struct cli_options {
@@ -144,7 +147,6 @@ int cli_failed(const cm_session *session, int first, const char *file,
 
 /* aside.c: a file that is written once the result is delivered; the texts are copied. */
 cm_status cli_set_aside(const cli_options *options, const char *path, const char *text);
-int cli_save_aside(const cli_aside *aside); /* messages; exit status */
 void cli_forget_aside(cli_aside *aside);
 
 void cli_write_messages(void *stream, const cm_session *session, int first, const char *file);

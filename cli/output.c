@@ -83,15 +83,30 @@ bool cli_wants_colour(const cli_options *options)
            isatty(STDOUT_FILENO);
 }
 
+static int print(const char *text)
+{
+    if (fputs(text, stdout) >= 0 && fflush(stdout) == 0)
+        return CLI_DONE;
+    cli_say(stderr, "countermass: standard output: %s", strerror(errno));
+    return CLI_MACHINE;
+}
+
+/* The result, and with it what was set aside: in files all or none. */
 int cli_deliver_text(cm_session *session, const cli_options *options, const char *text)
 {
-    int first = cm_message_count(session);
-    if (!options->output || strcmp(options->output, "-") == 0) {
-        if (fputs(text, stdout) >= 0 && fflush(stdout) == 0)
-            return CLI_DONE;
-        cli_say(stderr, "countermass: standard output: %s", strerror(errno));
+    const char *paths[1 + CLI_MOST_ASIDE], *texts[1 + CLI_MOST_ASIDE];
+    int count = 0, first = cm_message_count(session);
+    if (options->output && strcmp(options->output, "-") != 0) {
+        paths[count] = options->output;
+        texts[count++] = text;
+    } else if (print(text) != CLI_DONE)
         return CLI_MACHINE;
+    for (int i = 0; options->aside && i < options->aside->count; i++) {
+        paths[count] = options->aside->path[i];
+        texts[count++] = options->aside->text[i];
     }
-    cm_status status = cm_save(session, options->output, text);
-    return status == CM_OK ? CLI_DONE : cli_failed(session, first, options->output, status);
+    if (count == 0)
+        return CLI_DONE;
+    cm_status status = cm_save_together(session, count, paths, texts);
+    return status == CM_OK ? CLI_DONE : cli_failed(session, first, paths[0], status);
 }

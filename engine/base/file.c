@@ -168,32 +168,6 @@ static int fill_and_close(int descriptor, const char *bytes, size_t length, cons
     return error;
 }
 
-static int write_and_rename(const char *path, const char *bytes, size_t length, const struct stat *old)
-{
-    char name[PATH_MAX];
-    int descriptor = open_beside(name, sizeof name, path);
-    if (descriptor < 0)
-        return errno;
-    int error = fill_and_close(descriptor, bytes, length, old);
-    if (!error && rename(name, path) != 0)
-        error = errno;
-    if (error)
-        unlink(name);
-    return error;
-}
-
-/* Signals wait until the file is in its place: one that ends the program would leave the unfinished copy behind. Those
- * that cannot wait (SIGKILL, SIGSTOP, a fault of the program itself) come all the same. */
-static int replace_file(const char *path, const char *bytes, size_t length, const struct stat *old)
-{
-    sigset_t held, before;
-    sigfillset(&held);
-    pthread_sigmask(SIG_BLOCK, &held, &before);
-    int error = write_and_rename(path, bytes, length, old);
-    pthread_sigmask(SIG_SETMASK, &before, NULL);
-    return error;
-}
-
 /* A terminal, a pipe or a device cannot be replaced, only written to. */
 static int write_in_place(const char *path, const char *bytes, size_t length)
 {
@@ -227,31 +201,97 @@ static int name_of_new(const char *path, char name[PATH_MAX])
     return ELOOP;
 }
 
-static int write_new(const char *path, const char *bytes, size_t length)
+/* A target: what stands there now, and the copy beside it that takes its name once the copies of all are on disk. */
+typedef struct goal {
+    const cm_file_text *file;
+    bool exists, in_place;
+    struct stat old;
+    char name[PATH_MAX], copy[PATH_MAX]; /* links followed */
+} goal;
+
+/* Finds out where the bytes go; 0 or an error number. */
+static int aim(cm_session *session, goal *t)
 {
-    char name[PATH_MAX];
-    int error = name_of_new(path, name);
-    return error ? error : replace_file(name, bytes, length, NULL);
+    const char *path = t->file->path;
+    t->exists = stat(path, &t->old) == 0;
+    if (t->exists && S_ISDIR(t->old.st_mode))
+        fail_at(session, CM_FILE_FAILED, path, "is a folder", 0);
+    if (!t->exists && errno != ENOENT) /* a link to nothing yet is not there either */
+        return errno;
+    t->in_place = t->exists && !S_ISREG(t->old.st_mode);
+    if (t->in_place)
+        return 0;
+    if (t->exists) /* a link stays a link: what it points to is replaced (or, below, made) */
+        return realpath(path, t->name) ? 0 : errno;
+    return name_of_new(path, t->name);
 }
 
-void cm_file_write(cm_session *session, const char *path, const char *bytes, size_t length)
+static int write_copy(goal *t)
 {
-    char target[PATH_MAX];
-    struct stat old;
-    bool exists = stat(path, &old) == 0;
-    int error = exists || errno == ENOENT ? 0 : errno; /* a link to nothing yet is not there either */
-    if (exists && S_ISDIR(old.st_mode))
-        fail_at(session, CM_FILE_FAILED, path, "is a folder", 0);
+    int descriptor = open_beside(t->copy, sizeof t->copy, t->name);
+    if (descriptor < 0)
+        return errno;
+    int error = fill_and_close(descriptor, t->file->bytes, t->file->length, t->exists ? &t->old : NULL);
     if (error)
-        fail_at(session, CM_FILE_FAILED, path, "cannot be written", error);
-    if (exists && !S_ISREG(old.st_mode))
-        error = write_in_place(path, bytes, length);
-    else if (exists) /* a link stays a link: what it points to is replaced (or, below, made) */
-        error = realpath(path, target) ? replace_file(target, bytes, length, &old) : errno;
-    else
-        error = write_new(path, bytes, length);
+        unlink(t->copy);
+    return error;
+}
+
+/* Takes the copies from `first` on away. */
+static void drop_copies(const goal *list, int first, int count)
+{
+    for (int i = first; i < count; i++)
+        if (!list[i].in_place)
+            unlink(list[i].copy);
+}
+
+/* All copies, then all names; *failed: where an error, which is returned, came up. */
+static int write_and_rename(goal *list, int count, int *failed)
+{
+    int error = 0, i = 0;
+    for (; i < count && !error; i++)
+        error = list[i].in_place ? 0 : write_copy(&list[i]);
+    *failed = i - 1;
+    if (error) {
+        drop_copies(list, 0, i - 1);
+        return error;
+    }
+    for (i = 0; i < count && !error; i++)
+        if (!list[i].in_place && rename(list[i].copy, list[i].name) != 0)
+            error = errno;
+    *failed = i - 1;
     if (error)
-        fail_at(session, CM_FILE_FAILED, path, "cannot be written", error);
+        drop_copies(list, i - 1, count);
+    return error;
+}
+
+/* Signals wait until the files are in their places: one that ends the program would leave unfinished copies behind.
+ * Those that cannot wait (SIGKILL, SIGSTOP, a fault of the program itself) come all the same. */
+static int replace_files(goal *list, int count, int *failed)
+{
+    sigset_t held, before;
+    sigfillset(&held);
+    pthread_sigmask(SIG_BLOCK, &held, &before);
+    int error = write_and_rename(list, count, failed);
+    pthread_sigmask(SIG_SETMASK, &before, NULL);
+    return error;
+}
+
+void cm_files_write(cm_session *session, int count, const cm_file_text *files)
+{
+    goal *list = CM_NEW(session, count, goal);
+    int error = 0, failed = 0;
+    for (int i = 0; i < count && !error; failed = i++) {
+        list[i].file = &files[i];
+        error = aim(session, &list[i]);
+    }
+    for (int i = 0; i < count && !error; failed = i++) /* these may wait for a reader: signals come through */
+        if (list[i].in_place)
+            error = write_in_place(files[i].path, files[i].bytes, files[i].length);
+    if (!error)
+        error = replace_files(list, count, &failed);
+    if (error)
+        fail_at(session, CM_FILE_FAILED, files[failed].path, "cannot be written", error);
 }
 
 /* ---- paths ---- */

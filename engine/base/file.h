@@ -13,8 +13,17 @@
  *  CM_FILE_FAILED. */
 char *cm_file_read(cm_session *session, const char *path, size_t most, size_t *length);
 
-/** Writes beside the target, syncs, renames over it: the old file stays whole if anything fails (CM_FILE_FAILED). */
-void cm_file_write(cm_session *session, const char *path, const char *bytes, size_t length);
+/** What is to stand in a file. */
+typedef struct cm_file_text {
+    const char *path;
+    const char *bytes;
+    size_t length;
+} cm_file_text;
+
+/** Writes copies beside the targets, syncs them, and renames them over the targets when all are on disk: the old files
+ *  stay whole if anything fails (CM_FILE_FAILED). Only where a rename fails, the ones before it have been made. What is
+ *  no regular file (a pipe, a device) is written to, before the others. */
+void cm_files_write(cm_session *session, int count, const cm_file_text *files);
 
 /** `name` relative to the folder of `beside`; NULL when it would leave that folder. */
 char *cm_path_beside(cm_session *session, const char *beside, const char *name);

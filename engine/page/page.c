@@ -178,7 +178,17 @@ cm_status cm_page_render(cm_session *session, const cm_page *page, cm_page_forma
 
 cm_status cm_save(cm_session *session, const char *path, const char *text)
 {
+    return cm_save_together(session, 1, &path, &text);
+}
+
+cm_status cm_save_together(cm_session *session, int count, const char *const *paths, const char *const *texts)
+{
     CM_ENTER(session);
-    cm_file_write(session, path, text, strlen(text));
+    if (count < 0)
+        cm_fail(session, CM_BAD_INPUT, "a number of files may not be negative");
+    cm_file_text *files = CM_NEW(session, count, cm_file_text);
+    for (int i = 0; i < count; i++)
+        files[i] = (cm_file_text){paths[i], texts[i], strlen(texts[i])};
+    cm_files_write(session, count, files);
     return cm_leave(session);
 }

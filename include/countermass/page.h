@@ -116,6 +116,13 @@ CM_API int cm_steers(const char *text, int *bytes);
  *  everything is on disk. A link stays a link: what it points to is replaced or made. Errors: CM_FILE_FAILED (the old file is as it was), CM_NO_MEMORY. */
 CM_API cm_status cm_save(cm_session *session, const char *path, const char *text);
 
+/** As cm_save() for several files that belong together, no two of them one file: no target takes its new text before
+ *  all texts are on disk, so where one cannot be written none is. Only where the very last step, the new name, fails for
+ *  one of them, those before it in the list have theirs already; and what is no regular file (a pipe, a device) is
+ *  written before all others. Errors: as cm_save(), CM_BAD_INPUT (a negative count). */
+CM_API cm_status cm_save_together(cm_session *session, int count, const char *const *paths,
+                                  const char *const *texts);
+
 /** 1 when both paths lead, through links too, to one regular file that is there; else 0. Does not fail. */
 CM_API int cm_same_file(const char *a, const char *b);
 

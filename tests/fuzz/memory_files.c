@@ -46,7 +46,7 @@ static int find(const char *path)
 }
 
 char *__wrap_cm_file_read(cm_session *session, const char *path, size_t most, size_t *length);
-void __wrap_cm_file_write(cm_session *session, const char *path, const char *bytes, size_t length);
+void __wrap_cm_files_write(cm_session *session, int count, const cm_file_text *texts);
 bool __wrap_cm_path_strays(const char *beside, const char *path);
 bool __wrap_cm_file_is_there(const char *path);
 bool __wrap_cm_file_has_bytes(cm_session *session, const char *path);
@@ -68,11 +68,11 @@ char *__wrap_cm_file_read(cm_session *session, const char *path, size_t most, si
     return cm_copy_text(session, files[i].bytes, files[i].length);
 }
 
-void __wrap_cm_file_write(cm_session *session, const char *path, const char *bytes, size_t length)
+void __wrap_cm_files_write(cm_session *session, int count, const cm_file_text *texts)
 {
     (void)session;
-    (void)path;
-    written += bytes ? length : 0;
+    for (int i = 0; i < count; i++)
+        written += texts[i].length;
 }
 
 bool __wrap_cm_path_strays(const char *beside, const char *path)

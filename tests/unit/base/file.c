@@ -33,7 +33,7 @@ static cm_status read_file(cm_session *session, const char *path, size_t most, c
 static cm_status write_file(cm_session *session, const char *path, const char *bytes, size_t length)
 {
     CM_ENTER(session);
-    cm_file_write(session, path, bytes, length);
+    cm_files_write(session, 1, &(cm_file_text){path, bytes, length});
     return cm_leave(session);
 }
 
@@ -146,6 +146,41 @@ static void test_unwritable(void)
     cm_close(session);
 }
 
+static void check_holds(cm_session *session, const char *name, const char *wanted)
+{
+    char *bytes;
+    size_t length;
+    CU_ASSERT_EQUAL_FATAL(read_file(session, in_folder(name), 100, &bytes, &length), CM_OK);
+    CU_ASSERT_STRING_EQUAL(bytes, wanted);
+}
+
+/* Where one cannot be written, the others stay as they were, wherever it stands in the list. */
+static void test_together(void)
+{
+    cm_session *session = cm_open(NULL);
+    const char *const texts[] = {"new a", "new b"};
+    char a[128], b[128];
+    snprintf(a, sizeof a, "%s/a", folder);
+    snprintf(b, sizeof b, "%s/b", folder);
+    CU_ASSERT_EQUAL(cm_save(session, a, "old"), CM_OK);
+    for (int first = 0; first < 2; first++)
+        for (const char *const *refused = (const char *const[]){"/dev/full", "none/b", "", NULL}; *refused;
+             refused++) {
+            const char *other = **refused == '/' ? *refused : in_folder(*refused);
+            const char *const paths[] = {first ? other : a, first ? a : other};
+            CU_ASSERT_EQUAL(cm_save_together(session, 2, paths, texts), CM_FILE_FAILED);
+            check_holds(session, "a", "old");
+            CU_ASSERT_EQUAL(files_in_folder(), 1);
+        }
+    CU_ASSERT_EQUAL(cm_save_together(session, -1, NULL, NULL), CM_BAD_INPUT);
+    CU_ASSERT_EQUAL(cm_save_together(session, 0, NULL, NULL), CM_OK);
+    CU_ASSERT_EQUAL(cm_save_together(session, 2, (const char *const[]){a, b}, texts), CM_OK);
+    check_holds(session, "a", "new a");
+    check_holds(session, "b", "new b");
+    CU_ASSERT_EQUAL(unlink(in_folder("b")), 0);
+    cm_close(session);
+}
+
 static void check_beside(cm_session *session, const char *beside, const char *name, const char *wanted)
 {
     const char *path = cm_path_beside(session, beside, name);
@@ -177,6 +212,7 @@ int main(void)
         {"mode and link stay", test_mode_and_link_stay},
         {"new files behind links", test_new_behind_links},
         {"what cannot be written", test_unwritable},
+        {"several files together", test_together},
         {"paths beside a file", test_beside},
         {NULL, NULL},
     };
