@@ -203,7 +203,7 @@ static void normal_equations(cm_session *session, const cm_state *s, double *h, 
 /* Levenberg's step: (H + lambda diag H) d = -g; false when it cannot be solved. */
 static bool step_of(cm_session *session, int n, const double *h, const double *g, double lambda, double *d)
 {
-    double a[4 * CM_MOST_MODES * CM_MOST_MODES];
+    double a[4 * CM_MOST_MODES * CM_MOST_MODES] = {0};
     for (int i = 0; i < n * n; i++)
         a[i] = h[i];
     for (int i = 0; i < n; i++) {

@@ -122,7 +122,7 @@ static void take_open(cm_session *session, const cm_wide *wide, const cm_influen
     while (rank < most && s[rank] > SEEN)
         rank++;
     r->null_count[row] = rank;
-    if (rank > 0)
+    if (rank > 0 && r->null)
         memcpy(r->null + (size_t)row * (size_t)lines * (size_t)lines, u,
                (size_t)lines * (size_t)rank * sizeof *u);
     cm_release_to(session, mark);

@@ -132,6 +132,7 @@ static void check_shapes(cm_session *session, const cm_job_call *call, const cm_
 
 cm_job *cm_job_begin(cm_session *session, const cm_job_call *call, const cm_job *given)
 {
+    /* the last member is a pointer: NOLINTNEXTLINE(bugprone-sizeof-expression) */
     const cm_job *known = CM_GIVEN(session, cm_job, problem, given);
     cm_job *own = CM_NEW(session, 1, cm_job);
     *own = *known;

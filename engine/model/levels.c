@@ -2,6 +2,8 @@
 /* What a run read, as shown and as judged. */
 #include "model/levels.h"
 
+#include "base/complex.h"
+
 #include <math.h>
 
 double complex cm_turned_back(double shift)
@@ -55,7 +57,7 @@ static double without_roll(const cm_case *c, int run, int sensor, double complex
 {
     double complex turn = cm_turned_back(shift);
     bool tells = !isnan(shift) || has_own_roll(&c->runs[run], sensor);
-    return cabs(value * turn - (tells ? cm_run_out(c, run, sensor, turn) : 0));
+    return cm_abs(value * turn - (tells ? cm_run_out(c, run, sensor, turn) : 0));
 }
 
 static double overall(const cm_reading *reading, int i, double rest)
@@ -71,7 +73,7 @@ double cm_level_judged(const cm_case *c, int run, const cm_reading *reading, dou
     for (int i = 0; i < reading->count; i++)
         most = fmax(most, sensor->limit_is == CM_LIMIT_OVERALL ? overall(reading, i, rest)
                           : sensor->judge == CM_JUDGE_AS_READ
-                              ? cabs(reading->values[i])
+                              ? cm_abs(reading->values[i])
                               : without_roll(c, run, reading->sensor, reading->values[i], shift));
     return most;
 }

@@ -243,8 +243,10 @@ const cm_drawing *cm_drawing_join(cm_session *session, int count, const cm_drawi
         words = cm_format(session, "%s %s", words, parts[i]->description);
     }
     cm_drawing *d = cm_drawing_new(session, width * columns, height * lines, title, words);
-    for (int i = 0; i < count; i++)
-        add_part(d, parts[i], (cm_point){width * (i % columns), height * (double)(i / columns)});
+    for (int i = 0; i < count; i++) {
+        int line = i / columns, column = i % columns;
+        add_part(d, parts[i], (cm_point){width * column, height * line});
+    }
     return d;
 }
 

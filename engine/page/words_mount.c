@@ -6,6 +6,7 @@
  */
 #include "page/mount.h"
 
+#include "base/complex.h"
 #include "model/overspeed.h"
 #include "standards/hazard.h"
 
@@ -43,7 +44,7 @@ int cm_mass_decimals(const cm_job *job)
 {
     double largest = 0;
     for (int j = 0; j < job->problem->planes; j++)
-        largest = fmax(largest, fmax(cabs(job->answer->x[j]), cabs(job->problem->now[j])));
+        largest = fmax(largest, fmax(cm_abs(job->answer->x[j]), cm_abs(job->problem->now[j])));
     return cm_decimals(cm_user_kilograms(job, largest), 4);
 }
 

@@ -270,6 +270,7 @@ static const cm_shop *given_shop(cm_session *session, const cm_shop *given, int 
 {
     if (!given)
         return NULL;
+    /* the last member is a pointer: NOLINTNEXTLINE(bugprone-sizeof-expression) */
     const cm_shop *shop = CM_GIVEN(session, cm_shop, plane, given);
     if (shop->planes != planes || !shop->plane)
         cm_fail(session, CM_BAD_INPUT, "cm_shop must tell what each of the %d planes of the case offers",

@@ -519,6 +519,7 @@ static cm_place_question *given_question(cm_session *session, const cm_place_que
 {
     cm_place_question *question = CM_NEW(session, 1, cm_place_question);
     *question = *CM_GIVEN(session, cm_place_question, offers, given);
+    /* the last member is a pointer: NOLINTNEXTLINE(bugprone-sizeof-expression) */
     const cm_shop *shop = question->shop = CM_GIVEN(session, cm_shop, plane, question->shop);
     if (shop->planes != planes || !shop->plane)
         cm_fail(session, CM_BAD_INPUT,

@@ -91,14 +91,15 @@ static void grow_slots(cm_table_of_sums *t)
 static void put(cm_table_of_sums *t, cm_sum sum)
 {
     int *slot = find(t, sum.x, sum.used);
-    if (*slot && t->out.sum && t->out.sum[*slot - 1].handled <= sum.handled)
+    cm_sum *old = *slot && t->out.sum ? &t->out.sum[*slot - 1] : NULL;
+    if (old && old->handled <= sum.handled)
         return;
     if (t->out.count >= t->most) {
         t->out.all = false;
         return;
     }
-    if (*slot)
-        t->out.sum[*slot - 1].dead = t->pass;
+    if (old)
+        old->dead = t->pass;
     t->out.sum = cm_grow(t->session, t->out.sum, t->out.count, &t->room, sizeof *t->out.sum);
     t->out.sum[t->out.count++] = sum;
     *slot = t->out.count;

@@ -27,6 +27,8 @@ static size_t gap_at(const unsigned char *at, size_t left)
 static cm_yaml_effort count_gaps(const unsigned char *bytes, size_t length)
 {
     size_t gaps = 0, longest = 0, start = 0;
+    if ((double)length * (double)length / 4 <= MOST_CLEARED) /* gaps + longest <= length */
+        return (cm_yaml_effort){NULL, 0};
     for (size_t i = 0, more; i < length;) {
         size_t from = i;
         while (i < length && (more = gap_at(bytes + i, length - i)) > 0)
