@@ -4,16 +4,20 @@
  *
  * usage: faults KIND FIRST STEP FOLDER ARGUMENT...
  *        faults plain 0 0 - ARGUMENT...   runs the command as it is, under the locale of the environment;
- *                                         the argument decimal-sign tells that locale's
+ *                                         the argument decimal-sign tells that locale's,
+ *                                         lapack-calls the LAPACK functions that can fail
  *
  * KIND is one of the table below. The command runs once without a fault, to count its calls, and then with call FIRST,
- * FIRST + STEP, ... failing, each time in a child of this process. FIRST 0 with STEP n takes n calls spread over all.
+ * FIRST + STEP, ... failing, each time in a child of this process. FIRST 0 with STEP n takes n calls spread over all,
+ * and of LAPACK the last one of each function too.
  * FOLDER is empty and belongs to this program: before every run the files `out` and `rec` in it (when an argument ends
- * in their name) hold OLD. After a run that a fault ended:
+ * in their name) hold OLD; `new` is not there. After a run that a fault ended:
  *   - the exit status is one that the table allows, and standard error says something;
  *   - no memory is kept (and the address sanitizer, where it is built in, has found nothing);
  *   - `out` and `rec` are as before or whole, and nothing else lies in FOLDER.
- * What ends well in spite of a fault wrote the same as without. Prints one line; exit status 1 after a finding.
+ * What ends well in spite of a fault wrote the same as without. With several cases, one that a file or LAPACK failed on
+ * stands in what is delivered. Standard input is read anew in every run. Prints one line, with the LAPACK functions that
+ * failed; exit status 1 after a finding.
  */
 #define _GNU_SOURCE
 #include "faults.h"
@@ -35,28 +39,36 @@ enum {
     SAME = 16,
     ENDED = 32,
     LEFT_OVER = 64,
+    STANDS_IN = 128,
     MOST_BYTES = 1 << 24,
-    NAMES = 2
+    NAMES = 3,
+    LAID = 2 /* the first of them */
 };
 
-/* Allowed ends. SAME: the status of the run without fault, and the same result. ENDED: by the signal. */
+/* Allowed ends. SAME: the status of the run without fault, and the same result. ENDED: by the signal. STANDS_IN: of
+ * several cases only the one is lost. */
 static const struct {
     const char *name;
     int allowed;
 } KINDS[FAULT_KINDS] = {
     [FAULT_MEMORY] = {"memory", MACHINE},
     [FAULT_ARENA] = {"arena", MACHINE},
-    [FAULT_READ] = {"read", MACHINE},
+    [FAULT_STREAM] = {"stream", MACHINE},
+    [FAULT_ROOM] = {"room", MACHINE},
+    [FAULT_READ] = {"read", MACHINE | STANDS_IN},
     [FAULT_WRITE] = {"write", MACHINE},
     [FAULT_SYNC] = {"sync", MACHINE},
     [FAULT_RENAME] = {"rename", MACHINE},
-    [FAULT_CLOSE] = {"close", MACHINE | SAME}, /* of a file that was read: nothing is lost */
-    [FAULT_OPEN] = {"open", MACHINE | WRONG},  /* a case that cannot be opened is a wrong one */
-    [FAULT_ASK] = {"ask",
-                   MACHINE | WRONG | SAME}, /* a file that cannot be asked about may still be written anew */
+    [FAULT_UNLINK] = {"unlink", MACHINE | LEFT_OVER},
+    [FAULT_CLOSE] = {"close", MACHINE | SAME},            /* of a file that was read: nothing is lost */
+    [FAULT_OPEN] = {"open", MACHINE | WRONG | STANDS_IN}, /* a case that cannot be opened is a wrong one */
+    [FAULT_ASK] = {"ask", MACHINE | WRONG | SAME |
+                              STANDS_IN}, /* a file that cannot be asked about may still be written anew */
     [FAULT_OUTPUT] = {"output", MACHINE},
     [FAULT_LAPACK] = {"lapack", MACHINE},
-    [FAULT_DIVERGE] = {"diverge", MACHINE | DONE | NO | SAME}, /* there may be another way to the answer */
+    [FAULT_DIVERGE] = {"diverge",
+                       MACHINE | DONE | NO | SAME | STANDS_IN}, /* there may be another way to the answer */
+    [FAULT_THREAD] = {"thread", SAME},
     [FAULT_SHORT] = {"short", SAME},
     [FAULT_SIGNAL] = {"signal", SAME},
     [FAULT_TERM] = {"term",
@@ -66,7 +78,7 @@ static const struct {
 };
 
 static const char OLD[] = "record: what was there before\n"; /* a record takes the place of records only */
-static const char *const FILES[NAMES] = {"out", "rec"};
+static const char *const FILES[NAMES] = {"out", "rec", "new"};
 
 fault_plan *fault;
 
@@ -79,7 +91,7 @@ typedef struct outcome {
     int status; /* of wait */
     text output, messages, file[NAMES];
     int others; /* further files in the folder */
-    long calls, kept;
+    fault_plan done;
 } outcome;
 
 typedef struct job {
@@ -92,7 +104,12 @@ typedef struct job {
 
 bool fault_now(fault_kind kind)
 {
-    return fault->kind == kind && ++fault->calls == fault->at;
+    return fault->kind == kind && __atomic_add_fetch(&fault->calls, 1, __ATOMIC_SEQ_CST) == fault->at;
+}
+
+bool fault_since(fault_kind kind)
+{
+    return fault->kind == kind && fault->at && __atomic_load_n(&fault->calls, __ATOMIC_SEQ_CST) >= fault->at;
 }
 
 /* ---- the child ---- */
@@ -115,6 +132,8 @@ static void run_child(const job *j)
     dup2(j->messages, STDERR_FILENO);
     stdout = fopencookie(NULL, "w", (cookie_io_functions_t){.write = write_output});
     setvbuf(stderr, NULL, _IONBF, 0);
+    lseek(STDIN_FILENO, 0, SEEK_SET); /* shared with the run before; a pipe or a device stays as it is */
+    fault->in_child = true;
     long before = memory_in_use();
     int status = countermass_main(j->count, j->arguments);
     fault->kept = memory_in_use() - before;
@@ -143,7 +162,7 @@ static void lay_out(const job *j)
 {
     for (int i = 0; i < NAMES; i++) {
         unlink(path_in(j, FILES[i]));
-        FILE *file = is_named(j, FILES[i]) ? fopen(path_in(j, FILES[i]), "w") : NULL;
+        FILE *file = i < LAID && is_named(j, FILES[i]) ? fopen(path_in(j, FILES[i]), "w") : NULL;
         if (file && (fputs(OLD, file) < 0 || fclose(file) != 0))
             exit(2);
     }
@@ -209,9 +228,8 @@ static outcome run_with(const job *j, long at)
         run_child(j);
     if (child < 0 || waitpid(child, &o.status, 0) < 0)
         exit(2);
-    o.calls = fault->calls;
-    o.kept = fault->kept;
-    fault->kind = FAULT_NONE; /* from here on for this process's own calls */
+    o.done = *fault;
+    *fault = (fault_plan){.kind = FAULT_NONE}; /* from here on for this process's own calls */
     o.output = take(j->output);
     o.messages = take(j->messages);
     for (int i = 0; i < NAMES; i++)
@@ -236,7 +254,8 @@ static bool same(const text *a, const text *b)
 static bool equal_results(const outcome *o, const outcome *plain)
 {
     return o->status == plain->status && same(&o->output, &plain->output) &&
-           same(&o->file[0], &plain->file[0]) && same(&o->file[1], &plain->file[1]);
+           same(&o->file[0], &plain->file[0]) && same(&o->file[1], &plain->file[1]) &&
+           same(&o->file[2], &plain->file[2]);
 }
 
 static bool files_are_whole(const outcome *o, const outcome *plain)
@@ -247,6 +266,68 @@ static bool files_are_whole(const outcome *o, const outcome *plain)
     return true;
 }
 
+static bool is_old(const text *t)
+{
+    return !t->length || !strcmp(t->bytes, OLD);
+}
+
+static int cases_of(const job *j)
+{
+    int cases = 0;
+    for (int i = 1; i < j->count; i++) {
+        const char *end = strrchr(j->arguments[i], '.');
+        cases += (end && !strcmp(end, ".yaml") && strcmp(j->arguments[i - 1], "--record-from") != 0) ||
+                 !strcmp(j->arguments[i], "-");
+    }
+    return cases;
+}
+
+/* Several cases: one failed, what is delivered says so by its error and has the others. */
+static bool stands_in(const job *j, const outcome *o)
+{
+    const text *page = is_old(&o->file[0]) ? &o->output : &o->file[0];
+    bool told = j->kind != FAULT_READ || strstr(page->bytes, "reading broke off") ||
+                strstr(page->bytes, "\nerror "); /* a line of a table */
+    return (KINDS[j->kind].allowed & STANDS_IN) && cases_of(j) > 1 && page->length > sizeof OLD && told;
+}
+
+/* Files that have changed although the command failed: none, or those whose names came before the one that failed. */
+static bool changed_too_many(const job *j, const outcome *o)
+{
+    long changed = 0;
+    for (int i = 0; i < NAMES; i++)
+        changed += !is_old(&o->file[i]);
+    return changed != (j->kind == FAULT_RENAME ? o->done.calls - 1 : 0);
+}
+
+static const char *complain_of_files(const job *j, const outcome *o, const outcome *plain, int status)
+{
+    if (stands_in(j, o))
+        return NULL;
+    if (j->kind != FAULT_DIVERGE && j->kind != FAULT_TERM && !files_are_whole(o, plain))
+        return "a file is partial";
+    if (status == 3 && changed_too_many(j, o))
+        return "a file was changed though the command failed";
+    return NULL;
+}
+
+static const char *complain_of_end(const job *j, const outcome *o, const outcome *plain)
+{
+    int allowed = KINDS[j->kind].allowed, status = WEXITSTATUS(o->status);
+    bool well = (allowed & SAME) && equal_results(o, plain);
+    if (stands_in(j, o) && WIFEXITED(plain->status)) /* the greatest of all cases */
+        allowed |= 1 << WEXITSTATUS(plain->status);
+    if (status > 3 || !(well || (allowed & (1 << status))))
+        return "the exit status is not one that this fault may have";
+    if (status == 3 && o->messages.length < 4)
+        return "no message";
+    if (o->done.kept)
+        return "memory was not given back";
+    if (o->others && !(allowed & LEFT_OVER))
+        return "a file is left over";
+    return complain_of_files(j, o, plain, status);
+}
+
 /* What is wrong with this end; NULL: nothing. */
 static const char *complaint(const job *j, const outcome *o, const outcome *plain)
 {
@@ -255,24 +336,7 @@ static const char *complaint(const job *j, const outcome *o, const outcome *plai
         return !files_are_whole(o, plain)            ? "a file is partial"
                : o->others && !(allowed & LEFT_OVER) ? "a file is left over"
                                                      : NULL;
-    if (!WIFEXITED(o->status))
-        return "ended by a signal";
-    int status = WEXITSTATUS(o->status);
-    bool well = (allowed & SAME) && equal_results(o, plain);
-    if (status > 3 || !(well || (allowed & (1 << status))))
-        return "the exit status is not one that this fault may have";
-    if (status == 3 && o->messages.length < 4)
-        return "no message";
-    if (o->kept)
-        return "memory was not given back";
-    if (o->others)
-        return "a file is left over";
-    if (j->kind != FAULT_DIVERGE && j->kind != FAULT_TERM && !files_are_whole(o, plain))
-        return "a file is partial";
-    for (int i = 0; i < NAMES; i++)
-        if (status == 3 && o->file[i].length && strcmp(o->file[i].bytes, OLD) != 0)
-            return "a file was changed though the command failed";
-    return NULL;
+    return WIFEXITED(o->status) ? complain_of_end(j, o, plain) : "ended by a signal";
 }
 
 static int report(const job *j, long at, const outcome *o, const char *what)
@@ -285,27 +349,55 @@ static int report(const job *j, long at, const outcome *o, const char *what)
     return 1;
 }
 
+static const char *const LAPACK[LAPACK_CALLS + 1] = {
+#define LAPACK_CALL(name) #name,
+#include "lapack_calls.h"
+#undef LAPACK_CALL
+};
+
+typedef struct tally {
+    long tried;
+    int found;
+    bool lapack[LAPACK_CALLS];
+} tally;
+
+static void try_one(const job *j, long at, const outcome *plain, tally *t)
+{
+    outcome o = run_with(j, at);
+    const char *what = complaint(j, &o, plain);
+    if (what)
+        t->found += report(j, at, &o, what);
+    if (o.done.lapack_failed)
+        t->lapack[o.done.lapack_failed - 1] = true;
+    t->tried++;
+    drop(&o);
+}
+
 static int try_all(const job *j, long first, long step)
 {
+    enum { MOST_FOUND = 5 };
     outcome plain = run_with(j, 0);
-    long calls = plain.calls, tried = 0;
-    int found = complaint(&(job){.kind = FAULT_NONE}, &plain, &plain)
-                    ? report(j, 0, &plain, "wrong without a fault")
-                    : 0;
-    if (first == 0) {
+    long calls = plain.done.calls;
+    bool spread = first == 0;
+    tally t = {0};
+    if (complaint(&(job){.kind = FAULT_NONE}, &plain, &plain))
+        t.found = report(j, 0, &plain, "wrong without a fault");
+    if (spread) {
         step = calls / step > 1 ? calls / step : 1;
         first = 1 + (calls * 7 + j->count) % step;
     }
-    for (long at = first; at <= calls && found < 5; at += step, tried++) {
-        outcome o = run_with(j, at);
-        const char *what = complaint(j, &o, &plain);
-        if (what)
-            found += report(j, at, &o, what);
-        drop(&o);
-    }
-    printf("%ld of %ld\n", tried, calls);
+    for (long at = first; at <= calls && t.found < MOST_FOUND; at += step)
+        try_one(j, at, &plain, &t);
+    for (int k = 0; spread && k < LAPACK_CALLS && t.found < MOST_FOUND; k++)
+        if (plain.done.lapack_last[k])
+            try_one(j, plain.done.lapack_last[k], &plain, &t);
+    printf("%ld of %ld", t.tried, calls);
+    for (int k = 0; k < LAPACK_CALLS; k++)
+        if (t.lapack[k])
+            printf(" %s", LAPACK[k]);
+    puts("");
     drop(&plain);
-    return found > 0;
+    return t.found > 0;
 }
 
 static fault_kind kind_named(const char *name)
@@ -324,6 +416,10 @@ static int show(int count, char **arguments)
     setlocale(LC_ALL, "");
     if (count > 1 && !strcmp(arguments[1], "decimal-sign"))
         return puts(localeconv()->decimal_point) < 0;
+    for (int k = 0; count > 1 && !strcmp(arguments[1], "lapack-calls") && k < LAPACK_CALLS; k++)
+        puts(LAPACK[k]);
+    if (count > 1 && !strcmp(arguments[1], "lapack-calls"))
+        return 0;
     return countermass_main(count, arguments);
 }
 

@@ -17,41 +17,55 @@ import tempfile
 
 from ground import ROOT, commands, covering_cases, options_of, takes_cases
 
-KINDS = ["memory", "arena", "read", "write", "sync", "rename", "close", "open", "ask", "output", "lapack", "diverge",
-         "short", "signal", "term", "kill"]
-ONE_CASE = {"read", "open", "ask", "lapack", "diverge"}
-UNDER_SANITIZER = {"memory", "arena", "write", "rename", "output", "lapack"}
-# Every option stands in one of these or in the lines that each command gets on each case; a new one cannot be forgotten.
+KINDS = ["memory", "stream", "room", "arena", "read", "write", "sync", "rename", "unlink", "close", "open", "ask", "output",
+         "lapack", "diverge", "thread", "short", "signal", "term", "kill"]
+TO_FILES = {"write", "sync", "rename", "unlink"}
+OF_CASES = {"stream", "room", "lapack", "diverge", "read"}
+UNDER_SANITIZER = {"memory", "stream", "arena", "write", "rename", "output", "lapack"}
+# Every option stands in one of these: a new one cannot be forgotten.
 OPTION_LINES = [line.split("|") for line in """
 solve|--trade-off|--proof|--format|json|--output|FOLDER/out|cases/demo/exhaust-fan.yaml
 solve|--format|csv|--output|FOLDER/out|cases/tutorial/5-whole.yaml
 solve|--format|text|--output|FOLDER/out|cases/tutorial/4-half.yaml
 solve|--table|--output|FOLDER/out|cases/tutorial/4-half.yaml|cases/demo/bad-day.yaml
-solve|--record-from|cases/tutorial/exhauster-record.yaml|cases/tutorial/6-a-year-later.yaml
-solve|--plot|FOLDER/rec|cases/demo/exhaust-fan.yaml
+solve|--format|json|--output|FOLDER/out|cases/tutorial/4-half.yaml|cases/tutorial/5-whole.yaml
+solve|cases/tutorial/4-half.yaml|FOLDER/missing.yaml|cases/tutorial/5-whole.yaml
+solve|--jobs|3|--output|FOLDER/out|cases/tutorial/4-half.yaml|cases/tutorial/5-whole.yaml|cases/demo/exhaust-fan.yaml
+solve|--output|FOLDER/out|-
+solve|--format|yaml|-|-
+solve|--record-from|cases/tutorial/exhauster-record.yaml|--output|FOLDER/out|cases/tutorial/6-a-year-later.yaml
+solve|--output|FOLDER/out|--plot|FOLDER/rec|cases/demo/exhaust-fan.yaml
 solve|tests/fail/wide.yaml
 check|--so-far|--format|csv|--output|FOLDER/out|cases/demo/bad-day.yaml
 check|--so-far|--table|cases/demo/exhaust-fan.yaml|cases/demo/bad-day.yaml
 influence|--record|FOLDER/rec|tests/fail/wide.yaml
+influence|--output|FOLDER/out|--record|FOLDER/rec|cases/tutorial/5-whole.yaml
+influence|--record|FOLDER/rec|--plot|FOLDER/out|cases/tutorial/4-half.yaml
+influence|--output|FOLDER/out|--record|FOLDER/rec|--plot|FOLDER/new|cases/demo/exhaust-fan.yaml
 planes|--at-most|2|--must|inlet disc|--best|2|--format|csv|--output|FOLDER/out|cases/tutorial/4-half.yaml
-planes|--never|free side|cases/demo/exhaust-fan.yaml
-place|--time|60|--split|P1: 120 @ 40|--merge|60 @ 10 + 40 @ 80|--output|FOLDER/out|cases/demo/fit-list.yaml
+planes|--never|free side|--jobs|2|--table|cases/demo/exhaust-fan.yaml|cases/demo/exhaust-fan.yaml
+place|--time|20|--split|drive side: 60 @ 40|--merge|20 @ 10 + 30 @ 80|--output|FOLDER/out|cases/demo/exhaust-fan.yaml
+place|--time|1|--output|FOLDER/out|--plot|FOLDER/rec|cases/demo/fit-list.yaml
 trial|--plane|drive side|--output|FOLDER/out|cases/demo/exhaust-fan.yaml
+verify|--table|--output|FOLDER/out|cases/published/turbine-two-planes.yaml|cases/published/turbine-left-on.yaml
 report|--output|FOLDER/out|cases/tutorial/5-whole.yaml
+report|--output|FOLDER/out|cases/demo/fit-list.yaml
 completion|--shell|zsh
+new|--output|FOLDER/new
 schema|--output|FOLDER/out
 solve|--help
 --help
 --version
 """.strip().split("\n")]
-# Threads: the harness counts calls of one thread at a time. The others come with every command.
-ELSEWHERE = {"--jobs"}
+STANDARD_INPUT = "cases/tutorial/4-half.yaml"
 WRONG = ["cases/invalid/unknown-plane.yaml", "cases/invalid/repeated-key.yaml", "cases/invalid/colon-without-blank.yaml"]
 ENVIRONMENT = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "ASAN_OPTIONS": "allocator_may_return_null=1"}
 
 
 def run(program, *arguments):
-    return subprocess.run([program, *map(str, arguments)], cwd=ROOT, env=ENVIRONMENT, capture_output=True, text=True)
+    with open(os.path.join(ROOT, STANDARD_INPUT), "rb") as given:
+        return subprocess.run([program, *map(str, arguments)], cwd=ROOT, env=ENVIRONMENT, stdin=given, stdout=subprocess.PIPE,
+                              stderr=subprocess.PIPE, text=True)
 
 
 def program(faults):
@@ -83,11 +97,10 @@ def attempt(faults, kind, first, step, line):
 
 
 def kinds_for(line, mode):
-    named, cases = any("FOLDER" in word for word in line), sum(word.endswith(".yaml") for word in line)
+    to_files = any("FOLDER/" in word and not word.endswith(".yaml") for word in line)
+    cases = any(word == "-" or word.endswith(".yaml") for word in line)
     for kind in KINDS:
-        if kind in ("write", "sync", "rename") and not named:
-            continue
-        if kind in ONE_CASE and cases > 1: # the others are delivered all the same
+        if kind in TO_FILES and not to_files or kind in OF_CASES and not cases or kind == "thread" and "--jobs" not in line:
             continue
         if mode != "sanitize" or kind in UNDER_SANITIZER:
             yield kind
@@ -96,9 +109,9 @@ def kinds_for(line, mode):
 def check_options(faults):
     """The program's own options, less those that some line has."""
     known = set().union(*(options_of(program(faults), command) for command in commands(program(faults))))
-    used = {word for line in OPTION_LINES for word in line if word.startswith("--")}
-    if known - used - ELSEWHERE:
-        sys.exit("options in no line of the plan: " + " ".join(sorted(known - used - ELSEWHERE)))
+    missing = known - {word for line in OPTION_LINES for word in line}
+    if missing:
+        sys.exit("options in no line of the plan: " + " ".join(sorted(missing)))
 
 
 def plan(faults, mode):
@@ -139,17 +152,22 @@ def main():
     faults, mode = sys.argv[1], sys.argv[2] if len(sys.argv) > 2 else "short"
     check_options(faults)
     no_other_file_becomes_a_record(faults)
-    tried, failed = {kind: 0 for kind in KINDS}, 0
+    tried, failed, functions = {kind: 0 for kind in KINDS}, 0, set()
     with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
         for kind, line, result in pool.map(lambda task: attempt(faults, *task), plan(faults, mode)):
-            tried[kind] += int(result.stdout.split()[0]) if result.stdout else 0
+            words = result.stdout.split()
+            tried[kind] += int(words[0]) if words else 0
+            functions |= {(kind, word) for word in words[3:]}
             if result.returncode:
                 failed += 1
                 print(" ".join(line) + "\n" + result.stderr[-2500:])
     print("faults tried: " + ", ".join("%s %d" % (kind, count) for kind, count in tried.items()))
-    idle = [kind for kind in (UNDER_SANITIZER if mode == "sanitize" else KINDS) if tried[kind] == 0]
+    expected = UNDER_SANITIZER if mode == "sanitize" else KINDS
+    idle = [kind for kind in expected if tried[kind] == 0]
+    idle += [kind + " of " + name for kind in ("lapack", "diverge") if kind in expected and mode != "sanitize"
+             for name in run(*program(faults), "lapack-calls").stdout.split() if (kind, name) not in functions]
     if failed or idle:
-        sys.exit("%d command lines ended badly%s" % (failed, "; never tried: " + " ".join(idle) if idle else ""))
+        sys.exit("%d command lines ended badly%s" % (failed, "; never tried: " + ", ".join(idle) if idle else ""))
 
 
 main()

@@ -14,6 +14,7 @@ ssize_t __real_read(int descriptor, void *bytes, size_t room);
 ssize_t __real_write(int descriptor, const void *bytes, size_t length);
 int __real_fsync(int descriptor);
 int __real_rename(const char *from, const char *to);
+int __real_unlink(const char *path);
 int __real_close(int descriptor);
 int __real_open(const char *path, int flags, ...);
 int __real_stat(const char *path, struct stat *facts);
@@ -28,6 +29,7 @@ ssize_t __wrap_read(int descriptor, void *bytes, size_t room);
 ssize_t __wrap_write(int descriptor, const void *bytes, size_t length);
 int __wrap_fsync(int descriptor);
 int __wrap_rename(const char *from, const char *to);
+int __wrap_unlink(const char *path);
 int __wrap_close(int descriptor);
 int __wrap_open(const char *path, int flags, ...);
 int __wrap_stat(const char *path, struct stat *facts);
@@ -83,13 +85,21 @@ ssize_t __wrap_write(int descriptor, const void *bytes, size_t length)
 int __wrap_fsync(int descriptor)
 {
     interrupt();
-    return breaks(FAULT_SYNC, EIO) ? -1 : __real_fsync(descriptor);
+    return breaks(FAULT_SYNC, EIO) || breaks(FAULT_UNLINK, EIO) ? -1 : __real_fsync(descriptor);
 }
 
 int __wrap_rename(const char *from, const char *to)
 {
     interrupt();
     return breaks(FAULT_RENAME, EACCES) ? -1 : __real_rename(from, to);
+}
+
+int __wrap_unlink(const char *path)
+{
+    if (!fault_since(FAULT_UNLINK))
+        return __real_unlink(path);
+    errno = EIO;
+    return -1;
 }
 
 /* A close that fails has closed all the same. */

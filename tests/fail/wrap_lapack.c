@@ -11,9 +11,14 @@ enum { OUT_OF_MEMORY = -1011, NO_CONVERGENCE = 1 };
 
 typedef void *word;
 
-static int outcome(void)
+static int outcome(int number)
 {
-    return fault_now(FAULT_LAPACK) ? OUT_OF_MEMORY : fault_now(FAULT_DIVERGE) ? NO_CONVERGENCE : 0;
+    int code = fault_now(FAULT_LAPACK) ? OUT_OF_MEMORY : fault_now(FAULT_DIVERGE) ? NO_CONVERGENCE : 0;
+    if (fault->kind == FAULT_LAPACK || fault->kind == FAULT_DIVERGE)
+        fault->lapack_last[number] = fault->calls;
+    if (code)
+        fault->lapack_failed = number + 1;
+    return code;
 }
 
 #define WORDS                                                                                                \
@@ -26,7 +31,7 @@ static int outcome(void)
     int __wrap_##name(WORDS);                                                                                \
     int __wrap_##name(WORDS)                                                                                 \
     {                                                                                                        \
-        int failed = outcome();                                                                              \
+        int failed = outcome(NUMBER_##name);                                                                 \
         return failed ? failed : __real_##name(HANDED);                                                      \
     }
 #include "lapack_calls.h"
