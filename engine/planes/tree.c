@@ -270,7 +270,7 @@ uint64_t cm_tree_search(cm_session *session, const cm_search *search, cm_shortli
 {
     cm_mark mark = cm_mark_of(session);
     cm_walk walk = new_walk(session, search, list);
-    int order[CM_SET_PLANES];
+    int order[CM_SET_PLANES] = {0};
     int must = 0;
     for (int t = 0; t < search->columns; t++)
         if (search->must >> t & 1)
