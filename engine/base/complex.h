@@ -36,7 +36,9 @@ static inline double cm_abs2(double complex z)
 static inline double cm_abs(double complex z)
 {
     double square = cm_abs2(z);
-    return square > 1e-280 && square < 1e280 ? sqrt(square) : cabs(z);
+    if (square > 1e-280 && square < 1e280)
+        return sqrt(square);
+    return z == 0 ? 0 : cabs(z);
 }
 
 #endif

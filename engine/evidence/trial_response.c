@@ -171,7 +171,7 @@ static double answer_of(const cm_notes *notes, const cm_news *news, const int *f
     double variance = 0, scatter = notes->job->influence->scatter[row];
     double complex sum = 0;
     for (int c = 0; c < news->count; c++) {
-        if (cabs(news->weight[c]) < 1e-9)
+        if (cm_abs(news->weight[c]) < 1e-9)
             continue;
         int run = reader_of(runs, first, news->state[c], row);
         if (run < 0)

@@ -42,7 +42,7 @@ const cm_reading *cm_reading_of(const cm_case *c, int run, int sensor, int speed
 
 static double shown(const cm_reading *reading, int i)
 {
-    return isnan(reading->overall[i]) ? cabs(reading->values[i]) : reading->overall[i];
+    return isnan(reading->overall[i]) ? cm_abs(reading->values[i]) : reading->overall[i];
 }
 
 double cm_level_shown(const cm_reading *reading)

@@ -38,7 +38,8 @@ double cm_turned_degrees(const cm_job *job, int positions, int steps)
 
 cm_size_angle cm_user_reading(const cm_job *job, int row, double complex reading)
 {
-    return (cm_size_angle){cm_user_amplitude(job, row, cabs(reading)), cm_phase_to_user(job->given, reading)};
+    return (cm_size_angle){cm_user_amplitude(job, row, cm_abs(reading)),
+                           cm_phase_to_user(job->given, reading)};
 }
 
 double cm_user_amplitude(const cm_job *job, int row, double amplitude)
@@ -100,9 +101,9 @@ bool cm_standing(const cm_job *job, int row, double complex *reading)
     const cm_problem *p = job->problem;
     bool loaded = false;
     for (int j = 0; j < p->planes; j++) {
-        if (cabs(p->now[j] - p->base[j]) > job->runs->mass_zero)
+        if (cm_abs(p->now[j] - p->base[j]) > job->runs->mass_zero)
             return false;
-        loaded |= cabs(p->now[j]) > job->runs->mass_zero;
+        loaded |= cm_abs(p->now[j]) > job->runs->mass_zero;
     }
     *reading = cm_compensated(p, row, p->y[row]);
     return loaded && job->influence->base_runs[row];
