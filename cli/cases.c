@@ -192,10 +192,10 @@ static int run_fleet(fleet *f)
 {
     int count = f->options->case_count, jobs = jobs_of(f->options), threads = jobs < count ? jobs : count;
     if (!cli_has_room(threads > 1 ? threads : 1)) {
-        fprintf(
+        cli_say(
             stderr,
             "countermass: out of memory: this process may not have what %d at a time need; raise its limit, "
-            "or ask for fewer --jobs\n",
+            "or ask for fewer --jobs",
             threads > 1 ? threads : 1);
         return CLI_MACHINE;
     }
