@@ -11,16 +11,6 @@
 
 #undef I
 
-static int least(int a, int b)
-{
-    return a < b ? a : b;
-}
-
-static int most(int a, int b)
-{
-    return a > b ? a : b;
-}
-
 void cm_tri_solve(int n, int k, const double complex *r, int ld, bool adjoint, double complex *b, int ldb)
 {
     const double complex one = 1;
@@ -56,15 +46,15 @@ void cm_svd(cm_session *session, int m, int n, double complex *a, int ld, double
         return;
     }
     cm_mark mark = cm_mark_of(session);
-    int small = least(m, n);
-    double *real_work = CM_NEW(session, 5 * most(1, small), double);
-    lapack_int length = small * small + (2 * SVD_BLOCK + 2) * most(m, n);
+    int small = cm_least(m, n);
+    double *real_work = CM_NEW(session, 5 * cm_most(1, small), double);
+    lapack_int length = small * small + (2 * SVD_BLOCK + 2) * cm_most(m, n);
     double complex *work = cm_take(session, (size_t)length, sizeof *work);
     char jobu = u ? 'A' : 'N';
     char jobv = v ? 'A' : 'N';
     cm_lapack_demand(session,
-                     LAPACKE_zgesvd_work(LAPACK_COL_MAJOR, jobu, jobv, m, n, a, ld, s, u, most(1, m), v,
-                                         most(1, n), work, length, real_work),
+                     LAPACKE_zgesvd_work(LAPACK_COL_MAJOR, jobu, jobv, m, n, a, ld, s, u, cm_most(1, m), v,
+                                         cm_most(1, n), work, length, real_work),
                      "singular value decomposition");
     cm_release_to(session, mark);
     if (v)
@@ -76,8 +66,8 @@ void cm_eigen(cm_session *session, int n, double complex *a, int ld, double *val
     if (n == 0)
         return;
     cm_mark mark = cm_mark_of(session);
-    double *real_work = CM_NEW(session, most(1, 3 * n - 2), double);
-    lapack_int length = most(1, 34 * n);
+    double *real_work = CM_NEW(session, cm_most(1, 3 * n - 2), double);
+    lapack_int length = cm_most(1, 34 * n);
     double complex *work = CM_NEW(session, length, double complex);
     cm_lapack_demand(
         session, LAPACKE_zheev_work(LAPACK_COL_MAJOR, 'V', 'L', n, a, ld, values, work, length, real_work),
@@ -98,8 +88,8 @@ void cm_multiply(bool a_adjoint, bool b_adjoint, int m, int n, int k, double com
     if (m == 0 || n == 0)
         return;
     cblas_zgemm(CblasColMajor, a_adjoint ? CblasConjTrans : CblasNoTrans,
-                b_adjoint ? CblasConjTrans : CblasNoTrans, m, n, k, &alpha, a, most(1, lda), b, most(1, ldb),
-                &beta, c, ldc);
+                b_adjoint ? CblasConjTrans : CblasNoTrans, m, n, k, &alpha, a, cm_most(1, lda), b,
+                cm_most(1, ldb), &beta, c, ldc);
 }
 
 void cm_matvec(bool adjoint, int m, int n, double complex alpha, const double complex *a, int lda,

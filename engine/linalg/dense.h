@@ -13,6 +13,17 @@
 #include "base/complex.h"
 #include "base/session.h"
 
+/** The smaller and the larger of two sizes. */
+static inline int cm_least(int a, int b)
+{
+    return a < b ? a : b;
+}
+
+static inline int cm_most(int a, int b)
+{
+    return a > b ? a : b;
+}
+
 /** Householder QR of a (m × n, overwritten: R above, reflectors below), tau of length min(m, n). */
 void cm_qr(cm_session *session, int m, int n, double complex *a, int ld, double complex *tau);
 

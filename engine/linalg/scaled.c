@@ -13,21 +13,11 @@
 
 #undef I
 
-static int least(int a, int b)
-{
-    return a < b ? a : b;
-}
-
-static int most(int a, int b)
-{
-    return a > b ? a : b;
-}
-
 /* Copies a with unit columns; scale receives the norms, 1 for a zero column. */
 static double complex *scaled_copy(cm_session *session, int m, int n, const double complex *a, int ld,
                                    double *scale)
 {
-    double complex *copy = CM_NEW(session, most(1, m * n), double complex);
+    double complex *copy = CM_NEW(session, cm_most(1, m * n), double complex);
     for (int j = 0; j < n; j++) {
         const double complex *from = a + (size_t)j * (size_t)ld;
         double norm = cm_norm2(m, from);
@@ -98,16 +88,16 @@ int cm_scaled_rank(cm_session *session, int m, int n, const double complex *a, i
     if (is_clearly_full(session, m, n, a, ld, scale))
         return n;
     cm_mark mark = cm_mark_of(session);
-    double *norms = scale ? scale : CM_NEW(session, most(1, n), double);
+    double *norms = scale ? scale : CM_NEW(session, cm_most(1, n), double);
     double complex *copy = scaled_copy(session, m, n, a, ld, norms);
     if (has_full_rows(session, m, n, copy, null)) {
         cm_release_to(session, mark);
         return m;
     }
-    double *s = CM_NEW(session, most(1, least(m, n)), double);
-    double complex *v = null ? CM_NEW(session, most(1, n * n), double complex) : NULL;
-    cm_svd(session, m, n, copy, most(1, m), s, NULL, v);
-    int rank = count_rank(least(m, n), s);
+    double *s = CM_NEW(session, cm_most(1, cm_least(m, n)), double);
+    double complex *v = null ? CM_NEW(session, cm_most(1, n * n), double complex) : NULL;
+    cm_svd(session, m, n, copy, cm_most(1, m), s, NULL, v);
+    int rank = count_rank(cm_least(m, n), s);
     for (int j = rank; null && j < n; j++)
         memcpy(null + (size_t)(j - rank) * (size_t)n, v + (size_t)j * (size_t)n, (size_t)n * sizeof *null);
     cm_release_to(session, mark);
@@ -128,11 +118,11 @@ static cm_decomposed decompose(cm_session *session, int m, int n, const double c
     cm_decomposed d = {.m = m, .n = n};
     d.scale = CM_NEW(session, n, double);
     double complex *copy = scaled_copy(session, m, n, a, ld, d.scale);
-    d.s = CM_NEW(session, most(1, least(m, n)), double);
-    d.u = CM_NEW(session, most(1, m * m), double complex);
+    d.s = CM_NEW(session, cm_most(1, cm_least(m, n)), double);
+    d.u = CM_NEW(session, cm_most(1, m * m), double complex);
     d.v = CM_NEW(session, n * n, double complex);
-    cm_svd(session, m, n, copy, most(1, m), d.s, d.u, d.v);
-    d.rank = count_rank(least(m, n), d.s);
+    cm_svd(session, m, n, copy, cm_most(1, m), d.s, d.u, d.v);
+    d.rank = count_rank(cm_least(m, n), d.s);
     return d;
 }
 
@@ -141,12 +131,12 @@ static void solve_by_svd(cm_session *session, const cm_decomposed *d, int k, con
                          double complex *x, int ldx)
 {
     int rank = d->rank;
-    double complex *c = CM_NEW(session, most(1, rank * k), double complex);
-    cm_multiply(true, false, rank, k, d->m, 1, d->u, d->m, b, ldb, 0, c, most(1, rank));
+    double complex *c = CM_NEW(session, cm_most(1, rank * k), double complex);
+    cm_multiply(true, false, rank, k, d->m, 1, d->u, d->m, b, ldb, 0, c, cm_most(1, rank));
     for (int j = 0; j < k; j++)
         for (int i = 0; i < rank; i++)
             c[i + j * rank] /= d->s[i];
-    cm_multiply(false, false, d->n, k, rank, 1, d->v, d->n, c, most(1, rank), 0, x, ldx);
+    cm_multiply(false, false, d->n, k, rank, 1, d->v, d->n, c, cm_most(1, rank), 0, x, ldx);
     for (int j = 0; j < k; j++)
         for (int i = 0; i < d->n; i++)
             x[i + j * ldx] /= d->scale[i];
